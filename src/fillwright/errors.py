@@ -1,0 +1,77 @@
+"""The one tree of errors.
+
+FillwrightError           anything a user can put right; its text is one clear sentence
+├── StickingError         a sticking text that can't be read
+├── CountError            a place in the bar that can't be read ("2a")
+├── UnknownNameError      a figure, groove, meter or surface nobody has defined
+├── TempoError            a tempo or tempo ladder outside what can be played or written
+├── SpanError             a fill that does not fit the phrase
+├── FitError              a figure that does not fill the span it was given
+├── LessonFileError       mistakes in a lesson file, all of them together
+└── OutputError           a file or folder that can't be written
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+
+
+class FillwrightError(Exception):
+    """Something a user can put right: what was found, where, and what would be accepted."""
+
+
+class StickingError(FillwrightError):
+    """A sticking text that can't be read; the message points at the stroke."""
+
+
+class CountError(FillwrightError):
+    """A place in the bar that can't be read."""
+
+
+class UnknownNameError(FillwrightError):
+    """A name that stands in none of our tables."""
+
+    @classmethod
+    def of(cls, what: str, found: str, known: Iterable[str]) -> UnknownNameError:
+        """Say what was found and offer the nearest known name.
+
+        >>> print(UnknownNameError.of("groove", "shufle", ["shuffle", "waltz"]))
+        There is no groove called "shufle"; did you mean "shuffle"?
+        """
+        return cls(f'There is no {what} called "{found}"; {nearest(found, known)}')
+
+
+class TempoError(FillwrightError):
+    """A tempo that can't be played or written."""
+
+
+class SpanError(FillwrightError):
+    """A span that does not lie inside its phrase."""
+
+
+class FitError(FillwrightError):
+    """A figure that does not fill the span it was given."""
+
+
+class LessonFileError(FillwrightError):
+    """Mistakes in a lesson file, each with its line and key."""
+
+
+class OutputError(FillwrightError):
+    """A file or folder that can't be written."""
+
+
+def nearest(found: str, known: Iterable[str]) -> str:
+    """The end of a sentence that helps with a name nobody knows.
+
+    >>> nearest("tittle", ["title", "number"])
+    'did you mean "title"?'
+    >>> nearest("zzz", ["title", "number"])
+    'known are: title, number.'
+    """
+    names = list(known)
+    close = get_close_matches(found, names, n=1)
+    if close:
+        return f'did you mean "{close[0]}"?'
+    return f"known are: {', '.join(names)}."

@@ -1,0 +1,76 @@
+"""Figures: a short sequence of strokes with hands and no drums."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from fillwright.music.sticking import format_sticking
+from fillwright.music.stroke import Limb, Slot, mirror
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rhythm:
+    """One way to play a figure in time.
+
+    Attributes:
+        name: as a drummer says it, "sixteenths" or "three sixteenth-triplets and an eighth".
+        lengths: length of each place of the figure, in whole notes.
+        rebarred: whether it is the figure out of its own feel (flam accents in sixteenths).
+    """
+
+    name: str
+    lengths: tuple[Fraction, ...]
+    rebarred: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figure:
+    """A rudiment, or a figure that the teacher wrote.
+
+    Attributes:
+        name: "single paradiddle".
+        group: the group teachers put it in: "single strokes", "double strokes", "diddles", "flams", "drags",
+            "bounces", or "own" for a teacher's figure.
+        strokes: right lead; None for a rest.
+        rhythms: the ways it is played in time, the most usual first.
+        alternates: whether it goes on from the other hand when repeated.
+        family: family on the official rudiment sheet, "" where it is not on it.
+        sheet: its number on the sheet, 0 where it is not on it.
+        aliases: other names the trade uses.
+        cue: words to say while playing it, one per place, or empty.
+    """
+
+    name: str
+    group: str
+    strokes: tuple[Slot, ...]
+    rhythms: tuple[Rhythm, ...]
+    alternates: bool = False
+    family: str = ""
+    sheet: int = 0
+    aliases: tuple[str, ...] = ()
+    cue: tuple[str, ...] = ()
+
+    def led_by(self, lead: Limb) -> tuple[Slot, ...]:
+        """The strokes from that lead hand."""
+        return self.strokes if lead is self.lead else mirror(self.strokes)
+
+    @property
+    def lead(self) -> Limb:
+        """The hand of the first stroke as the figure is written."""
+        return next(slot.hand for slot in self.strokes if slot)
+
+    @property
+    def main_strokes(self) -> int:
+        """How many strokes it has, grace notes not counted."""
+        return sum(slot is not None for slot in self.strokes)
+
+    @property
+    def sticking(self) -> str:
+        """Its sticking text from the right."""
+        return format_sticking(self.led_by(Limb.RIGHT))
+
+    @property
+    def sticking_left(self) -> str:
+        """Its sticking text from the left."""
+        return format_sticking(self.led_by(Limb.LEFT))

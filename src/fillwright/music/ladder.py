@@ -1,0 +1,51 @@
+"""Tempo ladders: the tempos a fill is practised at, slow to fast."""
+
+from __future__ import annotations
+
+import re
+
+from fillwright.errors import TempoError
+from fillwright.music.timing import check_tempo
+
+_LADDER = re.compile(r"(\d+)\s*\.\.\s*(\d+)\s+step\s+(\d+)")
+MAX_RUNGS = 40
+
+
+def parse_ladder(text: str) -> tuple[int, ...]:
+    """Read a tempo ladder, in beats a minute.
+
+    Grammar: `60..100 step 5` (both ends belong to it, the last rung is the upper end even where the step
+    does not meet it), or single tempos separated by commas or spaces, each faster than the one before.
+
+    Raises:
+        TempoError: for a ladder that can't be read, has more than 40 rungs, or a tempo that can't be played.
+
+    >>> parse_ladder("60..100 step 15")
+    (60, 75, 90, 100)
+    >>> parse_ladder("60, 72")
+    (60, 72)
+    """
+    match = _LADDER.fullmatch(text.strip())
+    if match:
+        low, high, step = (int(number[:9]) for number in match.groups())
+        check_tempo(low)
+        check_tempo(high)
+        if step == 0 or low > high:
+            raise TempoError(f'The tempo ladder "{text}" does not climb; write for example 60..100 step 5.')
+        rungs = tuple(dict.fromkeys([*range(low, high, step), high]))
+    else:
+        words = text.replace(",", " ").split()
+        if not words or not all(re.fullmatch(r"\d{1,9}", word) for word in words):
+            raise TempoError(
+                f'"{text[:40]}" is not a tempo ladder; write for example 60..100 step 5, or 60, 72, 84.'
+            )
+        rungs = tuple(int(word) for word in words)
+        for rung in rungs:
+            check_tempo(rung)
+        if sorted(set(rungs)) != list(rungs):
+            raise TempoError(
+                f'The tempo ladder "{text[:40]}" does not climb; each rung is faster than the last.'
+            )
+    if len(rungs) > MAX_RUNGS:
+        raise TempoError(f"The tempo ladder has {len(rungs)} rungs; it has at most {MAX_RUNGS}.")
+    return rungs

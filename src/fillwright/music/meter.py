@@ -1,0 +1,109 @@
+"""Meters: how long a bar is and where its beats fall."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import accumulate
+
+from fillwright.errors import UnknownNameError
+
+_QUARTER = Fraction(1, 4)
+_DOTTED = Fraction(3, 8)
+
+_BEATS: dict[str, tuple[Fraction, ...]] = {
+    "2/4": (_QUARTER,) * 2,
+    "3/4": (_QUARTER,) * 3,
+    "4/4": (_QUARTER,) * 4,
+    "5/4": (_QUARTER,) * 5,
+    "7/8": (_QUARTER, _QUARTER, _DOTTED),
+    "6/8": (_DOTTED,) * 2,
+    "9/8": (_DOTTED,) * 3,
+    "12/8": (_DOTTED,) * 4,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Meter:
+    """A time signature with its beats.
+
+    Attributes:
+        name: as written, "4/4".
+        beats: length of each beat of a bar, in whole notes. In 6/8, 9/8 and 12/8 a beat is a dotted
+            quarter; 7/8 is felt 2+2+3 (common practice, no source).
+    """
+
+    name: str
+    beats: tuple[Fraction, ...]
+
+    @property
+    def numerator(self) -> int:
+        """The upper number of the time signature."""
+        return int(self.name.split("/")[0])
+
+    @property
+    def denominator(self) -> int:
+        """The lower number of the time signature."""
+        return int(self.name.split("/")[1])
+
+    @property
+    def bar(self) -> Fraction:
+        """Length of a bar in whole notes."""
+        return sum(self.beats, Fraction(0))
+
+    @property
+    def beat_starts(self) -> tuple[Fraction, ...]:
+        """Where each beat starts, in whole notes from the start of the bar."""
+        return tuple(accumulate(self.beats[:-1], initial=Fraction(0)))
+
+    @property
+    def tempo_unit(self) -> Fraction:
+        """The note value that a tempo counts: the dotted quarter where every beat is one, else the quarter."""
+        return _DOTTED if self.counts_in_three else _QUARTER
+
+    @property
+    def counts_in_three(self) -> bool:
+        """Whether every beat is a dotted quarter."""
+        return set(self.beats) == {_DOTTED}
+
+    @property
+    def counts_eighths(self) -> bool:
+        """Whether a player counts eighths (1 to 6 in 6/8, 1 to 7 in 7/8) and not quarters."""
+        return self.denominator == 8
+
+    def last_beats(self, beats: Fraction) -> Fraction:
+        """Length of the last beats of a bar, or of whole bars before it, in whole notes.
+
+        A fraction of a beat is taken from the beat before: 2.5 beats of 4/4 start an eighth before beat 3.
+
+        >>> meter("4/4").last_beats(Fraction(5, 2))
+        Fraction(5, 8)
+        >>> meter("7/8").last_beats(Fraction(1))
+        Fraction(3, 8)
+        """
+        bars, rest = divmod(beats, len(self.beats))
+        length = bars * self.bar
+        for beat in reversed(self.beats):
+            part = min(rest, Fraction(1))
+            length += part * beat
+            rest -= part
+        return length
+
+
+def meter(name: str) -> Meter:
+    """The meter of that name.
+
+    Raises:
+        UnknownNameError: for a meter the project does not write.
+
+    >>> meter("7/8").bar
+    Fraction(7, 8)
+    """
+    if name not in _BEATS:
+        raise UnknownNameError.of("meter", name, _BEATS)
+    return Meter(name=name, beats=_BEATS[name])
+
+
+def meter_names() -> tuple[str, ...]:
+    """Every meter the project writes."""
+    return tuple(_BEATS)

@@ -1,0 +1,80 @@
+"""Note values as the trade says them: 8 an eighth, 16t a sixteenth of a triplet, 4. a dotted quarter."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+from fillwright.errors import StickingError
+
+_VALUE = re.compile(r"(1|2|4|8|16|32)(t|\.)?")
+_FACTOR = {None: Fraction(1), "t": Fraction(2, 3), ".": Fraction(3, 2)}
+
+SUBDIVISIONS = {
+    "quarters": Fraction(1, 4),
+    "eighths": Fraction(1, 8),
+    "triplets": Fraction(1, 12),
+    "sixteenths": Fraction(1, 16),
+    "sextuplets": Fraction(1, 24),
+    "thirty-seconds": Fraction(1, 32),
+}
+"""The even subdivisions by name, each stroke's length in whole notes."""
+
+
+def parse_values(text: str) -> tuple[Fraction, ...]:
+    """Read note values, in whole notes.
+
+    Grammar: values separated by spaces; a value is 1, 2, 4, 8, 16 or 32, then `t` for a triplet's or `.` for
+    a dotted one.
+
+    Raises:
+        StickingError: naming the value that can't be read.
+
+    >>> [str(v) for v in parse_values("16t 16t 16t 8")]
+    ['1/24', '1/24', '1/24', '1/8']
+    """
+    values = []
+    for place, word in enumerate(text.split(), start=1):
+        match = _VALUE.fullmatch(word)
+        if match is None:
+            raise StickingError(
+                f'"{word}" (value {place} of "{text}") is not a note value; '
+                "write 1, 2, 4, 8, 16 or 32, with t for triplets or a dot."
+            )
+        values.append(Fraction(1, int(match[1])) * _FACTOR[match[2]])
+    if not values:
+        raise StickingError('There are no note values; write for example "16 16 16 16".')
+    return tuple(values)
+
+
+def format_value(value: Fraction) -> str:
+    """A length in whole notes as one note value.
+
+    >>> format_value(Fraction(1, 24)), format_value(Fraction(3, 8))
+    ('16t', '4.')
+    """
+    for mark, factor in _FACTOR.items():
+        base = value / factor
+        if base.numerator == 1 and _VALUE.fullmatch(str(base.denominator)):
+            return f"{base.denominator}{mark or ''}"
+    return f"{value} of a whole note"
+
+
+def in_words(beats: Fraction) -> str:
+    """A number of beats as a drummer says it.
+
+    >>> in_words(Fraction(1)), in_words(Fraction(5, 2)), in_words(Fraction(3, 4)), in_words(Fraction(7, 3))
+    ('1 beat', '2½ beats', '¾ beat', '2⅓ beats')
+    """
+    signs = {
+        Fraction(1, 2): "½",
+        Fraction(1, 4): "¼",
+        Fraction(3, 4): "¾",
+        Fraction(1, 3): "⅓",
+        Fraction(2, 3): "⅔",
+    }
+    whole, part = divmod(beats, 1)
+    if part and part not in signs:
+        return f"{beats} beats"
+    number = f"{whole or ''}{signs.get(part, '')}" or "0"
+    return f"{number} {'beat' if beats <= 1 else 'beats'}"
