@@ -43,9 +43,7 @@ def parse_places(text: str, meter: Meter) -> tuple[tuple[Fraction, Level], ...]:
         count = int(match[2]) if match[2] else count
         part = {**_QUARTERS, **_THIRDS}[match[3] or ""]
         if not 1 <= count <= meter.numerator:
-            raise CountError(
-                f'"{word}" in "{text}": a bar of {meter.name} has counts 1 to {meter.numerator}.'
-            )
+            raise CountError(f'"{word}" in "{text}": a bar of {meter.name} has counts 1 to {meter.numerator}.')
         level = Level.ACCENT if match[4] else Level.GHOST if match[1] else Level.TAP
         places.append(((count - 1 + part) * unit, level))
     if not places:
