@@ -89,6 +89,20 @@ class Meter:
             rest -= part
         return length
 
+    def beats_in(self, length: Fraction) -> Fraction:
+        """The number of last beats that take a length in whole notes: the inverse of `last_beats`.
+
+        >>> meter("7/8").beats_in(Fraction(5, 8))
+        Fraction(2, 1)
+        """
+        bars, rest = divmod(length, self.bar)
+        beats = Fraction(bars * len(self.beats))
+        for beat in reversed(self.beats):
+            part = min(rest, beat)
+            beats += part / beat
+            rest -= part
+        return beats
+
 
 def meter(name: str) -> Meter:
     """The meter of that name.

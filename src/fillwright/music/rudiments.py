@@ -43,6 +43,11 @@ def rhythm(text: str, places: int, *, rebarred: bool = False) -> Rhythm:
             f'The rhythm "{text}" has {len(lengths)} note values for {places} strokes; '
             "write one for all of them, or one for each."
         )
+    return named_rhythm(lengths, rebarred=rebarred)
+
+
+def named_rhythm(lengths: tuple[Fraction, ...], *, rebarred: bool = False) -> Rhythm:
+    """A rhythm of those lengths, named as a drummer says it."""
     return Rhythm(name=_rhythm_name(lengths), lengths=lengths, rebarred=rebarred)
 
 
