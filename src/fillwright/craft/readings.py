@@ -57,8 +57,10 @@ def rhythms_in(figure: Figure, meter: Meter) -> tuple[Rhythm, ...]:
     if not meter.counts_eighths:
         return figure.rhythms
     fitted = (_in_threes(r) if meter.counts_in_three else r for r in figure.rhythms)
-    by_lengths = {r.lengths: r for r in reversed(tuple(fitted))}
-    return tuple(r for r in reversed(by_lengths.values()) if not _has_triplets(r))
+    by_lengths: dict[tuple[Fraction, ...], Rhythm] = {}
+    for rhythm in fitted:
+        by_lengths.setdefault(rhythm.lengths, rhythm)
+    return tuple(r for r in by_lengths.values() if not _has_triplets(r))
 
 
 def _has_triplets(rhythm: Rhythm) -> bool:
