@@ -10,8 +10,8 @@ from fillwright.music.meter import Meter
 from fillwright.music.stroke import Level
 
 _QUARTERS = {"": Fraction(0), "e": Fraction(1, 4), "&": Fraction(1, 2), "a": Fraction(3, 4)}
-_THIRDS = {"trip": Fraction(1, 3), "let": Fraction(2, 3)}
-_PLACE = re.compile(r"(\()?(\d+)?(trip|let|e|&|a)?(>)?(\))?")
+_PARTS = {**_QUARTERS, "trip": Fraction(1, 3), "let": Fraction(2, 3)}
+_PLACE = re.compile(r"(\()?([0-9]{1,3})?(trip|let|e|&|a)?(>)?(\))?")
 
 
 def parse_places(text: str, meter: Meter) -> tuple[tuple[Fraction, Level], ...]:
@@ -19,7 +19,7 @@ def parse_places(text: str, meter: Meter) -> tuple[tuple[Fraction, Level], ...]:
 
     Grammar: places separated by spaces. A place is a count (`3`), a part of the count last named (`e`, `&`,
     `a`, `trip`, `let`), or both together (`3a`); `>` after it makes an accent, round brackets a ghost note.
-    Counts are quarters, or eighths in meters over eight, whose only part is `&`.
+    Counts are quarters, or eighths in meters over eight, whose only part is `&`. No place stands twice.
 
     Returns:
         Pairs of the place in whole notes from the start of the bar and the level.
@@ -31,24 +31,34 @@ def parse_places(text: str, meter: Meter) -> tuple[tuple[Fraction, Level], ...]:
     >>> [(str(at), level.value) for at, level in parse_places("1> & (2a)", meter("4/4"))]
     [('0', 'accent'), ('1/8', 'tap'), ('7/16', 'ghost')]
     """
-    places = []
+    places: dict[Fraction, Level] = {}
     count = 1
-    unit = Fraction(1, meter.denominator)
     for word in text.split():
         match = _PLACE.fullmatch(word)
         if match is None or not (match[2] or match[3]) or bool(match[1]) != bool(match[5]):
-            raise CountError(
-                f'"{word}" in "{text}" is not a place in the bar; write for example 2, 2&, 2a, 3trip or (2e).'
-            )
+            raise _wrong(word, text, "is not a place in the bar; write for example 2, 2&, 2a, 3trip or (2e)")
+        if match[1] and match[4]:
+            raise _wrong(word, text, "can't be an accent and a ghost note at once; write > or ( )")
         count = int(match[2]) if match[2] else count
-        part = {**_QUARTERS, **_THIRDS}[match[3] or ""]
         if not 1 <= count <= meter.numerator:
-            raise CountError(f'"{word}" in "{text}": a bar of {meter.name} has counts 1 to {meter.numerator}.')
-        level = Level.ACCENT if match[4] else Level.GHOST if match[1] else Level.TAP
-        places.append(((count - 1 + part) * unit, level))
+            raise _wrong(
+                word, text, f"is not in the bar; a bar of {meter.name} has counts 1 to {meter.numerator}"
+            )
+        if meter.counts_eighths and match[3] not in (None, "&"):
+            raise _wrong(word, text, f"is not counted in {meter.name}; the only part of its counts is &")
+        at = (count - 1 + _PARTS[match[3] or ""]) * Fraction(1, meter.denominator)
+        if at in places:
+            raise _wrong(word, text, "stands there already; write each place once")
+        places[at] = Level.ACCENT if match[4] else Level.GHOST if match[1] else Level.TAP
     if not places:
         raise CountError('There are no places; write for example "1 & 2 & 3 & 4 &".')
-    return tuple(places)
+    return tuple(places.items())
+
+
+def _wrong(word: str, text: str, why: str) -> CountError:
+    shown = " ".join(text.split())
+    shown = shown if len(shown) <= 60 else shown[:57] + "..."
+    return CountError(f'"{word[:20]}" in "{shown}" {why}.')
 
 
 def count_words(meter: Meter, places: tuple[Fraction, ...]) -> tuple[str, ...]:

@@ -18,6 +18,8 @@ from fillwright.music.rudiments import plain
 from fillwright.music.stroke import Limb, Stroke
 from fillwright.music.surfaces import surface
 
+_HANDS = {"R": Limb.RIGHT, "L": Limb.LEFT}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Groove:
@@ -46,7 +48,7 @@ def read_groove(row: Mapping[str, object]) -> Groove:
 
     Raises:
         CountError: for a place that can't be read.
-        UnknownNameError: for a meter or surface that stands in no table.
+        UnknownNameError: for a meter, surface or hand that stands in no table.
     """
     where = meter(str(row["meter"]))
     low, high = cast("list[int]", row["tempo"])
@@ -58,7 +60,11 @@ def read_groove(row: Mapping[str, object]) -> Groove:
 
 def _line_hits(line: Mapping[str, str], where: Meter) -> list[Hit]:
     struck = surface(line["surface"])
-    limb = struck.foot or Limb(line["hand"])
+    limb = struck.foot or _HANDS.get(line.get("hand", ""))
+    if limb is None:
+        raise UnknownNameError(
+            f'The line for the {struck.name} has "{line.get("hand", "")}" for a hand; write hand = "R" or "L".'
+        )
     return [
         Hit(at=at, length=Fraction(0), stroke=Stroke(hand=limb, level=level), surface=struck)
         for at, level in parse_places(line["at"], where)

@@ -7,7 +7,7 @@ import re
 from fillwright.errors import TempoError
 from fillwright.music.timing import check_tempo
 
-_LADDER = re.compile(r"(\d+)\s*\.\.\s*(\d+)\s+step\s+(\d+)")
+_LADDER = re.compile(r"([0-9]{1,9})\s*\.\.\s*([0-9]{1,9})\s+step\s+([0-9]{1,9})")
 MAX_RUNGS = 40
 
 
@@ -27,15 +27,17 @@ def parse_ladder(text: str) -> tuple[int, ...]:
     """
     match = _LADDER.fullmatch(text.strip())
     if match:
-        low, high, step = (int(number[:9]) for number in match.groups())
+        low, high, step = (int(number) for number in match.groups())
         check_tempo(low)
         check_tempo(high)
         if step == 0 or low > high:
-            raise TempoError(f'The tempo ladder "{text}" does not climb; write for example 60..100 step 5.')
+            raise TempoError(
+                f'The tempo ladder "{text[:40]}" does not climb; write for example 60..100 step 5.'
+            )
         rungs = tuple(dict.fromkeys([*range(low, high, step), high]))
     else:
         words = text.replace(",", " ").split()
-        if not words or not all(re.fullmatch(r"\d{1,9}", word) for word in words):
+        if not words or not all(re.fullmatch(r"[0-9]{1,9}", word) for word in words):
             raise TempoError(
                 f'"{text[:40]}" is not a tempo ladder; write for example 60..100 step 5, or 60, 72, 84.'
             )

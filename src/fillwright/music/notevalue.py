@@ -38,7 +38,7 @@ def parse_values(text: str) -> tuple[Fraction, ...]:
         match = _VALUE.fullmatch(word)
         if match is None:
             raise StickingError(
-                f'"{word}" (value {place} of "{text}") is not a note value; '
+                f'"{word[:20]}" (value {place} of "{text[:40]}") is not a note value; '
                 "write 1, 2, 4, 8, 16 or 32, with t for triplets or a dot."
             )
         values.append(Fraction(1, int(match[1])) * _FACTOR[match[2]])
@@ -74,7 +74,7 @@ def in_words(beats: Fraction) -> str:
         Fraction(2, 3): "⅔",
     }
     whole, part = divmod(beats, 1)
-    if part and part not in signs:
-        return f"{beats} beats"
     number = f"{whole or ''}{signs.get(part, '')}" or "0"
-    return f"{number} {'beat' if beats <= 1 else 'beats'}"
+    if part and part not in signs:
+        number = str(beats)
+    return f"{number} {'beat' if 0 < beats <= 1 else 'beats'}"

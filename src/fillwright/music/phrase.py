@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from fractions import Fraction
 
-from fillwright.errors import SpanError
+from fillwright.errors import FitError, SpanError
 from fillwright.music.grooves import Groove
 from fillwright.music.hit import Hit, mirror_hits
 from fillwright.music.meter import Meter
@@ -46,8 +46,7 @@ def last_beats(meter: Meter, bars: int, beats: Fraction) -> Span:
     >>> str(last_beats(meter("4/4"), 4, Fraction(2)).start)
     '7/2'
     """
-    if not 1 <= bars <= MAX_BARS:
-        raise SpanError(f"A phrase of {bars} bars can't be written; it has 1 to {MAX_BARS}.")
+    _check_bars(bars)
     if not 0 < beats <= bars * len(meter.beats):
         raise SpanError(
             f"A fill of {beats} beats does not lie inside {bars} bars of {meter.name}; "
@@ -55,6 +54,11 @@ def last_beats(meter: Meter, bars: int, beats: Fraction) -> Span:
         )
     length = meter.last_beats(beats)
     return Span(start=bars * meter.bar - length, length=length)
+
+
+def _check_bars(bars: int) -> None:
+    if not 1 <= bars <= MAX_BARS:
+        raise SpanError(f"A phrase of {bars} bars can't be written; it has 1 to {MAX_BARS}.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,24 +124,34 @@ class Phrase:
 
 
 def landing(meter: Meter, hand: Limb, on: tuple[str, ...] = ("crash", "kick")) -> tuple[Hit, ...]:
-    """The hits of a landing on beat 1, the hand accented.
+    """The hits of a landing on beat 1, the hands accented.
 
     Args:
         meter: of the phrase.
-        hand: the hand that lands.
+        hand: the hand that lands; a second surface struck by hand falls to the other one.
         on: names of the surfaces struck together.
+
+    Raises:
+        UnknownNameError: for a surface that stands in no table.
+        FitError: for more than two surfaces struck by hand.
     """
-    length = meter.beats[0]
+    struck = [surface(name) for name in on]
+    by_hand = [where for where in struck if where.foot is None]
+    if len(by_hand) > 2:
+        names = ", ".join(where.name for where in by_hand)
+        raise FitError(f"A landing on {names} needs {len(by_hand)} hands; choose at most two of them.")
+    hands = iter((hand, hand.other))
     hits = []
-    for name in on:
-        where = surface(name)
-        stroke = Stroke(hand=where.foot or hand, level=Level.TAP if where.foot else Level.ACCENT)
-        hits.append(Hit(at=Fraction(0), length=length, stroke=stroke, surface=where))
+    for where in struck:
+        stroke = Stroke(hand=where.foot) if where.foot else Stroke(hand=next(hands), level=Level.ACCENT)
+        hits.append(Hit(at=Fraction(0), length=meter.beats[0], stroke=stroke, surface=where))
     return tuple(hits)
 
 
 def phrase(groove: Groove, fill: Fill | None, *, bars: int = 4, land: tuple[Hit, ...] = ()) -> Phrase:
     """Bars of groove that play on up to the fill's first stroke, the fill, and the landing.
+
+    A groove's stroke that would still last when the fill starts is cut there.
 
     Args:
         groove: what is played before the fill.
@@ -146,25 +160,48 @@ def phrase(groove: Groove, fill: Fill | None, *, bars: int = 4, land: tuple[Hit,
         land: hits of the landing bar; empty for none.
 
     Raises:
-        SpanError: where the fill does not lie inside the phrase.
+        SpanError: where the phrase can't be that long, the fill does not lie inside it, or a stroke of the
+            fill not inside its span.
     """
+    _check_bars(bars)
     meter = groove.meter
-    whole = bars * meter.bar
     span = fill.span if fill else None
-    if span and not 0 <= span.start < span.end <= whole:
-        raise SpanError(
-            f"The fill ends {span.end} whole notes into the phrase, which has {bars} bars of {meter.name}; "
-            "it must lie inside."
-        )
-    played = [hit.moved(span.start) for hit in fill.hits] if fill and span else []
+    if fill:
+        _check_fill(fill, meter, bars)
+    played = [hit.moved(fill.span.start) for hit in fill.hits] if fill else []
     made = []
     for number in range(bars):
         start = number * meter.bar
         end = start + meter.bar
-        hits = [h for h in groove.hits if span is None or not span.start <= start + h.at < span.end]
+        hits = list(_groove_around(groove, span, start))
         hits += [h.moved(-start) for h in played if start <= h.at < end]
         filled = span is not None and span.start < end and start < span.end
         made.append(Bar(part=Part.FILL if filled else Part.GROOVE, hits=tuple(sorted(hits, key=Hit.order))))
     if land:
-        made.append(Bar(part=Part.LANDING, hits=land))
+        made.append(Bar(part=Part.LANDING, hits=tuple(sorted(land, key=Hit.order))))
     return Phrase(meter=meter, bars=tuple(made), span=span)
+
+
+def _check_fill(fill: Fill, meter: Meter, bars: int) -> None:
+    span, whole = fill.span, bars * meter.bar
+    if not 0 <= span.start < span.end <= whole:
+        raise SpanError(
+            f"A fill from {span.start} to {span.end} whole notes does not lie inside {bars} bars of "
+            f"{meter.name}; it must start before it ends, between 0 and {whole}."
+        )
+    for hit in fill.hits:
+        if not 0 <= hit.at < span.length:
+            raise SpanError(
+                f"A stroke on the {hit.surface.name} falls {hit.at} whole notes into a fill of {span.length}; "
+                "every stroke must lie inside it."
+            )
+
+
+def _groove_around(groove: Groove, span: Span | None, start: Fraction) -> Iterator[Hit]:
+    """A groove's hits in the bar that starts there, without those inside the span."""
+    for hit in groove.hits:
+        at = start + hit.at
+        if span is None or at >= span.end:
+            yield hit
+        elif at < span.start:
+            yield replace(hit, length=min(hit.length, span.start - at))

@@ -40,7 +40,7 @@ def rhythm(text: str, places: int, *, rebarred: bool = False) -> Rhythm:
         lengths *= places
     if len(lengths) != places:
         raise StickingError(
-            f'The rhythm "{text}" has {len(lengths)} note values for {places} strokes; '
+            f'The rhythm "{text[:40]}" has {len(lengths)} note values for {places} strokes; '
             "write one for all of them, or one for each."
         )
     return named_rhythm(lengths, rebarred=rebarred)
@@ -67,7 +67,7 @@ def _run_name(length: Fraction, count: int) -> str:
     if count == 1:
         return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}"
     number = _COUNTS[count] if count < len(_COUNTS) else str(count)
-    return f"{number} {'halves' if noun == 'half' else noun + 's'}"
+    return f"{number} {noun[:-1] + 'ves' if noun.endswith('half') else noun + 's'}"
 
 
 @cache

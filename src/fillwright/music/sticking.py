@@ -37,18 +37,19 @@ def parse_sticking(text: str) -> tuple[Slot, ...]:
         raise StickingError(f"The sticking is empty; write {_ALLOWED}.")
     if len(words) > _MAX_STROKES:
         raise StickingError(f"The sticking has {len(words)} strokes; at most {_MAX_STROKES} can be read.")
-    slots = tuple(_parse_word(word, place, text) for place, word in enumerate(words, start=1))
+    shown = " ".join(words)
+    shown = shown if len(shown) <= 60 else shown[:57] + "..."
+    slots = tuple(_parse_word(word, place, shown) for place, word in enumerate(words, start=1))
     if not any(slots):
-        raise StickingError(f'The sticking "{text}" has rests only; at least one stroke must sound.')
+        raise StickingError(f'The sticking "{shown}" has rests only; at least one stroke must sound.')
     return slots
 
 
-def _parse_word(word: str, place: int, text: str) -> Slot:
+def _parse_word(word: str, place: int, shown: str) -> Slot:
     if word == "-":
         return None
 
     def wrong(why: str) -> StickingError:
-        shown = text if len(text) <= 60 else text[:57] + "..."
         return StickingError(f'Stroke {place} of "{shown}" is "{word[:20]}": {why}.')
 
     match = _STROKE.fullmatch(word)

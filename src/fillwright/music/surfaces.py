@@ -48,7 +48,7 @@ class Surface:
 
 @cache
 def surfaces() -> dict[str, Surface]:
-    """Every surface by name, from the lowest note head to the highest."""
+    """Every surface by name, in the order of the table: drums from the lowest note head up, then cymbals."""
     table = tomllib.loads(files(__package__).joinpath("surfaces.toml").read_text("utf-8"))
     return {row["name"]: Surface(**row) for row in table["surface"]}
 

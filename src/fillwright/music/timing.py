@@ -143,8 +143,14 @@ def _beat_of(at: Fraction) -> Fraction:
 
 
 def _played_at(at: Fraction, swung: frozenset[Fraction], feel: Feel) -> Fraction:
-    """A written place as played: the second eighth of a swung beat moves."""
+    """A written place as played: the second eighth of a swung beat moves, and what lies around it stretches.
+
+    Only the end of a stroke can lie elsewhere in a swung beat; stretching keeps it behind the stroke's start.
+    """
     start = _beat_of(at)
-    if start in swung and (at - start) * 4 == _STRAIGHT:
-        return start + feel.swing / 4
-    return at
+    if start not in swung:
+        return at
+    part = (at - start) * 4
+    if part <= _STRAIGHT:
+        return start + part * 2 * feel.swing / 4
+    return start + (feel.swing + (part - _STRAIGHT) * 2 * (1 - feel.swing)) / 4
