@@ -1,0 +1,251 @@
+"""MEI for the engraver, made from checked values only.
+
+Text is escaped, numbers are our own: nothing a user wrote reaches the engraver raw, since bad MEI can abort or
+hang the whole process. The order of elements follows what the engraver sets well: a grace note that opens a
+beam stands before the beam, a rest that opens one stands outside.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from xml.sax.saxutils import escape
+
+from fillwright.music.hit import Hit
+from fillwright.music.meter import Meter
+from fillwright.music.stroke import Kind, Level
+from fillwright.score.sheet import Sheet, grace_letters
+from fillwright.score.written import Item, Note, Rest, Tuplet, Voice, WrittenBar
+
+_HEADS = {"x": "x", "diamond": "diamond", "circle-x": "#xE0B3"}
+_NOTE_GLYPHS = {Fraction(1, 4): "&#xECA5;", Fraction(3, 8): "&#xECA5;&#x2009;&#xECB7;"}
+_REST_LOC = 5
+_STEM = {"h": "up", "f": "down"}
+
+
+def mei(sheet: Sheet) -> str:
+    """The sheet as one MEI document."""
+    meter = sheet.phrase.meter
+    bars = sheet.bars()
+    measures = []
+    for bar in bars:
+        if bar.number in sheet.break_before:
+            measures.append("<sb/>")
+        measures.append(_measure(sheet, bar, last=bar is bars[-1], first=bar is bars[0]))
+    return (
+        '<mei xmlns="http://www.music-encoding.org/ns/mei" meiversion="5.1"><meiHead><fileDesc><titleStmt><title/>'
+        "</titleStmt><pubStmt/></fileDesc></meiHead><music><body><mdiv><score>"
+        f'<scoreDef mnum.visible="false" meter.count="{meter.numerator}" meter.unit="{meter.denominator}"><staffGrp>'
+        '<staffDef n="1" lines="5" clef.shape="perc"/></staffGrp></scoreDef>'
+        f"<section>{''.join(measures)}</section></score></mdiv></body></music></mei>"
+    )
+
+
+def _measure(sheet: Sheet, bar: WrittenBar, *, last: bool, first: bool) -> str:
+    right = ' right="end"' if last and sheet.closing == "end" else ""
+    if bar.repeats and not first:
+        return (
+            f'<measure n="{bar.number}"{right}><staff n="1"><layer n="1">'
+            f'<mRpt xml:id="b{bar.number}" num.visible="false"/></layer></staff></measure>'
+        )
+    words = sheet.words(bar)
+    hands = _voice(bar.hands, "h", words)
+    feet = _voice(bar.feet, "f", {})
+    return (
+        f'<measure n="{bar.number}"{right}><staff n="1"><layer n="1">{hands}</layer>'
+        f'<layer n="2">{feet}</layer></staff>{_controls(sheet, bar, first=first)}</measure>'
+    )
+
+
+def _voice(voice: Voice, letter: str, words: dict[Fraction, str]) -> str:
+    if len(voice.beats) == 1 and len(voice.beats[0]) == 1 and isinstance(voice.beats[0][0], Rest):
+        return "<mSpace/>" if voice.beats[0][0].hidden else f'<mRest loc="{_REST_LOC}"/>'
+    return "".join(_beat(beat, _Writer(letter, words)) for beat in voice.beats)
+
+
+class _Writer:
+    """How the items of one voice become elements; each gives its grace notes and itself."""
+
+    def __init__(self, letter: str, words: dict[Fraction, str]) -> None:
+        self.stem = _STEM[letter]
+        self.words = words
+
+    def item(self, item: Item, *, beamed: bool) -> tuple[str, str]:
+        if isinstance(item, Tuplet):
+            return self._tuplet(item, beamed=beamed)
+        if isinstance(item, Rest):
+            return "", self._rest(item)
+        return self._graces(item), self._note(item)
+
+    def _tuplet(self, tuplet: Tuplet, *, beamed: bool) -> tuple[str, str]:
+        graces, inside = _join(self, tuplet.items, beam=not beamed)
+        number = self.stem == "up" and tuplet.number
+        bracket = number and tuplet.bracket
+        return graces, (
+            f'<tuplet num="{tuplet.actual}" numbase="{tuplet.normal}" num.place="above" '
+            f'bracket.place="above" num.visible="{_bool(number)}" bracket.visible="{_bool(bracket)}">'
+            f"{inside}</tuplet>"
+        )
+
+    def _rest(self, rest: Rest) -> str:
+        dots = f' dots="{rest.dots}"' if rest.dots else ""
+        if rest.hidden:
+            return f'<space dur="{rest.value}"{dots}/>'
+        return f'<rest dur="{rest.value}"{dots} loc="{_REST_LOC}"/>'
+
+    def _graces(self, note: Note) -> str:
+        graced = [hit for hit in note.hits if hit.stroke.kind.graces]
+        if not graced:
+            return ""
+        loc = graced[0].surface.loc
+        ids = [f"{note.id}g{i}" for i in range(graced[0].stroke.kind.graces)]
+        if len(ids) == 1:
+            inside = f'<note xml:id="{ids[0]}" dur="8" grace="unacc" stem.len="4" stem.dir="up" loc="{loc}"/>'
+        else:
+            notes = "".join(
+                f'<note xml:id="{i}" dur="16" grace="unacc" stem.dir="up" loc="{loc}"/>' for i in ids
+            )
+            inside = f"<beam>{notes}</beam>"
+        return f"<graceGrp>{inside}</graceGrp>"
+
+    def _note(self, note: Note) -> str:
+        dots = f' dots="{note.dots}"' if note.dots else ""
+        stem = f' stem.dir="{self.stem}"'
+        buzz = any(hit.stroke.kind is Kind.BUZZ for hit in note.hits)
+        if buzz or note.slashes:
+            stem += f' stem.mod="{"z" if buzz else f"{note.slashes}slash"}"'
+        timed = f'xml:id="{note.id}" dur="{note.value}"{dots}{stem}'
+        inside = self._marks(note) + self._verse(note)
+        if len(note.hits) == 1:
+            return f"<note {timed}{_head(note.hits[0])}>{inside}</note>"
+        heads = "".join(f'<note xml:id="{note.id}k{i}"{_head(hit)}/>' for i, hit in enumerate(note.hits))
+        return f"<chord {timed}>{heads}{inside}</chord>"
+
+    def _marks(self, note: Note) -> str:
+        marks = [hit.surface.mark for hit in note.hits if hit.surface.mark]
+        if any(hit.stroke.level is Level.ACCENT for hit in note.hits):
+            marks.append("acc")
+        return "".join(f'<artic artic="{mark}" place="above"/>' for mark in marks)
+
+    def _verse(self, note: Note) -> str:
+        word = self.words.get(note.at)
+        return f'<verse n="1"><syl>{escape(word)}</syl></verse>' if word else ""
+
+
+def _head(hit: Hit) -> str:
+    shape = f' head.shape="{_HEADS[hit.surface.head]}"' if hit.surface.head else ""
+    ghost = ' head.mod="paren"' if hit.stroke.level is Level.GHOST else ""
+    return f' loc="{hit.surface.loc}"{shape}{ghost}'
+
+
+def _beat(items: Sequence[Item], writer: _Writer) -> str:
+    graces, inside = _join(writer, items, beam=True)
+    return graces + inside
+
+
+def _join(writer: _Writer, items: Sequence[Item], *, beam: bool) -> tuple[str, str]:
+    """Items side by side, those that can share a beam under one; grace notes of the first come first."""
+    out: list[str] = []
+    leading = ""
+    for run in _beam_runs(items) if beam else [[item] for item in items]:
+        beamed = beam and _leaves(run) > 1 and _can_beam(run[0])
+        parts = [writer.item(item, beamed=beamed or not beam) for item in run]
+        graces = parts[0][0]
+        body = parts[0][1] + "".join(grace + part for grace, part in parts[1:])
+        if beamed:
+            body = f"<beam>{body}</beam>"
+        if out:
+            out.append(graces + body)
+        else:
+            leading = graces
+            out.append(body)
+    return leading, "".join(out)
+
+
+def _leaves(items: Sequence[Item]) -> int:
+    return sum(len(item.items) if isinstance(item, Tuplet) else 1 for item in items)
+
+
+def _can_beam(item: Item) -> bool:
+    if isinstance(item, Tuplet):
+        return all(isinstance(inner, Note) and inner.value >= 8 for inner in item.items)
+    return isinstance(item, Note) and item.value >= 8
+
+
+def _beam_runs(items: Sequence[Item]) -> list[list[Item]]:
+    """Neighbours that share a beam, with short rests between them; everything else alone."""
+    runs: list[list[Item]] = []
+    waiting: list[Item] = []
+    for item in items:
+        if _can_beam(item):
+            if runs and _can_beam(runs[-1][0]):
+                runs[-1] += [*waiting, item]
+            else:
+                runs += [[rest] for rest in waiting] + [[item]]
+            waiting = []
+        elif isinstance(item, Rest) and item.value >= 8:
+            waiting.append(item)
+        else:
+            runs += [[rest] for rest in waiting] + [[item]]
+            waiting = []
+    return runs + [[rest] for rest in waiting]
+
+
+def _controls(sheet: Sheet, bar: WrittenBar, *, first: bool) -> str:
+    """What hangs on the bar: tempo, the fill's label, slurs of grace notes, sticking letters."""
+    out = []
+    if first and sheet.tempo:
+        out.append(_tempo(sheet.tempo, sheet.phrase.meter))
+    span = sheet.phrase.span
+    start = (bar.number - 1) * sheet.phrase.meter.bar
+    if sheet.label and span and start <= span.start < start + sheet.phrase.meter.bar:
+        stamp = float((span.start - start) * sheet.phrase.meter.denominator) + 1
+        label = f'<rend fontweight="bold">{escape(sheet.label)}</rend>'
+        last = _last_note(sheet)
+        out.append(
+            f'<dir type="span" tstamp="{stamp:g}" endid="#{last}" extender="true" lform="solid" staff="1" place="above">{label}</dir>'
+        )
+    for note in bar.hands.notes():
+        letters = grace_letters(note)
+        if letters:
+            out.append(f'<slur startid="#{note.id}g0" endid="#{note.id}" curvedir="below"/>')
+    return "".join(out) + _stickings(sheet, bar)
+
+
+def _last_note(sheet: Sheet) -> str:
+    span = sheet.phrase.span
+    bar = sheet.phrase.meter.bar
+    notes = [
+        n.id
+        for b in sheet.bars()
+        for n in b.hands.notes()
+        if span and span.start <= (b.number - 1) * bar + n.at < span.end
+    ]
+    return notes[-1]
+
+
+def _stickings(sheet: Sheet, bar: WrittenBar) -> str:
+    out = []
+    mine = {note.id for note in bar.hands.notes()}
+    for note, letters in sheet.stickings():
+        if note.id not in mine:
+            continue
+        graces = [(f"{note.id}g{i}", letter, ' fontsize="80%"') for i, letter in enumerate(grace_letters(note))]
+        for target, letter, size in [*graces, (note.id, letters, "")]:
+            out.append(
+                f'<dir type="stick" startid="#{target}" place="below" vgrp="100">'
+                f'<rend halign="center" fontstyle="normal"{size}>{letter}</rend></dir>'
+            )
+    return "".join(out)
+
+
+def _tempo(words: str, meter: Meter) -> str:
+    glyph = _NOTE_GLYPHS[meter.tempo_unit]
+    return (
+        '<tempo tstamp="1" staff="1" place="above">'
+        f'<rend glyph.auth="smufl">{glyph}</rend><rend fontweight="normal"> = {escape(words)}</rend></tempo>'
+    )
+
+
+def _bool(value: bool) -> str:
+    return "true" if value else "false"

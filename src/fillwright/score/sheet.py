@@ -1,0 +1,101 @@
+"""What goes on one piece of engraved music: a phrase and the words around it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from fillwright.music.counting import count_words
+from fillwright.music.phrase import Phrase
+from fillwright.music.sticking import format_slot
+from fillwright.score.written import Note, WrittenBar, write
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A phrase and the words around it.
+
+    Attributes:
+        phrase: what is engraved.
+        tempo: words after the beat note above the first bar, "60–100"; "" for none.
+        label: words above the first stroke of the fill; "" for none.
+        sticking: whether hands stand below the fill and the landing.
+        counting: whether the counting line stands below them.
+        cue: the figure's own spoken words, one per stroke of the fill; empty to count.
+        short_rolls: whether rolls are abbreviated.
+        from_bar: the first bar to engrave, from 1, so that a line may show the fill alone.
+        break_before: numbers of the bars that start a new line.
+        closing: the bar line at the end: "end" or "single".
+    """
+
+    phrase: Phrase
+    tempo: str = ""
+    label: str = ""
+    sticking: bool = True
+    counting: bool = True
+    cue: tuple[str, ...] = ()
+    short_rolls: bool = False
+    from_bar: int = 1
+    break_before: tuple[int, ...] = ()
+    closing: str = "end"
+    _bars: list[WrittenBar] = field(default_factory=list, init=False, repr=False, compare=False)
+
+    def bars(self) -> tuple[WrittenBar, ...]:
+        """The bars as written, from the first one engraved."""
+        if not self._bars:
+            self._bars.extend(write(self.phrase, short_rolls=self.short_rolls))
+        return tuple(self._bars[self.from_bar - 1 :])
+
+    def is_taught(self, bar: WrittenBar, note: Note) -> bool:
+        """Whether a note belongs to what is taught, the fill or the landing, and so has words below."""
+        span = self.phrase.span
+        at = (bar.number - 1) * self.phrase.meter.bar + note.at
+        return span is None or at >= span.start
+
+    def stickings(self) -> Iterator[tuple[Note, str]]:
+        """The hand letter below each note of the fill and the landing."""
+        if not self.sticking:
+            return
+        for bar in self.bars():
+            for note in bar.hands.notes():
+                if self.is_taught(bar, note):
+                    yield note, hand_letters(note)
+
+    def words(self, bar: WrittenBar) -> dict[Fraction, str]:
+        """The counting line of one bar by place: counts, or the figure's own words."""
+        if not self.counting:
+            return {}
+        notes = list(bar.hands.notes())
+        counts = count_words(self.phrase.meter, tuple(note.at for note in notes))
+        spoken = {n.at: word for n, word in zip(notes, counts, strict=True) if self.is_taught(bar, n)}
+        if self.cue and self.phrase.span:
+            spoken.update(self._cue_words(bar))
+        return {at: word for at, word in spoken.items() if word}
+
+    def _cue_words(self, bar: WrittenBar) -> dict[Fraction, str]:
+        start = (bar.number - 1) * self.phrase.meter.bar
+        places = sorted(
+            {h.at for h in self.phrase.hits() if self.phrase.in_fill(h.at) and not h.stroke.hand.is_foot}
+        )
+        cue = {at: self.cue[i % len(self.cue)] for i, at in enumerate(places)}
+        return {note.at: cue[start + note.at] for note in bar.hands.notes() if start + note.at in cue}
+
+
+def hand_letters(note: Note) -> str:
+    """The hands of a note: R, L, or both letters where they strike together."""
+    hands = sorted({hit.stroke.hand.value for hit in note.hits}, reverse=True)
+    return "".join(hands)
+
+
+def grace_letters(note: Note) -> tuple[str, ...]:
+    """The small letters of a note's grace notes, in order.
+
+    >>> grace_letters.__name__
+    'grace_letters'
+    """
+    graced = [hit for hit in note.hits if hit.stroke.kind.graces]
+    if not graced:
+        return ()
+    text = format_slot(graced[0].stroke)
+    return tuple(letter for letter in text if letter in "rl")
