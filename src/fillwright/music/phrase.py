@@ -49,11 +49,15 @@ def last_beats(meter: Meter, bars: int, beats: Fraction) -> Span:
     _check_bars(bars)
     if not 0 < beats <= bars * len(meter.beats):
         raise SpanError(
-            f"A fill of {beats} beats does not lie inside {bars} bars of {meter.name}; "
+            f"A fill of {beats} beats does not lie inside {_bars_of(bars, meter)}; "
             f"it takes more than 0 and at most {bars * len(meter.beats)} beats."
         )
     length = meter.last_beats(beats)
     return Span(start=bars * meter.bar - length, length=length)
+
+
+def _bars_of(bars: int, meter: Meter) -> str:
+    return f"{bars} {'bar' if bars == 1 else 'bars'} of {meter.name}"
 
 
 def _check_bars(bars: int) -> None:
@@ -186,8 +190,8 @@ def _check_fill(fill: Fill, meter: Meter, bars: int) -> None:
     span, whole = fill.span, bars * meter.bar
     if not 0 <= span.start < span.end <= whole:
         raise SpanError(
-            f"A fill from {span.start} to {span.end} whole notes does not lie inside {bars} bars of "
-            f"{meter.name}; it must start before it ends, between 0 and {whole}."
+            f"A fill from {span.start} to {span.end} whole notes does not lie inside "
+            f"{_bars_of(bars, meter)}; it must start before it ends, between 0 and {whole}."
         )
     for hit in fill.hits:
         if not 0 <= hit.at < span.length:

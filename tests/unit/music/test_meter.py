@@ -1,0 +1,74 @@
+"""Meters: bars, beats, and the last beats of a bar."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+import pytest
+
+from fillwright.errors import UnknownNameError
+from fillwright.music.meter import meter, meter_names
+
+
+@pytest.mark.parametrize("name", meter_names())
+def test_a_bar_is_as_long_as_its_signature_says(name: str) -> None:
+    found = meter(name)
+    assert found.bar == Fraction(found.numerator, found.denominator)
+    assert f"{found.numerator}/{found.denominator}" == name
+
+
+@pytest.mark.parametrize("name", meter_names())
+def test_beats_start_one_behind_the_other_and_fill_the_bar(name: str) -> None:
+    found = meter(name)
+    ends = [start + beat for start, beat in zip(found.beat_starts, found.beats, strict=True)]
+    assert (*found.beat_starts, found.bar) == (0, *ends)
+
+
+@pytest.mark.parametrize(
+    ("name", "unit", "in_three", "eighths"),
+    [
+        ("4/4", "1/4", False, False),
+        ("5/4", "1/4", False, False),
+        ("6/8", "3/8", True, True),
+        ("12/8", "3/8", True, True),
+        ("7/8", "1/4", False, True),
+    ],
+)
+def test_what_a_tempo_and_a_player_count(name: str, unit: str, in_three: bool, eighths: bool) -> None:
+    found = meter(name)
+    assert found.tempo_unit == Fraction(unit)
+    assert found.counts_in_three is in_three
+    assert found.counts_eighths is eighths
+
+
+@pytest.mark.parametrize(
+    ("name", "beats", "length"),
+    [
+        ("4/4", "1", "1/4"),
+        ("4/4", "5/2", "5/8"),
+        ("4/4", "4", "1"),
+        ("4/4", "9/2", "9/8"),
+        ("6/8", "1", "3/8"),
+        ("6/8", "3/2", "9/16"),
+        ("7/8", "1", "3/8"),
+        ("7/8", "3/2", "1/2"),
+        ("7/8", "4", "10/8"),
+    ],
+)
+def test_last_beats(name: str, beats: str, length: str) -> None:
+    found = meter(name)
+    assert found.last_beats(Fraction(beats)) == Fraction(length)
+    assert found.beats_in(Fraction(length)) == Fraction(beats)
+
+
+@pytest.mark.parametrize(
+    ("name", "sentence"),
+    [
+        ("4/5", 'There is no meter called "4/5"; did you mean '),
+        ("zz", 'There is no meter called "zz"; known are: 2/4, 3/4, 4/4, 5/4, 7/8, 6/8, 9/8, 12/8.'),
+    ],
+)
+def test_a_meter_nobody_writes(name: str, sentence: str) -> None:
+    with pytest.raises(UnknownNameError, match=f"^{re.escape(sentence)}"):
+        meter(name)
