@@ -1,0 +1,105 @@
+"""Audio files: WAV, FLAC, Ogg Vorbis and MP3, written whole or not at all, the same bytes on every run."""
+
+from __future__ import annotations
+
+import io
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+import soundfile
+
+from fillwright.errors import OutputError
+from fillwright.sound.audio import Audio
+from fillwright.sound.ogg import with_constant_serial
+
+_FORMATS = {
+    ".wav": ("WAV", "PCM_16"),
+    ".flac": ("FLAC", "PCM_16"),
+    ".ogg": ("OGG", "VORBIS"),
+    ".mp3": ("MP3", "MPEG_LAYER_III"),
+}
+SUFFIXES = tuple(_FORMATS)
+"""Endings of the files that can be written."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tags:
+    """What a player shows; empty for nothing.
+
+    Attributes:
+        title: of this file.
+        artist: who teaches it.
+        album: the lesson or series it belongs to.
+    """
+
+    title: str = ""
+    artist: str = ""
+    album: str = ""
+
+
+NO_TAGS = Tags()
+
+
+def write_audio(path: str | Path, audio: Audio, *, tags: Tags = NO_TAGS) -> None:
+    """Write audio in the format of the file's ending: .wav, .flac (16 bits each), .ogg (Vorbis) or .mp3.
+
+    Args:
+        path: replaced if it exists; its folder must exist.
+        audio: what to write; samples beyond full scale are clipped.
+        tags: title, artist, album.
+
+    Raises:
+        OutputError: for an ending that can't be written, a folder that is missing, a full disk.
+    """
+    target = Path(path)
+    if target.suffix.lower() not in _FORMATS:
+        raise OutputError(
+            f"\"{target}\" can't be written as audio; a file's name ends in {', '.join(SUFFIXES[:-1])} or {SUFFIXES[-1]}."
+        )
+    if not target.parent.is_dir():
+        raise OutputError(f'"{target}" can\'t be written: there is no folder "{target.parent}".')
+    if target.is_dir():
+        raise OutputError(f'"{target}" can\'t be written: it is a folder; give the name of a file.')
+    _replace(target, encoded(audio, target.suffix.lower(), tags=tags))
+
+
+def encoded(audio: Audio, suffix: str, *, tags: Tags = NO_TAGS) -> bytes:
+    """Audio as the bytes of a file.
+
+    Args:
+        audio: what to encode.
+        suffix: one of `SUFFIXES`.
+        tags: title, artist, album.
+
+    Raises:
+        OutputError: where the encoder refuses.
+    """
+    container, coding = _FORMATS[suffix]
+    memory = io.BytesIO()
+    try:
+        with soundfile.SoundFile(
+            memory, "w", samplerate=audio.rate, channels=2, format=container, subtype=coding
+        ) as file:
+            for key in ("title", "artist", "album"):
+                if text := getattr(tags, key):
+                    setattr(file, key, text)
+            # one long write to Ogg overruns the encoder's stack
+            for start in range(0, len(audio.samples), audio.rate):
+                file.write(audio.samples[start : start + audio.rate])
+    except soundfile.LibsndfileError as error:
+        raise OutputError(f"The audio can't be encoded as {container}: {error}.") from error
+    made = memory.getvalue()
+    return with_constant_serial(made) if suffix == ".ogg" else made
+
+
+def _replace(target: Path, content: bytes) -> None:
+    """Write beside the target, then take its place; on failure nothing is left behind."""
+    beside = target.with_name(f".{target.name}.{os.getpid()}.part")
+    try:
+        with beside.open("wb") as file:
+            file.write(content)
+        beside.replace(target)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise OutputError(f'"{target}" can\'t be written: {error.strerror or error}.') from error

@@ -1,0 +1,88 @@
+"""Mixing: one-shots summed, each at its exact sample."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from fillwright.sound.bank import SoundBank, default_bank
+from fillwright.sound.instrument import Samples
+from fillwright.sound.modal import RATE
+from fillwright.sound.strikes import Strike
+
+CHOKE_SECONDS = 0.012
+"""How long an open hi-hat goes on once the foot has shut it."""
+
+_HATS = frozenset({"hi-hat", "open hi-hat", "foot hi-hat"})
+_CHOKED_BY = {"open hi-hat": _HATS}
+
+
+def mix(played: Sequence[Strike], *, samples: int | None = None, bank: SoundBank | None = None) -> Samples:
+    """Sum sounds, the attack of each at round(onset_seconds * 44100).
+
+    An open hi-hat ends, by a short fade, at the next stroke on the hi-hat by hand or foot.
+
+    Args:
+        played: ascending in time, none before 0.
+        samples: how long the mix is; what rings beyond is cut. By default the mix is as long as its last sound.
+        bank: where the sounds come from; the modelled kit by default.
+
+    Returns:
+        Stereo samples, shape (samples, 2), at the kit's fixed level.
+
+    Raises:
+        UnknownNameError: for a sound that the bank has not got.
+        ValueError: for a strike before the start.
+    """
+    if played and played[0].onset_seconds < 0:
+        raise ValueError(f"a strike at {played[0].onset_seconds} s lies before the start of the mix")
+    source = bank or default_bank()
+    places = [round(strike.onset_seconds * RATE) for strike in played]
+    shots = _shots(played, source)
+    for index, place in _choked(played, places).items():
+        shots[index] = _cut(shots[index], place - places[index])
+    if samples is None:
+        samples = max((place + len(shot) for place, shot in zip(places, shots, strict=True)), default=0)
+    out = np.zeros((samples, 2), np.float32)
+    for place, shot in zip(places, shots, strict=True):
+        part = out[place : place + len(shot)]
+        part += shot[: len(part)]
+    return out
+
+
+def _shots(played: Sequence[Strike], bank: SoundBank) -> list[Samples]:
+    """The sound of every strike; strikes on one surface are counted so that neighbours differ."""
+    counts: dict[str, int] = {}
+    made = []
+    for strike in played:
+        index = counts.get(strike.name, 0)
+        counts[strike.name] = index + 1
+        made.append(bank.shot(strike.name, strike.velocity, index))
+    return made
+
+
+def _choked(played: Sequence[Strike], places: Sequence[int]) -> dict[int, int]:
+    """Strikes that are choked, by index, each with the sample where that happens."""
+    made: dict[int, int] = {}
+    ringing: list[int] = []
+    for index, strike in enumerate(played):
+        stopped = [
+            i for i in ringing if strike.name in _CHOKED_BY[played[i].name] and places[i] < places[index]
+        ]
+        made.update({i: places[index] for i in stopped})
+        ringing = [i for i in ringing if i not in stopped]
+        if strike.name in _CHOKED_BY:
+            ringing.append(index)
+    return made
+
+
+def _cut(shot: Samples, at: int) -> Samples:
+    """A sound up to a sample, then a short fade to zero."""
+    if at >= len(shot):
+        return shot
+    fade = round(CHOKE_SECONDS * RATE)
+    made = shot[: at + fade].copy()
+    tail = made[at:]
+    tail *= (np.cos(np.linspace(0, np.pi / 2, fade, dtype=np.float32)) ** 2)[: len(tail), None]
+    return made

@@ -1,0 +1,117 @@
+"""Sums of damped modes, and where the modes of heads and cymbals lie."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import jn_zeros, jv
+
+from fillwright.sound.recipe import Curve
+
+Floats = npt.NDArray[np.float64]
+
+RATE = 44_100
+"""Samples a second of everything the project plays."""
+
+TOP_HZ = 17_500.0
+"""No mode lies higher: few adults hear it, and the encoders drop it."""
+
+_FALL = np.log(1000.0)  # 60 dB as a natural logarithm
+_BANDS = (0.1, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
+_DIAMETERS = range(6)
+_CIRCLES = 3
+
+
+def decibels(value: float | Floats) -> float | Floats:
+    """An amplitude from dB."""
+    return 10.0 ** (value / 20.0)
+
+
+def along(curve: Curve, hz: Floats) -> Floats:
+    """The values of a curve at some frequencies, on straight lines over octaves.
+
+    >>> along(((100.0, 0.0), (400.0, -6.0)), np.array([50.0, 200.0])).tolist()
+    [0.0, -3.0]
+    """
+    at, values = zip(*curve, strict=True)
+    return np.interp(np.log2(np.maximum(hz, 1.0)), np.log2(at), values)
+
+
+def ring(hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128]) -> Floats:
+    """Damped modes, summed.
+
+    A mode's sample at i * b + j is the product of its value at i * b and its turn over j, so the sum over modes
+    is one product of matrices: a thousand modes cost milliseconds.
+
+    Args:
+        hz: frequencies, shape (modes,).
+        t60: seconds in which each falls by 60 dB, shape (modes,).
+        weights: amplitude and phase for each side, shape (modes, sides).
+
+    Returns:
+        Samples, shape (samples, sides), as long as the longest t60.
+    """
+    out = np.zeros((int(np.max(t60) * RATE) + 1, weights.shape[1]))
+    lower = 0.0
+    for upper in _BANDS:
+        inside = (t60 > lower) & (t60 <= upper)
+        lower = upper
+        if inside.any():
+            made = _ring_band(hz[inside], t60[inside], weights[inside])
+            out[: len(made)] += made[: len(out)]
+    return out
+
+
+def _ring_band(hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128]) -> Floats:
+    samples = int(np.max(t60) * RATE) + 1
+    block = int(np.sqrt(samples)) + 1
+    turn = (2j * np.pi * hz - _FALL / t60) / RATE
+    steps = np.arange(block)
+    fine = np.exp(turn[:, None] * steps)
+    coarse = np.exp(turn[:, None] * (steps * block))
+    right = np.concatenate([fine.real, -fine.imag])
+    sides = []
+    for side in weights.T:
+        left = coarse * side[:, None]
+        sides.append((np.concatenate([left.real, left.imag]).T @ right).ravel()[:samples])
+    return np.stack(sides, axis=1)
+
+
+@cache
+def membrane_modes() -> tuple[tuple[int, float], ...]:
+    """Modes of an ideal round membrane: nodal diameters and the zero of the Bessel function J.
+
+    The frequencies go as the zeros; divide by the first (2.405) for the ratios 1, 1.59, 2.14, 2.30, 2.65 ...
+    """
+    modes = [(m, float(zero)) for m in _DIAMETERS for zero in jn_zeros(m, _CIRCLES)]
+    return tuple(sorted(modes, key=lambda mode: mode[1]))
+
+
+def membrane(strike: float) -> tuple[Floats, Floats]:
+    """Frequency ratios and amplitudes of a membrane's modes.
+
+    Args:
+        strike: where it is struck, 0 the centre, 1 the edge.
+
+    Returns:
+        Ratios to the lowest mode and amplitudes, which sum to 1; each of shape (modes,).
+    """
+    diameters = np.array([m for m, _ in membrane_modes()])
+    zeros = np.array([zero for _, zero in membrane_modes()])
+    heard = jv(diameters, zeros * strike) ** 2
+    return zeros / zeros[0], heard / heard.sum()
+
+
+def plate_modes(base_hz: float, power: float, rng: np.random.Generator) -> Floats:
+    """Frequencies of a cymbal's modes, ascending.
+
+    Chladni's law f = base * (m + 2n) ^ power, m nodal diameters and n nodal circles, the power below 2 for
+    cymbals (after Fletcher and Rossing, The Physics of Musical Instruments; from memory). Hammering pulls
+    every mode a little off.
+    """
+    highest = int((TOP_HZ / base_hz) ** (1 / power))
+    orders = np.array([m + 2 * n for m in range(2, highest + 1) for n in range((highest - m) // 2 + 1)])
+    hz = base_hz * orders**power * rng.normal(1.0, 0.03, len(orders))
+    return np.sort(hz[hz < TOP_HZ])

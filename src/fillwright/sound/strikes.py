@@ -1,0 +1,71 @@
+"""Strikes: every single sound of a phrase, grace notes and the bounces of a buzz included."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from fillwright.music.stroke import GRACE_VELOCITY, Kind
+from fillwright.music.timing import Timed
+
+LONGEST_BUZZ_SECONDS = 0.45
+"""A stick pressed into the head has stopped bouncing by then (common practice, no source)."""
+
+_FIRST_GAP_SECONDS = 0.026
+_LAST_GAP_SECONDS = 0.014
+_GAP_SHRINKS = 0.96
+_BOUNCE_STARTS, _BOUNCE_ENDS = 0.6, 0.25
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Strike:
+    """One sound at one moment.
+
+    Attributes:
+        name: of the surface or click.
+        onset_seconds: its attack, from the start of the audio.
+        velocity: 1 to 127.
+    """
+
+    name: str
+    onset_seconds: float
+    velocity: int
+
+
+def strikes(timed: Iterable[Timed], start_seconds: float = 0.0) -> tuple[Strike, ...]:
+    """Every sound of a timeline, ascending in time.
+
+    Args:
+        timed: from `music.timing.timeline`.
+        start_seconds: where the phrase's first beat falls in the audio.
+    """
+    made = [strike for one in timed for strike in _of(one, start_seconds)]
+    return tuple(sorted(made, key=lambda strike: strike.onset_seconds))
+
+
+def _of(timed: Timed, start: float) -> Iterator[Strike]:
+    name = timed.hit.surface.name
+    velocity = timed.hit.stroke.level.velocity
+    for grace in timed.grace_seconds:
+        yield Strike(name=name, onset_seconds=start + grace, velocity=GRACE_VELOCITY)
+    main = start + timed.onset_seconds
+    yield Strike(name=name, onset_seconds=main, velocity=velocity)
+    if timed.hit.stroke.kind is Kind.BUZZ:
+        for after, part in bounces(timed.length_seconds):
+            yield Strike(name=name, onset_seconds=main + after, velocity=max(1, round(velocity * part)))
+
+
+def bounces(length_seconds: float) -> Iterator[tuple[float, float]]:
+    """The bounces of a buzz stroke after its first contact.
+
+    Closer and closer together, softer and softer, up to the end of the stroke.
+
+    Yields:
+        Seconds after the first contact, and loudness as a part of its velocity.
+    """
+    end = min(length_seconds, LONGEST_BUZZ_SECONDS)
+    gap = at = _FIRST_GAP_SECONDS
+    while at + _LAST_GAP_SECONDS / 2 < end:
+        yield at, _BOUNCE_STARTS + (_BOUNCE_ENDS - _BOUNCE_STARTS) * at / end
+        gap = max(gap * _GAP_SHRINKS, _LAST_GAP_SECONDS)
+        at += gap
