@@ -91,10 +91,10 @@ def count_words(meter: Meter, places: tuple[Fraction, ...]) -> tuple[str, ...]:
 def _part_words(parts: list[Fraction], *, eighths: bool) -> dict[Fraction, str]:
     if eighths:
         return {Fraction(1, 2): "&"}
+    thirds = {Fraction(1, 3): "trip", Fraction(2, 3): "let"}
     if any(part.denominator % 3 == 0 for part in parts):
-        if all(part.denominator in (1, 3) for part in parts):
-            return {Fraction(1, 3): "trip", Fraction(2, 3): "let"}
-        return _SIXTHS
+        in_threes = thirds.keys() <= set(parts) and not _SIXTHS.keys() <= set(parts)
+        return thirds if in_threes or all(part.denominator in (1, 3) for part in parts) else _SIXTHS
     return {part: word for word, part in _QUARTERS.items()}
 
 

@@ -8,6 +8,7 @@ from fractions import Fraction
 from fillwright.errors import StickingError
 
 _VALUE = re.compile(r"(1|2|4|8|16|32)(t|\.)?")
+_MAX_VALUES = 512
 _FACTOR = {None: Fraction(1), "t": Fraction(2, 3), ".": Fraction(3, 2)}
 
 SUBDIVISIONS = {
@@ -33,8 +34,11 @@ def parse_values(text: str) -> tuple[Fraction, ...]:
     >>> [str(v) for v in parse_values("16t 16t 16t 8")]
     ['1/24', '1/24', '1/24', '1/8']
     """
+    words = text.split()
+    if len(words) > _MAX_VALUES:
+        raise StickingError(f"There are {len(words)} note values; at most {_MAX_VALUES} can be read.")
     values = []
-    for place, word in enumerate(text.split(), start=1):
+    for place, word in enumerate(words, start=1):
         match = _VALUE.fullmatch(word)
         if match is None:
             raise StickingError(

@@ -43,6 +43,7 @@ def test_subdivisions_go_from_slow_to_fast_and_each_is_one_value() -> None:
     ("text", "sentence"),
     [
         ("", 'There are no note values; write for example "16 16 16 16".'),
+        ("8 " * 513, "There are 513 note values; at most 512 can be read."),
         (
             "16 17",
             '"17" (value 2 of "16 17") is not a note value; '
