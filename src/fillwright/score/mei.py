@@ -33,10 +33,10 @@ def mei(sheet: Sheet) -> str:
             measures.append("<sb/>")
         measures.append(_measure(sheet, bar, last=bar is bars[-1], first=bar is bars[0]))
     return (
-        '<mei xmlns="http://www.music-encoding.org/ns/mei" meiversion="5.1"><meiHead><fileDesc><titleStmt><title/>'
-        "</titleStmt><pubStmt/></fileDesc></meiHead><music><body><mdiv><score>"
-        f'<scoreDef mnum.visible="false" meter.count="{meter.numerator}" meter.unit="{meter.denominator}"><staffGrp>'
-        '<staffDef n="1" lines="5" clef.shape="perc"/></staffGrp></scoreDef>'
+        '<mei xmlns="http://www.music-encoding.org/ns/mei" meiversion="5.1"><meiHead><fileDesc>'
+        "<titleStmt><title/></titleStmt><pubStmt/></fileDesc></meiHead><music><body><mdiv><score>"
+        f'<scoreDef mnum.visible="false" meter.count="{meter.numerator}" meter.unit="{meter.denominator}">'
+        '<staffGrp><staffDef n="1" lines="5" clef.shape="perc"/></staffGrp></scoreDef>'
         f"<section>{''.join(measures)}</section></score></mdiv></body></music></mei>"
     )
 
@@ -48,7 +48,7 @@ def _measure(sheet: Sheet, bar: WrittenBar, *, last: bool, first: bool) -> str:
             f'<measure n="{bar.number}"{right}><staff n="1"><layer n="1">'
             f'<mRpt xml:id="b{bar.number}" num.visible="false"/></layer></staff></measure>'
         )
-    words = sheet.words(bar)
+    words = sheet.roomy_words(bar)
     hands = _voice(bar.hands, "h", words)
     feet = _voice(bar.feet, "f", {})
     return (
@@ -200,28 +200,15 @@ def _controls(sheet: Sheet, bar: WrittenBar, *, first: bool) -> str:
     start = (bar.number - 1) * sheet.phrase.meter.bar
     if sheet.label and span and start <= span.start < start + sheet.phrase.meter.bar:
         stamp = float((span.start - start) * sheet.phrase.meter.denominator) + 1
-        label = f'<rend fontweight="bold">{escape(sheet.label)}</rend>'
-        last = _last_note(sheet)
         out.append(
-            f'<dir type="span" tstamp="{stamp:g}" endid="#{last}" extender="true" lform="solid" staff="1" place="above">{label}</dir>'
+            f'<dir type="span" tstamp="{stamp:g}" endid="#{sheet.fill_notes()[-1].id}" extender="true" '
+            f'staff="1" place="above"><rend fontstyle="normal">{escape(sheet.label)}</rend></dir>'
         )
     for note in bar.hands.notes():
         letters = grace_letters(note)
         if letters:
             out.append(f'<slur startid="#{note.id}g0" endid="#{note.id}" curvedir="below"/>')
     return "".join(out) + _stickings(sheet, bar)
-
-
-def _last_note(sheet: Sheet) -> str:
-    span = sheet.phrase.span
-    bar = sheet.phrase.meter.bar
-    notes = [
-        n.id
-        for b in sheet.bars()
-        for n in b.hands.notes()
-        if span and span.start <= (b.number - 1) * bar + n.at < span.end
-    ]
-    return notes[-1]
 
 
 def _stickings(sheet: Sheet, bar: WrittenBar) -> str:
@@ -231,12 +218,17 @@ def _stickings(sheet: Sheet, bar: WrittenBar) -> str:
         if note.id not in mine:
             continue
         graces = [(f"{note.id}g{i}", letter, ' fontsize="80%"') for i, letter in enumerate(grace_letters(note))]
-        for target, letter, size in [*graces, (note.id, letters, "")]:
+        for target, letter, size in [*graces, (note.id, _padded(letters), "")]:
             out.append(
                 f'<dir type="stick" startid="#{target}" place="below" vgrp="100">'
                 f'<rend halign="center" fontstyle="normal"{size}>{letter}</rend></dir>'
             )
     return "".join(out)
+
+
+def _padded(letters: str) -> str:
+    """A letter made wide enough that the row keeps clear of the stem of a kick beside it."""
+    return f"&#160;{letters}&#160;"
 
 
 def _tempo(words: str, meter: Meter) -> str:

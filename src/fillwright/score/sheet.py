@@ -62,6 +62,22 @@ class Sheet:
                 if self.is_taught(bar, note):
                     yield note, hand_letters(note)
 
+    def fill_notes(self) -> tuple[Note, ...]:
+        """The notes of the hands inside the fill."""
+        bar_length = self.phrase.meter.bar
+        return tuple(
+            note
+            for bar in self.bars()
+            for note in bar.hands.notes()
+            if self.phrase.in_fill((bar.number - 1) * bar_length + note.at)
+        )
+
+    def counts(self) -> Iterator[tuple[Note, str]]:
+        """The word below each counted note."""
+        for bar in self.bars():
+            words = self.words(bar)
+            yield from ((note, words[note.at]) for note in bar.hands.notes() if note.at in words)
+
     def words(self, bar: WrittenBar) -> dict[Fraction, str]:
         """The counting line of one bar by place: counts, or the figure's own words."""
         if not self.counting:
@@ -72,6 +88,15 @@ class Sheet:
         if self.cue and self.phrase.span:
             spoken.update(self._cue_words(bar))
         return {at: word for at, word in spoken.items() if word}
+
+    def roomy_words(self, bar: WrittenBar) -> dict[Fraction, str]:
+        """For each counted place the widest word of its beat, so that a line spaced for it is spaced evenly."""
+        words = self.words(bar)
+        beats = self.phrase.meter.beat_starts
+        of_beat = {at: max(start for start in beats if start <= at) for at in words}
+        return {
+            at: max((w for place, w in words.items() if of_beat[place] == of_beat[at]), key=len) for at in words
+        }
 
     def _cue_words(self, bar: WrittenBar) -> dict[Fraction, str]:
         start = (bar.number - 1) * self.phrase.meter.bar

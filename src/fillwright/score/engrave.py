@@ -1,0 +1,107 @@
+"""A sheet as engraved music, SVG with an id on every note."""
+
+from __future__ import annotations
+
+import re
+import threading
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import verovio
+
+from fillwright.music.phrase import Part
+from fillwright.score.finish import finish
+from fillwright.score.mei import mei
+from fillwright.score.sheet import Sheet
+
+UNITS_PER_SPACE = 180
+"""Units of the engraver from one staff line to the next."""
+
+_OPTIONS = {
+    "adjustPageHeight": True,
+    "beamMaxSlope": 0,
+    "breaks": "line",
+    "font": "Leland",
+    "footer": "none",
+    "graceFactor": 0.6,
+    "header": "none",
+    "lyricSize": 3.4,
+    "lyricTopMinMargin": 2.2,
+    "minLastJustification": 0,
+    "pageHeight": 60000,
+    "pageMarginBottom": 10,
+    "pageMarginLeft": 0,
+    "pageMarginRight": 0,
+    "pageMarginTop": 10,
+    "scale": 100,
+    "smuflTextFont": "none",
+    "spacingSystem": 6,
+    "svgRemoveXlink": True,
+    "svgViewBox": True,
+    "xmlIdSeed": 1,
+}
+
+_local = threading.local()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Engraving:
+    """Engraved music.
+
+    Attributes:
+        svg: a whole SVG document; note heads and chords carry the ids of the written notes.
+        width_mm: its width on paper.
+        height_mm: its height on paper.
+        systems: how many lines of music it has.
+    """
+
+    svg: str
+    width_mm: float
+    height_mm: float
+    systems: int
+
+
+def engrave(sheet: Sheet, *, width_mm: float = 174.0, space_mm: float = 1.5) -> Engraving:
+    """Engrave a sheet on one line where it fits, else with the fill on lines of its own.
+
+    Args:
+        sheet: what is engraved.
+        width_mm: the measure.
+        space_mm: distance of two staff lines.
+    """
+    units = width_mm / space_mm * UNITS_PER_SPACE
+    svg = _render(sheet, units)
+    if _systems(svg) > 1 and not sheet.break_before:
+        sheet = replace(sheet, break_before=_breaks(sheet))
+        svg = _render(sheet, units)
+    finished = finish(svg, sheet)
+    height = float(re.search(r'viewBox="0 0 \S+ (\S+)"', finished)[1]) / units * width_mm  # type: ignore[index]
+    return Engraving(svg=finished, width_mm=width_mm, height_mm=height, systems=_systems(svg))
+
+
+def _breaks(sheet: Sheet) -> tuple[int, ...]:
+    """A new line for each bar of the fill; the landing stays with the last."""
+    fills = [bar.number for bar in sheet.bars()[1:] if bar.bar.part is Part.FILL]
+    later = [bar.number for bar in sheet.bars()[1:] if bar.bar.part is Part.GROOVE and not bar.repeats]
+    return tuple(sorted({*fills, *later}))
+
+
+def _systems(svg: str) -> int:
+    return svg.count('class="system"')
+
+
+def _render(sheet: Sheet, units: float) -> str:
+    toolkit = _toolkit()
+    toolkit.setOptions({**_OPTIONS, "pageWidth": round(units / 10)})
+    toolkit.loadData(mei(sheet))
+    return str(toolkit.renderToSVG(1))
+
+
+def _toolkit() -> verovio.toolkit:
+    """One toolkit a thread; its resource path is per thread as well, and unset would engrave blank pages."""
+    if not hasattr(_local, "toolkit"):
+        verovio.enableLog(verovio.LOG_OFF)
+        verovio.setDefaultResourcePath(str(Path(verovio.__file__).parent / "data"))
+        _local.toolkit = verovio.toolkit()
+    toolkit: verovio.toolkit = _local.toolkit
+    return toolkit
