@@ -1,0 +1,185 @@
+"""The lesson file: a teacher's TOML text, checked strictly and read into values."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from fillwright.craft.steps import TEACHING_ORDER, Brief, StepKind
+from fillwright.lesson.figures import (
+    LessonFigure,
+    Row,
+    build_figure,
+    check_fills,
+    check_rhythms_in_threes,
+    in_order,
+    read_row,
+)
+from fillwright.lesson.keys import LESSON_KEYS, MAX_FIGURES, described, shown
+from fillwright.lesson.mistakes import Mistakes, read_keys
+from fillwright.lesson.source import parse_toml, read_text
+from fillwright.music.figure import Figure
+from fillwright.music.grooves import Groove
+from fillwright.music.stroke import Limb
+from fillwright.music.timing import Feel
+
+__all__ = ["Lesson", "LessonFigure", "demo_text", "parse_lesson", "read_lesson"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lesson:
+    """A lesson, every name in it resolved.
+
+    Attributes:
+        number: in its series.
+        title: of the lesson.
+        series: "" where none is named.
+        teacher: "" where none is named.
+        purpose: one sentence, or "".
+        groove: of every figure that names none.
+        tempo: the tempo ladder, in the meter's beats a minute, rising.
+        bars: length of a phrase, the landing not counted.
+        kinds: the steps of every figure that names none, in teaching order.
+        landing: names of the surfaces struck together on beat 1 after a fill; empty for no landing.
+        level: of the player: "first-year", "steady", "gigging" or "professional".
+        hand: the player's stronger hand.
+        page: "a4" or "letter".
+        audio: "mp3", "flac", "ogg" or "wav".
+        click: whether the play-along has a click.
+        feel: swing and flams.
+        counting: whether the counting line is printed.
+        rolls: "written" for long rolls written out, "short" for strokes through the stem.
+        notes: for the student.
+        earlier: figures taught earlier.
+        figures: in the order of the lesson, at least one.
+    """
+
+    number: int
+    title: str
+    series: str
+    teacher: str
+    purpose: str
+    groove: Groove
+    tempo: tuple[int, ...]
+    bars: int
+    kinds: tuple[StepKind, ...]
+    landing: tuple[str, ...]
+    level: str
+    hand: Limb
+    page: str
+    audio: str
+    click: bool
+    feel: Feel
+    counting: bool
+    rolls: str
+    notes: tuple[str, ...]
+    earlier: tuple[Figure, ...]
+    figures: tuple[LessonFigure, ...]
+
+    def briefs(self) -> tuple[Brief, ...]:
+        """One brief for each figure; the figures that stand before it count as taught earlier.
+
+        >>> [brief.figure.name for brief in parse_lesson(demo_text()).briefs()][:2]
+        ['single stroke four', 'five stroke roll']
+        """
+        taught = list(self.earlier)
+        made = []
+        for each in self.figures:
+            made.append(each.brief(bars=self.bars, earlier=tuple(taught)))
+            taught.append(each.figure)
+        return tuple(made)
+
+
+def read_lesson(path: Path) -> Lesson:
+    """The lesson in a file.
+
+    Raises:
+        LessonFileError: for a file that can't be read, and for its mistakes as `parse_lesson` tells them.
+    """
+    return parse_lesson(read_text(path), path.name)
+
+
+def demo_text() -> str:
+    """The text of the demo lesson."""
+    return files(__package__).joinpath("demo.toml").read_text("utf-8")
+
+
+def parse_lesson(text: str, name: str = "lesson.toml") -> Lesson:
+    """The lesson in a text; `docs/lesson-file.md` describes its keys.
+
+    Args:
+        text: TOML.
+        name: of the file, as mistakes name it.
+
+    Raises:
+        LessonFileError: every mistake on a line of its own, with file, line and key.
+    """
+    name = shown(name, 120)
+    table, places = parse_toml(text, name)
+    mistakes = Mistakes(name=name, places=places)
+    top = read_keys(table, LESSON_KEYS, (), mistakes)
+    _check_landing(top, mistakes)
+    figures = _figures(table, top, mistakes)
+    mistakes.raise_any()
+    return _lesson(top, figures)
+
+
+def _lesson(top: Mapping[str, Any], figures: tuple[LessonFigure, ...]) -> Lesson:
+    values = dict(top)
+    for key in ("series", "teacher", "purpose"):
+        values[key] = values[key] or ""
+    values["kinds"] = in_order(values.pop("steps"))
+    values["landing"] = tuple(surface.name for surface in values["landing"])
+    values["feel"] = Feel(swing=values.pop("swing"), flam_ms=float(values.pop("flam_ms")))
+    return Lesson(**values, figures=figures)
+
+
+def _check_landing(top: Mapping[str, Any], mistakes: Mistakes) -> None:
+    hands = [surface.name for surface in top.get("landing", ()) if not surface.foot]
+    if len(hands) > 2:
+        listed = f"{', '.join(hands[:-1])} and {hands[-1]}"
+        mistakes.add(
+            ("landing",), f"{listed} are {len(hands)} surfaces for two hands; keep at most two of them."
+        )
+
+
+def _figures(table: Mapping[str, Any], top: Mapping[str, Any], mistakes: Mistakes) -> tuple[LessonFigure, ...]:
+    """Every figure of the file that can be read, its fills tried."""
+    earlier: tuple[Figure, ...] | None = top.get("earlier")
+    made: list[tuple[LessonFigure, Row]] = []
+    for index, row_table in enumerate(_figure_tables(table, mistakes)):
+        if mistakes.full:
+            break
+        row = read_row(row_table, ("figure", index), mistakes)
+        kinds = top.get("steps", TEACHING_ORDER)
+        figure = build_figure(row, [each for each, _ in made], groove=top.get("groove"), kinds=kinds)
+        if figure is None:
+            earlier = None
+            continue
+        if "bars" in top:
+            check_fills(figure, row, bars=top["bars"], earlier=earlier)
+        earlier = None if earlier is None else (*earlier, figure.figure)
+        made.append((figure, row))
+    check_rhythms_in_threes(made)
+    return tuple(figure for figure, _ in made)
+
+
+def _figure_tables(table: Mapping[str, Any], mistakes: Mistakes) -> list[dict[str, Any]]:
+    tables = table.get("figure", [])
+    if not isinstance(tables, list) or not all(isinstance(each, dict) for each in tables):
+        mistakes.add(
+            ("figure",), f"Found {described(tables)}; write [[figure]] above each figure, its keys below."
+        )
+        return []
+    if not tables:
+        mistakes.add(
+            ("figure",), 'There is no figure; write [[figure]] and below it name = "single paradiddle".'
+        )
+    if len(tables) > MAX_FIGURES:
+        mistakes.add(
+            ("figure", MAX_FIGURES), f"There are {len(tables)} figures; a lesson has at most {MAX_FIGURES}."
+        )
+    return tables[:MAX_FIGURES]

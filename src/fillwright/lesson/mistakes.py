@@ -1,0 +1,148 @@
+"""Collecting the mistakes of a lesson file, each with its file, line and key."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from typing import Any
+
+from fillwright.errors import FillwrightError, LessonFileError, nearest
+from fillwright.lesson.keys import FIGURE_KEYS, LESSON_KEYS, Key, UnfitError, described, shown
+from fillwright.lesson.lines import Outline, Path
+
+_MOST = 50
+"""Mistakes that are told at once; nobody reads more."""
+
+_LONGEST = 500
+
+
+@dataclass(slots=True, kw_only=True)
+class Mistakes:
+    """The mistakes found so far in one file. Mutable: it is filled while the file is read.
+
+    Attributes:
+        name: of the file, as it stands in every sentence.
+        places: where its keys stand.
+    """
+
+    name: str
+    places: Outline
+    found: list[tuple[int, str]] = field(default_factory=list)
+
+    @property
+    def full(self) -> bool:
+        """Whether enough has been found to stop looking."""
+        return len(self.found) >= _MOST
+
+    def add(self, path: Path, sentence: str) -> None:
+        """A mistake in the value of a key, or in a figure as a whole."""
+        line = self.places.line_of(path)
+        self._note(line, f"{self.name}, line {line}, {_label(path)}: {sentence}")
+
+    def add_key(self, path: Path, sentence: str) -> None:
+        """A mistake in a key itself; the sentence names it."""
+        line = self.places.line_of(path)
+        self._note(line, f"{self.name}, line {line}: {sentence}")
+
+    def _note(self, line: int, text: str) -> None:
+        if not self.full:
+            self.found.append((line, text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"))
+
+    def raise_any(self) -> None:
+        """End the reading if there was a mistake.
+
+        Raises:
+            LessonFileError: one line for every mistake, in the order of the file.
+        """
+        if self.found:
+            told = [text for _, text in sorted(self.found, key=lambda mistake: mistake[0])]
+            if self.full:
+                told.append(f"{self.name}: there may be more; put these right first.")
+            raise LessonFileError("\n".join(told))
+
+
+def _label(path: Path) -> str:
+    match path:
+        case ("figure", int(number)):
+            return f"figure {number + 1}"
+        case ("figure", int(number), str(key), *_):
+            return f"{key} of figure {number + 1}"
+    return str(path[0])
+
+
+def read_keys(table: Mapping[str, Any], keys: Sequence[Key], path: Path, mistakes: Mistakes) -> dict[str, Any]:
+    """Read every key of a table; what can't be read is a mistake and is left out.
+
+    Args:
+        table: as TOML gives it.
+        keys: what may stand in it.
+        path: where it stands.
+        mistakes: is added to.
+
+    Returns:
+        Values by key; None for a missing key that has no default.
+    """
+    known = {key.name for key in keys} | ({"figure"} if path == () else set())
+    for name in table:
+        if mistakes.full:
+            break
+        if name not in known:
+            mistakes.add_key((*path, name), _unknown(name, sorted(known), inside_figure=path != ()))
+    values: dict[str, Any] = {}
+    for key in keys:
+        here = (*path, key.name)
+        if key.required and key.name not in table:
+            mistakes.add(here, f"This key is missing; write {key.allowed}.")
+            continue
+        value = table.get(key.name, key.default)
+        before = len(mistakes.found)
+        read = None if value is None else _read_value(value, key, here, mistakes)
+        if len(mistakes.found) == before:
+            values[key.name] = read
+    return values
+
+
+def _unknown(name: str, known: Sequence[str], *, inside_figure: bool) -> str:
+    elsewhere = LESSON_KEYS if inside_figure else FIGURE_KEYS
+    start = f'the key "{shown(name)}" is not known here; '
+    if any(key.name == name for key in elsewhere):
+        place = "above the first [[figure]]" if inside_figure else "below a [[figure]]"
+        return f"{start}it belongs {place}."
+    if not get_close_matches(name[:40], known, n=1):
+        return f"{start}known are: {', '.join(known)}."
+    return start + nearest(name[:40], known)
+
+
+def _read_value(value: Any, key: Key, path: Path, mistakes: Mistakes) -> Any:
+    if not key.most:
+        return _read_one(value, key, path, mistakes)
+    if not isinstance(value, list):
+        if key.alone:
+            return (_read_one(value, key, path, mistakes),)
+        mistakes.add(path, f"Found {described(value)}; write {key.allowed}.")
+        return None
+    if len(value) > key.most:
+        mistakes.add(path, f"Found a list of {len(value)}; it holds at most {key.most}.")
+        return None
+    read: list[Any] = []
+    for number, item in enumerate(value):
+        one = _read_one(item, key, (*path, number), mistakes)
+        if one is not None and one in read:
+            mistakes.add((*path, number), f"{_bare(item)} stands in the list twice; name it once.")
+        read.append(one)
+    return tuple(read)
+
+
+def _bare(item: object) -> str:
+    return f'"{shown(item)}"' if isinstance(item, str) else str(item)
+
+
+def _read_one(value: Any, key: Key, path: Path, mistakes: Mistakes) -> Any:
+    try:
+        return key.read(value)
+    except UnfitError as unfit:
+        mistakes.add(path, f"Found {unfit}; write {key.allowed}.")
+    except FillwrightError as error:
+        mistakes.add(path, str(error))
+    return None
