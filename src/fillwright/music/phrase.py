@@ -73,7 +73,7 @@ class Fill:
     hits: tuple[Hit, ...]
 
     def mirror(self) -> Fill:
-        """The same fill with the hands exchanged; the drums stay."""
+        """The same fill with hands and feet exchanged; the drums stay."""
         return replace(self, hits=mirror_hits(self.hits))
 
 

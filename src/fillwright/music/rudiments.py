@@ -62,7 +62,9 @@ def _rhythm_name(lengths: Sequence[Fraction]) -> str:
 
 def _run_name(length: Fraction, count: int) -> str:
     value = format_value(length)
-    base = _BASES[value.rstrip("t.")]
+    base = _BASES.get(value.rstrip("t."))
+    if base is None:
+        return value if count == 1 else f"{count} times {value}"
     noun = f"{base}-triplet" if value.endswith("t") else f"dotted {base}" if value.endswith(".") else base
     if count == 1:
         return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}"

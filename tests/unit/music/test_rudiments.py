@@ -88,6 +88,12 @@ def test_a_rhythm_is_named_as_a_drummer_says_it(text: str, places: int, name: st
     assert not made.rebarred
 
 
+def test_a_length_that_is_no_single_note_still_has_a_name() -> None:
+    odd = Fraction(9, 32)
+    assert named_rhythm((odd, Fraction(1, 8))).name == "9/32 of a whole note and an eighth"
+    assert named_rhythm((odd, odd)).name == "2 times 9/32 of a whole note"
+
+
 def test_a_rebarred_rhythm_says_so() -> None:
     assert rhythm("16", 3, rebarred=True).rebarred
     assert named_rhythm((Fraction(1, 12),) * 3, rebarred=True).name == "triplets"
