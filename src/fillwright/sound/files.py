@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import os
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,11 +14,17 @@ from fillwright.errors import OutputError
 from fillwright.sound.audio import Audio
 from fillwright.sound.ogg import with_constant_serial
 
-_FORMATS = {
-    ".wav": ("WAV", "PCM_16"),
-    ".flac": ("FLAC", "PCM_16"),
-    ".ogg": ("OGG", "VORBIS"),
-    ".mp3": ("MP3", "MPEG_LAYER_III"),
+_FORMATS: dict[str, dict[str, str | float]] = {
+    ".wav": {"format": "WAV", "subtype": "PCM_16"},
+    ".flac": {"format": "FLAC", "subtype": "PCM_16"},
+    # the qualities below keep attacks clean: about 200 and 160 kbit/s
+    ".ogg": {"format": "OGG", "subtype": "VORBIS", "compression_level": 0.2},
+    ".mp3": {
+        "format": "MP3",
+        "subtype": "MPEG_LAYER_III",
+        "compression_level": 0.2,
+        "bitrate_mode": "VARIABLE",
+    },
 }
 SUFFIXES = tuple(_FORMATS)
 """Endings of the files that can be written."""
@@ -55,7 +62,8 @@ def write_audio(path: str | Path, audio: Audio, *, tags: Tags = NO_TAGS) -> None
     target = Path(path)
     if target.suffix.lower() not in _FORMATS:
         raise OutputError(
-            f"\"{target}\" can't be written as audio; a file's name ends in {', '.join(SUFFIXES[:-1])} or {SUFFIXES[-1]}."
+            f'"{target}" can\'t be written as audio; the name of a file ends in '
+            f"{', '.join(SUFFIXES[:-1])} or {SUFFIXES[-1]}."
         )
     if not target.parent.is_dir():
         raise OutputError(f'"{target}" can\'t be written: there is no folder "{target.parent}".')
@@ -75,12 +83,10 @@ def encoded(audio: Audio, suffix: str, *, tags: Tags = NO_TAGS) -> bytes:
     Raises:
         OutputError: where the encoder refuses.
     """
-    container, coding = _FORMATS[suffix]
+    settings = _FORMATS[suffix]
     memory = io.BytesIO()
     try:
-        with soundfile.SoundFile(
-            memory, "w", samplerate=audio.rate, channels=2, format=container, subtype=coding
-        ) as file:
+        with soundfile.SoundFile(memory, "w", samplerate=audio.rate, channels=2, **settings) as file:
             for key in ("title", "artist", "album"):
                 if text := getattr(tags, key):
                     setattr(file, key, text)
@@ -88,7 +94,7 @@ def encoded(audio: Audio, suffix: str, *, tags: Tags = NO_TAGS) -> bytes:
             for start in range(0, len(audio.samples), audio.rate):
                 file.write(audio.samples[start : start + audio.rate])
     except soundfile.LibsndfileError as error:
-        raise OutputError(f"The audio can't be encoded as {container}: {error}.") from error
+        raise OutputError(f"The audio can't be encoded as {settings['format']}: {error}.") from error
     made = memory.getvalue()
     return with_constant_serial(made) if suffix == ".ogg" else made
 
@@ -101,5 +107,7 @@ def _replace(target: Path, content: bytes) -> None:
             file.write(content)
         beside.replace(target)
     except OSError as error:
-        beside.unlink(missing_ok=True)
         raise OutputError(f'"{target}" can\'t be written: {error.strerror or error}.') from error
+    finally:
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)

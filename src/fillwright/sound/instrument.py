@@ -59,7 +59,7 @@ def one_shot(kit: Kit, name: str, velocity: int, variation: int) -> Samples:
 
 def _attack_on_top(samples: Floats) -> Floats:
     """The attack's peak made 1, and what comes later bent gently under it, so that ear and meter find it."""
-    made = samples / np.max(np.abs(samples[:_ATTACK]))
+    made: Floats = samples / np.max(np.abs(samples[:_ATTACK]))
     later = made[_ATTACK:]
     size = np.abs(later)
     bent = _KNEE + _ROOM * np.tanh((size - _KNEE) / _ROOM)
@@ -78,13 +78,13 @@ def _press(samples: Floats, drive_db: float) -> Floats:
     """Round the highest peaks: full scale is the attack's own peak."""
     peak = np.max(np.abs(samples[:_ATTACK]))
     drive = decibels(drive_db) / peak
-    return np.tanh(samples * drive) if drive_db > 0 else samples / peak
+    return np.asarray(np.tanh(samples * drive) if drive_db > 0 else samples / peak)
 
 
 def _placed(samples: Floats, pan: float) -> Floats:
     """Left and right at equal power."""
     angle = (pan + 1) * np.pi / 4
-    return samples * np.array([np.cos(angle), np.sin(angle)]) * np.sqrt(2)
+    return np.asarray(samples * np.array([np.cos(angle), np.sin(angle)]) * np.sqrt(2))
 
 
 def _in_room(samples: Floats, recipe: Recipe, room: Room) -> Floats:
@@ -101,11 +101,10 @@ def room_response(room: Room) -> Floats:
     wait = round(room.wait_ms * RATE / 1000)
     samples = round(room.t60 * RATE)
     chance = np.random.default_rng(zlib.crc32(b"room"))
-    hz = np.fft.rfftfreq(samples, 1 / RATE)
+    hz = np.asarray(np.fft.rfftfreq(samples, 1 / RATE), np.float64)
     colour = np.asarray(decibels(along(room.spectrum, hz)))
-    noise = np.fft.irfft(
-        np.fft.rfft(chance.standard_normal((samples, 2)), axis=0) * colour[:, None], samples, axis=0
-    )
+    white = np.fft.rfft(chance.standard_normal((samples, 2)), axis=0)
+    noise = np.asarray(np.fft.irfft(white * colour[:, None], samples, axis=0))
     noise *= np.exp(-np.log(1000.0) * np.arange(samples) / samples)[:, None]
     noise /= np.sqrt(np.sum(noise**2, axis=0))
     return np.concatenate([np.zeros((wait, 2)), noise])

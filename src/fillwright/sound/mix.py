@@ -70,7 +70,7 @@ def _choked(played: Sequence[Strike], places: Sequence[int]) -> dict[int, int]:
         stopped = [
             i for i in ringing if strike.name in _CHOKED_BY[played[i].name] and places[i] < places[index]
         ]
-        made.update({i: places[index] for i in stopped})
+        made.update(dict.fromkeys(stopped, places[index]))
         ringing = [i for i in ringing if i not in stopped]
         if strike.name in _CHOKED_BY:
             ringing.append(index)

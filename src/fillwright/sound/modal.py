@@ -36,7 +36,7 @@ def along(curve: Curve, hz: Floats) -> Floats:
     [0.0, -3.0]
     """
     at, values = zip(*curve, strict=True)
-    return np.interp(np.log2(np.maximum(hz, 1.0)), np.log2(at), values)
+    return np.asarray(np.interp(np.log2(np.maximum(hz, 1.0)), np.log2(at), values))
 
 
 def ring(hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128]) -> Floats:

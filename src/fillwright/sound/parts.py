@@ -10,7 +10,7 @@ from fillwright.sound.modal import RATE, Floats, along, decibels, membrane, plat
 from fillwright.sound.recipe import Curve, Membrane, Noise, Part, Partials, Plate
 
 _FALL = np.log(1000.0)
-_SPREAD = 2.0  # radians
+_SPREAD, _STROKE_SPREAD = 1.7, 1.2  # radians
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +91,7 @@ def _plate(part: Plate, blow: Blow) -> Floats:
     amplitudes = np.asarray(decibels(along(part.spectrum, hz)))
     amplitudes *= np.sqrt(2.0 / np.sum(amplitudes**2))
     amplitudes = amplitudes * blow.dull(hz) * decibels(blow.chance.normal(0.0, 2.5, len(hz)))
-    phase = blow.body.normal(0.0, _SPREAD, len(hz)) + blow.chance.normal(0.0, 0.6, len(hz))
+    phase = blow.body.normal(0.0, _SPREAD, len(hz)) + blow.chance.normal(0.0, _STROKE_SPREAD, len(hz))
     apart = part.width * np.pi / 2 * blow.body.uniform(-1, 1, len(hz))
     turns = np.stack([np.exp(1j * (phase + apart)), np.exp(1j * (phase - apart))], axis=1)
     return ring(hz, t60, amplitudes[:, None] * turns)
@@ -102,13 +102,13 @@ def _noise(part: Noise, blow: Blow) -> Floats:
     middle, side = (_shaped(part.spectrum, samples, blow) for _ in range(2))
     envelope = np.exp(-_FALL * np.arange(samples) / samples)
     both = [middle * np.sqrt(1 - part.width / 2) + sign * side * np.sqrt(part.width / 2) for sign in (1, -1)]
-    return np.stack(both, axis=1) * envelope[:, None]
+    return np.asarray(np.stack(both, axis=1) * envelope[:, None])
 
 
 def _shaped(spectrum: Curve, samples: int, blow: Blow) -> Floats:
     """Noise of a colour, its mean square 1 for an accent."""
     size = 1 << (samples - 1).bit_length()
-    hz = np.fft.rfftfreq(size, 1 / RATE)
+    hz = np.asarray(np.fft.rfftfreq(size, 1 / RATE), np.float64)
     colour = np.asarray(decibels(along(spectrum, hz)))
     colour *= np.sqrt(len(hz) / np.sum(colour**2))
     white = np.fft.rfft(blow.chance.standard_normal(size))
