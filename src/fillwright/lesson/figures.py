@@ -247,7 +247,10 @@ def check_fills(figure: LessonFigure, row: Row, *, bars: int, earlier: tuple[Fig
         row.mistakes.add(row.path, _sentence(str(error)))
         return
     if reason:
-        row.mistakes.add(row.path, f"No fill can be made here ({reason}); try another rhythm or other steps.")
+        row.mistakes.add(
+            row.path,
+            f"No fill can be made here ({reason}); try another rhythm, other steps or a span with beats.",
+        )
 
 
 def _why_no_fill(brief: Brief) -> str:
@@ -265,20 +268,24 @@ def _sentence(text: str) -> str:
     return text[0].upper() + text[1:]
 
 
-def check_rhythms_in_threes(pairs: Sequence[tuple[LessonFigure, Row]]) -> None:
+def check_rhythms_in_threes(pairs: Sequence[tuple[LessonFigure, Row]]) -> bool:
     """Note rhythms that a beat of a dotted quarter can't hold: dotted notes beside triplets.
 
     A triplet is stretched to an eighth there, and a dotted note by as much is no single note. A figure is also
     mixed into the fills of others, so every meter of the lesson counts.
+
+    Returns:
+        Whether there are none.
     """
     meters = [figure.groove.meter for figure, _ in pairs if figure.groove.meter.counts_in_three]
-    for figure, row in pairs if meters else ():
-        if figure.rhythm and _has_both(figure.rhythm):
-            row.wrong(
-                "rhythm",
-                f"Triplets and dotted notes together can't be written in {meters[0].name}, which this lesson "
-                "also has; write the triplets as eighths.",
-            )
+    wrong = [row for figure, row in pairs if meters and figure.rhythm and _has_both(figure.rhythm)]
+    for row in wrong:
+        row.wrong(
+            "rhythm",
+            f"Triplets and dotted notes together can't be written in {meters[0].name}, which this lesson "
+            "plays in; write the triplets as eighths.",
+        )
+    return not wrong
 
 
 def _has_both(played: Rhythm) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
@@ -148,23 +148,29 @@ def _check_landing(top: Mapping[str, Any], mistakes: Mistakes) -> None:
 
 def _figures(table: Mapping[str, Any], top: Mapping[str, Any], mistakes: Mistakes) -> tuple[LessonFigure, ...]:
     """Every figure of the file that can be read, its fills tried."""
-    earlier: tuple[Figure, ...] | None = top.get("earlier")
-    made: list[tuple[LessonFigure, Row]] = []
+    made: list[tuple[LessonFigure | None, Row]] = []
     for index, row_table in enumerate(_figure_tables(table, mistakes)):
         if mistakes.full:
             break
         row = read_row(row_table, ("figure", index), mistakes)
+        before = [figure for figure, _ in made if figure]
         kinds = top.get("steps", TEACHING_ORDER)
-        figure = build_figure(row, [each for each, _ in made], groove=top.get("groove"), kinds=kinds)
+        made.append((build_figure(row, before, groove=top.get("groove"), kinds=kinds), row))
+    if check_rhythms_in_threes([(figure, row) for figure, row in made if figure]) and "bars" in top:
+        _try_fills(made, top["bars"], top.get("earlier"))
+    return tuple(figure for figure, _ in made if figure)
+
+
+def _try_fills(
+    made: Sequence[tuple[LessonFigure | None, Row]], bars: int, earlier: tuple[Figure, ...] | None
+) -> None:
+    """Try the fills of every figure; behind one that can't be read, what was taught earlier is not known."""
+    for figure, row in made:
         if figure is None:
             earlier = None
             continue
-        if "bars" in top:
-            check_fills(figure, row, bars=top["bars"], earlier=earlier)
+        check_fills(figure, row, bars=bars, earlier=earlier)
         earlier = None if earlier is None else (*earlier, figure.figure)
-        made.append((figure, row))
-    check_rhythms_in_threes(made)
-    return tuple(figure for figure, _ in made)
 
 
 def _figure_tables(table: Mapping[str, Any], mistakes: Mistakes) -> list[dict[str, Any]]:

@@ -48,11 +48,13 @@ class Outline:
         lines: the line of every key, table and list item, from 1. Empty where the nesting is too deep.
         repeated: keys that stand twice, in the order of the text.
         nesting: how deep lists, tables and dotted keys stand in one another.
+        deepest_line: where they first stand so deep.
     """
 
     lines: Mapping[Path, int]
     repeated: tuple[Repeated, ...]
     nesting: int
+    deepest_line: int
 
     def line_of(self, path: Path) -> int:
         """The line of a place; of what holds it, where it stands nowhere; 1 for the whole text."""
@@ -74,12 +76,16 @@ def outline(text: str) -> Outline:
     2
     """
     tokens = _tokens(text)
-    nesting = _nesting(tokens)
-    if nesting > MAX_NESTING:
-        return Outline(lines={}, repeated=(), nesting=nesting)
+    nesting, deepest_line = _nesting(tokens)
     scan = _Scan(tokens=tokens)
-    scan.document()
-    return Outline(lines=MappingProxyType(scan.lines), repeated=tuple(scan.repeated), nesting=nesting)
+    if nesting <= MAX_NESTING:
+        scan.document()
+    return Outline(
+        lines=MappingProxyType(scan.lines),
+        repeated=tuple(scan.repeated),
+        nesting=nesting,
+        deepest_line=deepest_line,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,16 +109,19 @@ def _tokens(text: str) -> list[_Token]:
     return found
 
 
-def _nesting(tokens: list[_Token]) -> int:
-    deepest = brackets = dots = 0
+def _nesting(tokens: list[_Token]) -> tuple[int, int]:
+    """How deep the deepest token stands, and its line."""
+    deepest, line = 0, 1
+    brackets = dots = 0
     for token in tokens:
         if token.kind == ".":
             dots += 1
         elif token.kind not in ("word", "string"):
             dots = 0
             brackets = max(0, brackets + (token.kind in "[{") - (token.kind in "]}"))
-        deepest = max(deepest, brackets + dots)
-    return deepest
+        if brackets + dots > deepest:
+            deepest, line = brackets + dots, token.line
+    return deepest, line
 
 
 @dataclass(slots=True)

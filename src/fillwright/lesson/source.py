@@ -99,7 +99,7 @@ def parse_toml(text: str, name: str) -> tuple[dict[str, Any], Outline]:
     places = outline(text)
     if places.nesting > MAX_NESTING:
         raise LessonFileError(
-            f"{name}: lists, tables and dotted keys stand {places.nesting} deep in one another; "
+            f"{name}, line {places.deepest_line}: lists, tables and dotted keys stand {places.nesting} deep in one another; "
             f"a lesson needs 3, and {MAX_NESTING} can be read."
         )
     try:
@@ -107,7 +107,7 @@ def parse_toml(text: str, name: str) -> tuple[dict[str, Any], Outline]:
     except tomllib.TOMLDecodeError as error:
         raise LessonFileError(_syntax_sentence(str(error), text, name, places)) from error
     except ValueError as error:  # Python refuses whole numbers of more than 4300 digits
-        raise LessonFileError(f"{name}: there is a number with thousands of digits; shorten it.") from error
+        raise LessonFileError(f"{name}{_line_of_digits(text)}: a number has thousands of digits; none needs more than 4.") from error
 
 
 def _refuse_what_is_no_text(text: str, name: str) -> None:
@@ -116,6 +116,11 @@ def _refuse_what_is_no_text(text: str, name: str) -> None:
         what = "a NUL byte" if found.group() == "\0" else "half a character"
         line = text.count("\n", 0, found.start()) + 1
         raise LessonFileError(f"{name}, line {line}: there is {what}; save the file as UTF-8 text.")
+
+
+def _line_of_digits(text: str) -> str:
+    found = re.search(r"[\d_]{4000}", text)
+    return f", line {text.count(chr(10), 0, found.start()) + 1}" if found else ""
 
 
 def _too_large(name: str, size: int) -> str:
