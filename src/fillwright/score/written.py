@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
+from fillwright.errors import FitError
 from fillwright.music.hit import Hit
 from fillwright.music.meter import Meter
 from fillwright.music.phrase import Bar, Part, Phrase
@@ -118,6 +119,9 @@ def write(phrase: Phrase, *, short_rolls: bool = False) -> tuple[WrittenBar, ...
     Args:
         phrase: what is played.
         short_rolls: whether rolls in thirty-seconds are abbreviated with strokes through the stem.
+
+    Raises:
+        FitError: for a rhythm that can't be written.
     """
     made: list[WrittenBar] = []
     for number, bar in enumerate(phrase.bars, start=1):
@@ -125,7 +129,7 @@ def write(phrase: Phrase, *, short_rolls: bool = False) -> tuple[WrittenBar, ...
         feet = [hit for hit in bar.hits if hit.stroke.hand.is_foot]
         slashes: dict[Fraction, int] = {}
         if short_rolls and bar.part is Part.FILL:
-            hands, slashes = shorten_rolls(hands)
+            hands, slashes = shorten_rolls(hands, phrase.meter)
         hand_voice = _voice(hands, phrase.meter, _Pen(prefix=f"b{number}h", slashes=slashes))
         foot_voice = _voice(feet, phrase.meter, _Pen(prefix=f"b{number}f", slashes={}, hidden=True))
         repeats = bool(made) and bar.part is Part.GROOVE and bar.hits == made[-1].bar.hits
@@ -181,26 +185,32 @@ def _engrave(pieces: list[_Piece], start: Fraction, length: Fraction, pen: _Pen)
     """Pieces that fill a stretch of time, as notes, rests and tuplets."""
     inner = [piece.at - start for piece in pieces[1:]]
     if all(_is_binary(offset) for offset in inner):
-        return tuple(item for piece in pieces for item in _plain(piece, Fraction(1), pen))
+        return tuple(item for piece in pieces for item in _plain(piece, start, Fraction(1), pen))
     parts = {offset / length for offset in inner}
     thirds = {Fraction(1, 3), Fraction(2, 3)}
     half = Fraction(1, 2)
     if parts == {Fraction(n, 6) for n in range(1, 6)}:
-        return (_tuplet(pieces, 6, length, pen),)
+        return (_tuplet(pieces, start, (6, length), pen),)
     if half in parts and not thirds <= parts:
         cut = start + length / 2
         first = [piece for piece in pieces if piece.at < cut]
         second = [piece for piece in pieces if piece.at >= cut]
         return _engrave(first, start, length / 2, pen) + _engrave(second, cut, length / 2, pen)
     if all(_is_binary(part * 3) for part in parts):
-        return (_tuplet(pieces, 3, length, pen),)
-    raise ValueError(f"no way to write strokes at {sorted(map(str, parts))} of a beat")
+        return (_tuplet(pieces, start, (3, length), pen),)
+    places = ", ".join(str(part) for part in sorted(parts))
+    raise FitError(
+        f"Strokes at {places} of a beat or of its half can't be written together; "
+        "halves, quarters and eighths of a beat can, and so can thirds and sixths."
+    )
 
 
-def _tuplet(pieces: list[_Piece], actual: int, length: Fraction, pen: _Pen) -> Tuplet:
+def _tuplet(pieces: list[_Piece], start: Fraction, size: tuple[int, Fraction], pen: _Pen) -> Tuplet:
+    """Pieces as a tuplet of so many notes in a length of whole notes."""
+    actual, length = size
     normal = 4 if actual == 6 else 2
     scale = Fraction(actual, normal)
-    items = tuple(item for piece in pieces for item in _plain(piece, scale, pen))
+    items = tuple(item for piece in pieces for item in _plain(piece, start, scale, pen))
     beamed = all(isinstance(item, Note) and item.value >= 8 for item in items)
     return Tuplet(
         actual=actual, normal=normal, value=int(1 / (length / normal)), items=items, bracket=not beamed
@@ -211,8 +221,12 @@ def _is_binary(value: Fraction) -> bool:
     return value.denominator & (value.denominator - 1) == 0
 
 
-def _plain(piece: _Piece, scale: Fraction, pen: _Pen) -> Iterator[Note | Rest]:
-    """A piece as a note with rests behind it, or as rests; `scale` is what a tuplet adds on paper."""
+def _plain(piece: _Piece, start: Fraction, scale: Fraction, pen: _Pen) -> Iterator[Note | Rest]:
+    """A piece as a note with rests behind it, or as rests.
+
+    Each rest stands on its own grid, so that the rests behind a sixteenth fill the eighth first. `start` is
+    where the beat, half or tuplet starts; `scale` is what a tuplet adds on paper.
+    """
     at = piece.at
     left = (piece.end - piece.at) * scale
     if piece.hits:
@@ -230,11 +244,19 @@ def _plain(piece: _Piece, scale: Fraction, pen: _Pen) -> Iterator[Note | Rest]:
         at += written / scale
         left -= written
     while left:
-        value, _ = _largest_value(left, dotted=False)
+        value, _ = _largest_value(min(left, _grid((at - start) * scale)), dotted=False)
         written = Fraction(1, value)
         yield Rest(at=at, length=written / scale, value=value, hidden=pen.hidden)
         at += written / scale
         left -= written
+
+
+def _grid(offset: Fraction) -> Fraction:
+    """The longest note value on whose grid a place lies."""
+    value = Fraction(1)
+    while offset % value:
+        value /= 2
+    return value
 
 
 def _id_of(at: Fraction) -> str:
@@ -248,7 +270,7 @@ def _largest_value(length: Fraction, *, dotted: bool) -> tuple[int, int]:
             return value, 1
         if Fraction(1, value) <= length:
             return value, 0
-    raise ValueError(f"a length of {length} is too short to write")
+    raise FitError(f"A length of {length} whole notes is too short to write; the shortest note is 1/128.")
 
 
 def _value_length(value: int, dots: int) -> Fraction:

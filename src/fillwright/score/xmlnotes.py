@@ -1,0 +1,227 @@
+"""The notes and rests of MusicXML, one element each, children in the order the schema asks for."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from xml.etree.ElementTree import Element, SubElement
+
+from fillwright.music.hit import Hit
+from fillwright.music.stroke import GRACE_VELOCITY, Kind, Level
+from fillwright.score.sheet import grace_letters
+from fillwright.score.written import Note, Rest, Tuplet
+
+_TYPES = {
+    1: "whole",
+    2: "half",
+    4: "quarter",
+    8: "eighth",
+    16: "16th",
+    32: "32nd",
+    64: "64th",
+    128: "128th",
+}
+_STEPS = "CDEFGAB"
+_BOTTOM_LINE = 4 * 7 + _STEPS.index("E")
+"""Steps of the bottom line above C0: the percussion clef counts lines as the treble clef does, E4 upwards."""
+
+_NOT_IN_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+"""Characters an XML 1.0 document can't hold (XML 1.0, production 2)."""
+
+_REST_LOC = 5
+_FORTE = 90
+"""The velocity that MusicXML counts as 100 % of its loudness (MusicXML 4.0, attribute dynamics of note)."""
+
+STICKING, COUNT = ("1", "sticking"), ("2", "count")
+"""Number and name of the lyric lines: MusicXML has no element for the hand."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VoiceText:
+    """What stands on and below the notes of one voice of a bar.
+
+    Attributes:
+        number: 1 for the hands, 2 for the feet.
+        divisions: of a quarter.
+        beams: of each note, by its id.
+        letters: hands below each note, by its id.
+        words: counts below each note, by its place in the bar.
+    """
+
+    number: int
+    divisions: int
+    beams: dict[str, tuple[str, ...]]
+    letters: dict[str, str]
+    words: dict[Fraction, str]
+
+    @property
+    def stem(self) -> str:
+        """Where its stems point."""
+        return "up" if self.number == 1 else "down"
+
+    def duration(self, length: Fraction) -> str:
+        """A length in whole notes as divisions."""
+        return str(int(length * 4 * self.divisions))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InTuplet:
+    """A tuplet seen from one of its items: "start", "stop" or "" inside it."""
+
+    tuplet: Tuplet
+    place: str
+
+
+def add_rest(
+    parent: Element, rest: Rest, voice: VoiceText, inside: InTuplet | None, *, whole_bar: bool
+) -> None:
+    """A rest, kept out of sight where it only holds the place."""
+    element = SubElement(parent, "note", {"print-object": "no"} if rest.hidden else {})
+    symbol = SubElement(element, "rest", {"measure": "yes"} if whole_bar else {})
+    if not rest.hidden:
+        _display(symbol, _REST_LOC)
+    _text(element, "duration", voice.duration(rest.length))
+    _text(element, "voice", str(voice.number))
+    if not whole_bar:
+        _value(element, rest.value, rest.dots, inside)
+    if inside and inside.place:
+        _tuplet_mark(SubElement(element, "notations"), inside, voice)
+
+
+def add_note(parent: Element, note: Note, voice: VoiceText, inside: InTuplet | None) -> None:
+    """A note with its grace notes before it; heads struck together share one stem."""
+    for element in _graces(note, voice):
+        parent.append(element)
+    for hit in note.hits:
+        first = hit is note.hits[0]
+        element = SubElement(parent, "note", {"dynamics": _dynamics(hit.stroke.level.velocity)})
+        if not first:
+            SubElement(element, "chord")
+        _unpitched(element, hit.surface.loc)
+        _text(element, "duration", voice.duration(note.length))
+        SubElement(element, "instrument", {"id": instrument_id(hit.surface.key)})
+        _text(element, "voice", str(voice.number))
+        _value(element, note.value, note.dots, inside)
+        _text(element, "stem", voice.stem)
+        _head(element, hit, ghost=hit.stroke.level is Level.GHOST)
+        if first:
+            _beams(element, voice.beams.get(note.id, ()))
+            _notations(element, note, voice, inside)
+            _lyric(element, STICKING, voice.letters.get(note.id, ""))
+            _lyric(element, COUNT, voice.words.get(note.at, ""))
+
+
+def instrument_id(key: int) -> str:
+    """The id of the sound of a General MIDI key."""
+    return f"P1-K{key}"
+
+
+def clean(text: str) -> str:
+    """A text with a replacement character for each character that XML can't hold."""
+    return _NOT_IN_XML.sub("\N{REPLACEMENT CHARACTER}", text)
+
+
+def _graces(note: Note, voice: VoiceText) -> Iterator[Element]:
+    hit = next((hit for hit in note.hits if hit.stroke.kind.graces), None)
+    if hit is None:
+        return
+    letters = grace_letters(note) if note.id in voice.letters else ("",) * hit.stroke.kind.graces
+    alone = len(letters) == 1
+    for i, letter in enumerate(letters):
+        element = Element("note", {"dynamics": _dynamics(GRACE_VELOCITY)})
+        SubElement(element, "grace", {"slash": "yes" if alone else "no"})
+        _unpitched(element, hit.surface.loc)
+        SubElement(element, "instrument", {"id": instrument_id(hit.surface.key)})
+        _text(element, "voice", str(voice.number))
+        _text(element, "type", _TYPES[8 if alone else 16])
+        _text(element, "stem", voice.stem)
+        _head(element, hit, ghost=False)
+        if not alone:
+            _beams(element, ("end" if i else "begin",) * 2)
+        if i == 0:
+            notations = SubElement(element, "notations")
+            SubElement(notations, "slur", {"type": "start", "number": "1", "placement": "below"})
+        _lyric(element, STICKING, letter)
+        yield element
+
+
+def _notations(element: Element, note: Note, voice: VoiceText, inside: InTuplet | None) -> None:
+    made = Element("notations")
+    if any(hit.stroke.kind.graces for hit in note.hits):
+        SubElement(made, "slur", {"type": "stop", "number": "1"})
+    if inside and inside.place:
+        _tuplet_mark(made, inside, voice)
+    if note.slashes:
+        _text(SubElement(made, "ornaments"), "tremolo", str(note.slashes)).set("type", "single")
+    elif any(hit.stroke.kind is Kind.BUZZ for hit in note.hits):
+        _text(SubElement(made, "ornaments"), "tremolo", "0").set("type", "unmeasured")
+    if any(hit.surface.mark == "open" for hit in note.hits):
+        SubElement(SubElement(made, "technical"), "open", {"placement": "above"})
+    if any(hit.stroke.level is Level.ACCENT for hit in note.hits):
+        SubElement(SubElement(made, "articulations"), "accent", {"placement": "above"})
+    if len(made):
+        element.append(made)
+
+
+def _tuplet_mark(notations: Element, inside: InTuplet, voice: VoiceText) -> None:
+    """Where a tuplet starts and stops; the feet leave its number to the hands."""
+    mark = SubElement(notations, "tuplet", {"type": inside.place, "number": "1"})
+    if inside.place == "start":
+        shown = inside.tuplet.number and voice.number == 1
+        mark.set("bracket", "yes" if shown and inside.tuplet.bracket else "no")
+        mark.set("show-number", "actual" if shown else "none")
+        mark.set("placement", "above")
+
+
+def _value(element: Element, value: int, dots: int, inside: InTuplet | None) -> None:
+    _text(element, "type", _TYPES[value])
+    for _ in range(dots):
+        SubElement(element, "dot")
+    if inside:
+        ratio = SubElement(element, "time-modification")
+        _text(ratio, "actual-notes", str(inside.tuplet.actual))
+        _text(ratio, "normal-notes", str(inside.tuplet.normal))
+        if (value, dots) != (inside.tuplet.value, 0):
+            _text(ratio, "normal-type", _TYPES[inside.tuplet.value])
+
+
+def _unpitched(element: Element, loc: int) -> None:
+    _display(SubElement(element, "unpitched"), loc)
+
+
+def _display(element: Element, loc: int) -> None:
+    """A staff position as step and octave of the treble clef."""
+    octave, step = divmod(_BOTTOM_LINE + loc, 7)
+    _text(element, "display-step", _STEPS[step])
+    _text(element, "display-octave", str(octave))
+
+
+def _head(element: Element, hit: Hit, *, ghost: bool) -> None:
+    if hit.surface.head or ghost:
+        head = _text(element, "notehead", hit.surface.head or "normal")
+        if ghost:
+            head.set("parentheses", "yes")
+
+
+def _beams(element: Element, words: tuple[str, ...]) -> None:
+    for level, word in enumerate(words, start=1):
+        _text(element, "beam", word).set("number", str(level))
+
+
+def _lyric(element: Element, line: tuple[str, str], word: str) -> None:
+    if word:
+        lyric = SubElement(element, "lyric", {"number": line[0], "name": line[1], "placement": "below"})
+        _text(lyric, "syllabic", "single")
+        _text(lyric, "text", clean(word))
+
+
+def _dynamics(velocity: int) -> str:
+    return f"{100 * velocity / _FORTE:.2f}"
+
+
+def _text(parent: Element, tag: str, text: str) -> Element:
+    element = SubElement(parent, tag)
+    element.text = text
+    return element
