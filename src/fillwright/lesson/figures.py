@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from fractions import Fraction
 from typing import Any
 
 from fillwright.craft.steps import TEACHING_ORDER, Brief, StepKind, chain_for, plan
 from fillwright.errors import FitError, SpanError, StickingError, UnknownNameError
-from fillwright.lesson.keys import FIGURE_KEYS, shown
+from fillwright.lesson.keys import FIGURE_KEYS, named_figure
 from fillwright.lesson.lines import Path
 from fillwright.lesson.mistakes import Mistakes, read_keys
 from fillwright.music.figure import Figure, Rhythm
 from fillwright.music.grooves import Groove
 from fillwright.music.notevalue import format_value
-from fillwright.music.rudiments import find_figure, plain, rhythm, rudiments
+from fillwright.music.rudiments import plain, rhythm, rudiments
 from fillwright.music.stroke import Limb, Slot
 
 
@@ -172,9 +171,9 @@ def _taught_figure(row: Row, own: Sequence[Figure]) -> Figure | None:
     if name is None:
         return None
     try:
-        figure = find_figure(name, own)
+        figure = named_figure(name, own, otherwise="for one of your own, give its sticking and rhythm")
     except UnknownNameError as error:
-        row.wrong("name", _no_such_figure(name, own, str(error)))
+        row.wrong("name", str(error))
         return None
     words = _cue(row, len(figure.strokes))
     if words:
@@ -183,14 +182,6 @@ def _taught_figure(row: Row, own: Sequence[Figure]) -> Figure | None:
         return figure
     played = _rhythm(row, len(figure.strokes))
     return replace(figure, rhythms=(played,)) if played else None
-
-
-def _no_such_figure(name: str, own: Sequence[Figure], told: str) -> str:
-    """The usual sentence where a name comes near; else not sixty names, but what else can be done."""
-    names = [n for figure in (*own, *rudiments()) for n in (figure.name, *figure.aliases)]
-    if get_close_matches(name, names, n=1):
-        return told
-    return f'There is no figure called "{shown(name)}"; for one of your own, give its sticking and rhythm.'
 
 
 def _rhythm(row: Row, places: int) -> Rhythm | None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 from fractions import Fraction
 from typing import Any
 
@@ -15,7 +16,7 @@ from fillwright.errors import LessonFileError, UnknownNameError
 from fillwright.music.figure import Figure
 from fillwright.music.grooves import Groove, find_groove
 from fillwright.music.ladder import parse_ladder
-from fillwright.music.rudiments import find_figure
+from fillwright.music.rudiments import find_figure, rudiments
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Limb, Slot
 from fillwright.music.surfaces import Surface, surface
@@ -176,8 +177,23 @@ def _surface(value: object) -> Surface:
     return surface(text(80)(value))
 
 
+def named_figure(name: str, own: Sequence[Figure] = (), *, otherwise: str) -> Figure:
+    """The figure of a name, a teacher's own first.
+
+    Raises:
+        UnknownNameError: offering the nearest name, or what else can be done instead of sixty names.
+    """
+    try:
+        return find_figure(name, own)
+    except UnknownNameError:
+        names = [n for figure in (*own, *rudiments()) for n in (figure.name, *figure.aliases)]
+        if get_close_matches(name, names, n=1):
+            raise
+        raise UnknownNameError(f'There is no figure called "{shown(name)}"; {otherwise}.') from None
+
+
 def _figure(value: object) -> Figure:
-    return find_figure(text(80)(value))
+    return named_figure(text(80)(value), otherwise='name one of the 40 rudiments, such as "flam tap"')
 
 
 def _swing(value: object) -> Fraction:

@@ -7,6 +7,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
+from typing import NamedTuple
 
 Path = tuple[str | int, ...]
 """A place in a TOML text: names of keys and numbers of list items, ("figure", 0, "name")."""
@@ -88,8 +89,9 @@ def outline(text: str) -> Outline:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Token:
+class _Token(NamedTuple):
+    """One word, text or mark; a named tuple, since a large file has a quarter of a million."""
+
     kind: str
     text: str
     start: int

@@ -24,11 +24,14 @@ class Mistakes:
     Attributes:
         name: of the file, as it stands in every sentence.
         places: where its keys stand.
+        found: line and sentence of each, none twice, at most fifty.
+        count: how many were met, those not kept among them.
     """
 
     name: str
     places: Outline
     found: list[tuple[int, str]] = field(default_factory=list)
+    count: int = 0
 
     @property
     def full(self) -> bool:
@@ -46,8 +49,10 @@ class Mistakes:
         self._note(line, f"{self.name}, line {line}: {sentence}")
 
     def _note(self, line: int, text: str) -> None:
-        if not self.full:
-            self.found.append((line, text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"))
+        self.count += 1
+        told = (line, text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…")
+        if not self.full and told not in self.found:
+            self.found.append(told)
 
     def raise_any(self) -> None:
         """End the reading if there was a mistake.
@@ -96,9 +101,9 @@ def read_keys(table: Mapping[str, Any], keys: Sequence[Key], path: Path, mistake
             mistakes.add(here, f"This key is missing; write {key.allowed}.")
             continue
         value = table.get(key.name, key.default)
-        before = len(mistakes.found)
+        before = mistakes.count
         read = None if value is None else _read_value(value, key, here, mistakes)
-        if len(mistakes.found) == before:
+        if mistakes.count == before:
             values[key.name] = read
     return values
 

@@ -99,15 +99,17 @@ def parse_toml(text: str, name: str) -> tuple[dict[str, Any], Outline]:
     places = outline(text)
     if places.nesting > MAX_NESTING:
         raise LessonFileError(
-            f"{name}, line {places.deepest_line}: lists, tables and dotted keys stand {places.nesting} deep in one another; "
-            f"a lesson needs 3, and {MAX_NESTING} can be read."
+            f"{name}, line {places.deepest_line}: lists, tables and dotted keys "
+            f"stand {places.nesting} deep in one another; a lesson needs 3, and {MAX_NESTING} can be read."
         )
     try:
         return tomllib.loads(text), places
     except tomllib.TOMLDecodeError as error:
         raise LessonFileError(_syntax_sentence(str(error), text, name, places)) from error
     except ValueError as error:  # Python refuses whole numbers of more than 4300 digits
-        raise LessonFileError(f"{name}{_line_of_digits(text)}: a number has thousands of digits; none needs more than 4.") from error
+        raise LessonFileError(
+            f"{name}{_line_of_digits(text)}: a number has thousands of digits; none needs more than 4."
+        ) from error
 
 
 def _refuse_what_is_no_text(text: str, name: str) -> None:

@@ -241,6 +241,16 @@ class TestMistakes:
             parse_lesson(HEAD + "".join(f"x{n} = 1\n" for n in range(2000)) + FIGURE)
         assert len(str(caught.value).splitlines()) == 51
 
+    def test_beyond_fifty_no_value_is_taken_for_read(self):
+        lists = "earlier = [" + ", ".join(f'"e{n}xyz"' for n in range(40)) + "]\n"
+        keys = "".join(f"x{n} = 1\n" for n in range(20))
+        with pytest.raises(LessonFileError, match="there may be more"):
+            parse_lesson(f'{HEAD}{keys}{lists}landing = ["cowbell"]\nsteps = ["?"]\n{FIGURE}')
+
+    def test_the_same_sentence_for_one_line_is_told_once(self):
+        with pytest.raises(LessonFileError, match=r"^lesson\.toml, line 3, earlier: [^\n]*$"):
+            parse_lesson(f'{HEAD}earlier = ["xyz", "xyz"]\n{FIGURE}')
+
     def test_what_a_mistake_quotes_is_short_and_can_be_printed(self):
         with pytest.raises(LessonFileError, match="known are") as caught:
             parse_lesson(f'{HEAD}"a\\nb{"x" * 5000}" = 1\npage = "{"y" * 5000}"\n{FIGURE}')
