@@ -1,0 +1,127 @@
+"""The page about the lesson file says what the code does."""
+
+import json
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from fillwright.craft.steps import TEACHING_ORDER, plan
+from fillwright.errors import LessonFileError
+from fillwright.lesson.file import parse_lesson
+from fillwright.lesson.keys import FIGURE_KEYS, LESSON_KEYS, MAX_FIGURES
+from fillwright.lesson.source import MAX_BYTES
+from fillwright.music.grooves import grooves
+from fillwright.music.surfaces import surfaces
+
+PAGE = (Path(__file__).parents[1] / "docs" / "lesson-file.md").read_text("utf-8")
+LESSON_PART, FIGURE_PART = PAGE.split("## Keys of the lesson")[1].split("## Keys of a figure")
+FIGURE_PART = FIGURE_PART.split("## Mistakes")[0]
+EXAMPLES = re.findall(r"^```toml\n(.*?)^```", PAGE, re.DOTALL | re.MULTILINE)
+REFUSED = re.findall(r"^```toml refused\n(.*?)^```\n\n```text\n(.*?)^```", PAGE, re.DOTALL | re.MULTILINE)
+
+
+def cells(part, name):
+    """The other two cells of the row that documents a key."""
+    (row,) = re.findall(rf"^\| `{name}` \| (.*) \| (.*) \|$", part, re.MULTILINE)
+    return row
+
+
+def written(key):
+    """A default as the table has it; None where the table says it in words."""
+    if key.required:
+        return "required"
+    if key.default == [kind.value for kind in TEACHING_ORDER]:
+        return "all eight"
+    return None if key.default is None else f"`{json.dumps(key.default)}`"
+
+
+@pytest.mark.parametrize(
+    ("part", "key"),
+    [(LESSON_PART, key) for key in LESSON_KEYS] + [(FIGURE_PART, key) for key in FIGURE_KEYS],
+    ids=lambda value: getattr(value, "name", ""),
+)
+def test_every_key_is_documented_as_it_is_checked(part, key):
+    allowed, left_out = cells(part, key.name)
+    assert allowed == key.allowed
+    assert left_out == (written(key) or left_out)
+    assert left_out
+
+
+@pytest.mark.parametrize(("part", "keys"), [(LESSON_PART, LESSON_KEYS), (FIGURE_PART, FIGURE_KEYS)])
+def test_no_other_key_is_documented(part, keys):
+    table = part.split("### ")[0]
+    assert re.findall(r"^\| `(\w+)` \|", table, re.MULTILINE) == [key.name for key in keys]
+
+
+@pytest.mark.parametrize(("part", "keys"), [(LESSON_PART, LESSON_KEYS), (FIGURE_PART, FIGURE_KEYS)])
+def test_every_key_has_an_example(part, keys):
+    shown = "".join(re.findall(r"^```toml\n(.*?)^```", part, re.DOTALL | re.MULTILINE))
+    assert {key.name for key in keys} <= set(re.findall(r"^(\w+) = ", shown, re.MULTILINE))
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=range(len(EXAMPLES)))
+def test_every_example_is_read(example):
+    table = tomllib.loads(example)
+    head = "".join(f"{key} = {value}\n" for key, value in (("number", 1), ("title", '"a"')) if key not in table)
+    figure = "" if "figure" in table else '[[figure]]\nname = "single paradiddle"\n'
+    lesson = parse_lesson(f"{head}{example}\n{figure}")
+    assert all(plan(brief).steps for brief in lesson.briefs())
+
+
+def test_the_complete_example_has_every_key():
+    table = tomllib.loads(EXAMPLES[1])
+    assert {*table} == {"figure", *(key.name for key in LESSON_KEYS)}
+    assert {name for row in table["figure"] for name in row} == {key.name for key in FIGURE_KEYS}
+
+
+@pytest.mark.parametrize(("example", "message"), REFUSED, ids=range(len(REFUSED)))
+def test_every_mistake_is_told_as_it_is_quoted(example, message):
+    with pytest.raises(LessonFileError, match=r"^lesson\.toml") as caught:
+        parse_lesson(example)
+    assert str(caught.value) == message.rstrip("\n")
+
+
+def test_every_quoted_message_is_tried():
+    assert len(REFUSED) == PAGE.count("```text") == PAGE.count("```toml refused") > 3
+
+
+def test_every_step_groove_and_surface_is_named():
+    steps = LESSON_PART.split("### Steps")[1].split("### ")[0]
+    assert re.findall(r"^\| `([a-z ]+)` \|", steps, re.MULTILINE) == [kind.value for kind in TEACHING_ORDER]
+    flat = " ".join(PAGE.split())
+    assert f"The grooves: {'; '.join(groove.name for groove in grooves())}." in flat
+    assert f"The surfaces: {', '.join(surfaces())}." in flat
+
+
+def test_limits():
+    assert f"up to {MAX_BYTES // 1000} kB" in PAGE
+    assert f"1 to {MAX_FIGURES} figures" in PAGE
+
+
+# Stickings and note values: each row of the page is read, and means what the page says.
+
+
+@pytest.mark.parametrize(
+    ("sticking", "kind", "level"),
+    [
+        ("R", "single", "tap"),
+        ("lR", "flam", "tap"),
+        ("rL", "flam", "tap"),
+        ("llR", "drag", "tap"),
+        ("rrL", "drag", "tap"),
+        ("R>", "single", "accent"),
+        ("(R)", "single", "ghost"),
+        ("Rz", "buzz", "tap"),
+        ("lR>", "flam", "accent"),
+        ("Rz>", "buzz", "accent"),
+    ],
+)
+def test_stickings_mean_what_the_page_says(sticking, kind, level):
+    assert f"`{sticking}`" in FIGURE_PART
+    text = (
+        f'number = 1\ntitle = "a"\n[[figure]]\nname = "own"\nsticking = "{sticking} | L, - R"\nrhythm = "16"\n'
+    )
+    strokes = parse_lesson(text).figures[0].figure.strokes
+    assert (strokes[0].kind.value, strokes[0].level.value, strokes[2]) == (kind, level, None)
