@@ -19,21 +19,21 @@ from fillwright.music.rudiments import find_figure, rudiments
 def _phrases(name: str) -> tuple[Phrase, ...]:
     """A bar and its landing for each step of a rudiment.
 
-    In 4/4 every rhythm goes through every step, the grooves in turn; in each other meter one rhythm does, so that
-    all rhythms are seen over the 40 rudiments.
+    In 4/4 every rhythm goes through every step, the grooves in turn; in every other of the other meters one
+    rhythm does, so that all are seen over the 40 rudiments.
     """
     return tuple(_made(name))
 
 
 def _made(name: str) -> Iterator[Phrase]:
     figure = find_figure(name)
-    turn = next(i for i, rudiment in enumerate(rudiments()) if rudiment is figure)
+    turn = number = next(i for i, rudiment in enumerate(rudiments()) if rudiment is figure)
     for place, meter_name in enumerate(meter_names()):
         where = meter(meter_name)
         suiting = [groove for groove in grooves() if groove.meter == where]
         rhythms = rhythms_in(figure, where)
-        if meter_name != "4/4" and rhythms:
-            rhythms = (rhythms[(turn + place) % len(rhythms)],)
+        if meter_name != "4/4":
+            rhythms = rhythms[turn % len(rhythms) :][:1] if rhythms and (number + place) % 2 else ()
         for rhythm in rhythms:
             asked = Brief(figure=figure, meter=where, bars=1, rhythm=rhythm, earlier=rudiments()[:3])
             for step in plan(asked).steps:

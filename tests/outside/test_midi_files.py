@@ -105,16 +105,14 @@ def test_swung_eighths_stand_where_they_are_played() -> None:
     assert read_by_mido(file) != read_by_mido(mido.MidiFile(file=io.BytesIO(midi_bytes(music, 96))))
 
 
-@pytest.mark.parametrize(
-    ("name", "clocks"), [("4/4", 24), ("3/4", 24), ("6/8", 36), ("12/8", 36), ("7/8", 12)]
-)
+@pytest.mark.parametrize(("name", "clocks"), [("4/4", 24), ("3/4", 24), ("6/8", 36), ("12/8", 36), ("7/8", 12)])
 def test_the_meter_is_read_with_its_clicks(name: str, clocks: int) -> None:
     groove = next(groove for groove in grooves() if groove.meter == meter(name))
     data = midi_bytes(phrase(groove, None, bars=1), 100)
     read = pretty_midi.PrettyMIDI(io.BytesIO(data)).time_signature_changes
     assert [f"{change.numerator}/{change.denominator}" for change in read] == [name]
     signs = [m for m in mido.MidiFile(file=io.BytesIO(data)).tracks[0] if m.type == "time_signature"]
-    # A metronome click of 24 MIDI clocks is a quarter, 36 a dotted quarter (Standard MIDI Files 1.0, from memory).
+    # A click of 24 MIDI clocks is a quarter, 36 a dotted quarter (Standard MIDI Files 1.0, from memory).
     assert [sign.clocks_per_click for sign in signs] == [clocks]
 
 
