@@ -50,7 +50,7 @@ class Mistakes:
 
     def _note(self, line: int, text: str) -> None:
         self.count += 1
-        told = (line, text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…")
+        told = (line, shown(text, _LONGEST))
         if not self.full and told not in self.found:
             self.found.append(told)
 

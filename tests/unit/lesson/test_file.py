@@ -247,6 +247,18 @@ class TestMistakes:
         with pytest.raises(LessonFileError, match="there may be more"):
             parse_lesson(f'{HEAD}{keys}{lists}landing = ["cowbell"]\nsteps = ["?"]\n{FIGURE}')
 
+    def test_fifty_spans_that_do_not_fit_are_enough(self):
+        names = ("flam accent", "Swiss triplet", "triple stroke roll", "double paradiddle", "pataflafla")
+        beats = [number + 0.5 for number in range(20, 26)]
+        rows = (
+            f'[[figure]]\nname = "{name}"\nrhythm = "16"\nlead = "{lead}"\nbeats = {beats}\n'
+            for name in names
+            for lead in ("left", "right")
+        )
+        with pytest.raises(LessonFileError, match="there may be more") as caught:
+            parse_lesson(HEAD + "".join(rows))
+        assert len(str(caught.value).splitlines()) == 51
+
     def test_the_same_sentence_for_one_line_is_told_once(self):
         with pytest.raises(LessonFileError, match=r"^lesson\.toml, line 3, earlier: [^\n]*$"):
             parse_lesson(f'{HEAD}earlier = ["xyz", "xyz"]\n{FIGURE}')
@@ -263,6 +275,10 @@ class TestMistakes:
     def test_characters_that_paper_can_not_hold(self, character):
         with pytest.raises(LessonFileError, match=r"line 3, series: Found the control character U\+"):
             parse_lesson(f'{HEAD}series = "a{character}b"\n{FIGURE}')
+
+    def test_what_can_not_be_printed_is_not_quoted(self):
+        with pytest.raises(LessonFileError, match='called "\N{REPLACEMENT CHARACTER}mixed"'):
+            parse_lesson(f'{HEAD}steps = ["\\ud7fcmixed"]\n{FIGURE}')
 
     @pytest.mark.parametrize("title", ["Déjà vu – 7½", "練習", "תיפוף", "👩‍🎤"])
     def test_every_script_can_be_written(self, title):
