@@ -45,6 +45,23 @@ class Feel:
 STRAIGHT = Feel()
 
 
+def read_feel(swing: str, flam_ms: float) -> Feel:
+    """A feel from words: the swing as a fraction or a decimal.
+
+    Raises:
+        TempoError: for a swing that can't be read or played.
+
+    >>> read_feel("0.667", 25).swing
+    Fraction(2, 3)
+    """
+    try:
+        place = Fraction(swing)
+    except (ValueError, ZeroDivisionError) as error:
+        raise TempoError(f'"{swing[:20]}" is not a swing; write for example 2/3 or 0.6.') from error
+    near = place.limit_denominator(24)
+    return Feel(swing=near if abs(near - place) <= Fraction(1, 1000) else place, flam_ms=flam_ms)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Timed:
     """A hit in seconds.

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import re
 import threading
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import verovio
 
 from fillwright.music.phrase import Part
-from fillwright.score.finish import finish
+from fillwright.score.finish import Marks, finish
+from fillwright.score.kitkey import Sign, key_mei, sign_id
 from fillwright.score.mei import mei
-from fillwright.score.sheet import Sheet
+from fillwright.score.sheet import Sheet, grace_letters
 
 UNITS_PER_SPACE = 180
 """Units of the engraver from one staff line to the next."""
@@ -70,13 +72,40 @@ def engrave(sheet: Sheet, *, width_mm: float = 174.0, space_mm: float = 1.5) -> 
         space_mm: distance of two staff lines.
     """
     units = width_mm / space_mm * UNITS_PER_SPACE
-    svg = _render(sheet, units)
+    svg = _render(mei(sheet), units)
     if _systems(svg) > 1 and not sheet.break_before:
         sheet = replace(sheet, break_before=_breaks(sheet))
-        svg = _render(sheet, units)
-    finished = finish(svg, sheet)
-    height = float(re.search(r'viewBox="0 0 \S+ (\S+)"', finished)[1]) / units * width_mm  # type: ignore[index]
-    return Engraving(svg=finished, width_mm=width_mm, height_mm=height, systems=_systems(svg))
+        svg = _render(mei(sheet), units)
+    finished = finish(svg, _marks(sheet))
+    return _engraving(finished, width_mm)
+
+
+def engrave_key(signs: Sequence[Sign], *, width_mm: float = 174.0, space_mm: float = 1.5) -> Engraving:
+    """Engrave a kit key: one sign beside the other, each with its name below."""
+    svg = _render(key_mei(signs), width_mm / space_mm * UNITS_PER_SPACE)
+    graced = tuple(sign_id(i) for i, sign in enumerate(signs) if sign.stroke.kind.graces)
+    words = {sign_id(i): sign.label for i, sign in enumerate(signs)}
+    return _engraving(finish(svg, Marks(words=words, graced=graced)), width_mm)
+
+
+def _engraving(svg: str, width_mm: float) -> Engraving:
+    width, height = re.findall(r'viewBox="0 0 (\S+) (\S+)"', svg)[0]
+    return Engraving(
+        svg=svg,
+        width_mm=width_mm,
+        height_mm=float(height) / float(width) * width_mm,
+        systems=_systems(svg),
+    )
+
+
+def _marks(sheet: Sheet) -> Marks:
+    fill = sheet.fill_notes()
+    notes = (note for bar in sheet.bars() if not sheet.is_repeat(bar) for note in bar.hands.notes())
+    return Marks(
+        words={note.id: word for note, word in sheet.counts()},
+        last_of_fill=fill[-1].id if fill else "",
+        graced=tuple(note.id for note in notes if grace_letters(note)),
+    )
 
 
 def _breaks(sheet: Sheet) -> tuple[int, ...]:
@@ -90,10 +119,10 @@ def _systems(svg: str) -> int:
     return svg.count('class="system"')
 
 
-def _render(sheet: Sheet, units: float) -> str:
+def _render(document: str, units: float) -> str:
     toolkit = _toolkit()
     toolkit.setOptions({**_OPTIONS, "pageWidth": round(units / 10)})
-    toolkit.loadData(mei(sheet))
+    toolkit.loadData(document)
     return str(toolkit.renderToSVG(1))
 
 

@@ -8,14 +8,13 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
-from fillwright.score.sheet import Sheet
-
-SERIF = "Source Serif Pro, Source Serif 4, Georgia, serif"
-SANS = "Source Sans Pro, Source Sans 3, Helvetica, sans-serif"
+SERIF = "'Source Serif Pro', 'Source Serif 4', Georgia, serif"
+SANS = "'Source Sans Pro', 'Source Sans 3', Helvetica, sans-serif"
 SMUFL_FONT = "Leland"
 
 _SVG = "http://www.w3.org/2000/svg"
@@ -24,16 +23,32 @@ _GLYPH = 0.72  # glyphs are drawn a thousand units to four spaces
 _HEAD_WIDTH = 325 * _GLYPH
 _RIGHT_BRACKET = "E26B"
 _BUZZ = "E22A"
+_ROOM_FOR_FLAGS = 70
 Places = dict[str, tuple[float, float]]
 _NUMBERS = re.compile(r"-?\d+(?:\.\d+)?")
 
 
-def finish(svg: str, sheet: Sheet) -> str:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marks:
+    """What the drawing itself does not say.
+
+    Attributes:
+        words: the word to print below a note, by the note's id.
+        last_of_fill: id of the last note that the fill's line runs to, "" where there is none.
+        graced: ids of the notes with grace notes, in order.
+    """
+
+    words: Mapping[str, str]
+    last_of_fill: str = ""
+    graced: tuple[str, ...] = ()
+
+
+def finish(svg: str, marks: Marks) -> str:
     """An engraving as it goes to paper and to the page.
 
     Args:
         svg: as the engraver drew it.
-        sheet: what it shows.
+        marks: what the drawing itself does not say.
     """
     ET.register_namespace("", _SVG)
     root = ET.fromstring(svg)
@@ -44,7 +59,7 @@ def finish(svg: str, sheet: Sheet) -> str:
         if "tempo" in kinds:
             _set_tempo(parent)
         elif "span" in kinds:
-            _set_span(parent, heads, sheet)
+            _set_span(parent, heads, marks.last_of_fill)
         elif "stick" in kinds:
             _set_text(parent, family=SERIF, size=330)
         elif "verse" in kinds:
@@ -59,9 +74,10 @@ def finish(svg: str, sheet: Sheet) -> str:
             _shrink_buzz(parent)
         elif "notehead" in kinds:
             _clear_ghost(parent)
-    _set_counts(root, heads, sheet)
+    _set_counts(root, heads, marks.words)
+    _lower_words(root)
     _lift_tempo(root)
-    _join_slurs(root, heads, sheet)
+    _join_slurs(root, heads, marks.graced)
     _drop_unused_ids(root)
     return ET.tostring(root, encoding="unicode")
 
@@ -145,9 +161,8 @@ def _set_text(
             text.set("opacity", "0.75")
 
 
-def _set_counts(root: ET.Element, heads: Places, sheet: Sheet) -> None:
+def _set_counts(root: ET.Element, heads: Places, words: Mapping[str, str]) -> None:
     """The word of each count under the middle of its note head, in place of the one that made room for it."""
-    words = {note.id: word for note, word in sheet.counts()}
     for group in root.iter(_tag("g")):
         word = words.get(group.get("id", ""))
         for verse in group if word else ():
@@ -156,6 +171,19 @@ def _set_counts(root: ET.Element, heads: Places, sheet: Sheet) -> None:
                     text.text = word
                     text.set("x", f"{heads[group.attrib['id']][0] + _HEAD_WIDTH / 2:g}")
                     text.set("text-anchor", "middle")
+
+
+def _lower_words(root: ET.Element) -> None:
+    """The rows of letters and counts a little lower, clear of the flags of the feet, and the page as much longer."""
+    for group in root.iter(_tag("g")):
+        if {"stick", "verse"} & set(group.get("class", "").split()):
+            for text in group.iter(_tag("text")):
+                text.set("y", f"{float(text.get('y', 0)) + _ROOM_FOR_FLAGS:g}")
+    for drawing, scale in ((root, 10), (root.find(_tag("svg")), 1)):
+        if drawing is not None:
+            left, top, width, height = _NUMBERS.findall(drawing.get("viewBox", ""))
+            taller = float(height) + _ROOM_FOR_FLAGS / scale
+            drawing.set("viewBox", f"{left} {top} {width} {taller:g}")
 
 
 def _lift_tempo(root: ET.Element) -> None:
@@ -168,7 +196,7 @@ def _lift_tempo(root: ET.Element) -> None:
         text = tempo.find(_tag("text")) if tempo is not None else None
         if tempo is None or text is None or not lines:
             continue
-        top = min(y for line in lines for y in _points(line)[1::2]) - 150
+        top = min(y for line in lines for y in _points(line)[1::2]) - 235
         lift = min(0.0, top - float(text.get("y", 0)))
         tempo.set("transform", f"translate(0, {lift:g})")
 
@@ -201,7 +229,7 @@ def _set_tempo(group: ET.Element) -> None:
     line.text = words
 
 
-def _set_span(group: ET.Element, heads: Places, sheet: Sheet) -> None:
+def _set_span(group: ET.Element, heads: Places, last: str) -> None:
     """The fill's label with a hairline over the strokes it takes, closed by a small tick."""
     _set_text(group, family=SERIF, size=330, weight="600")
     texts = list(group.iter(_tag("text")))
@@ -213,15 +241,10 @@ def _set_span(group: ET.Element, heads: Places, sheet: Sheet) -> None:
     text = texts[0]
     x, y = float(text.get("x", 0)), float(text.get("y", 0)) - 105
     start = x + 165 * len(text.text or "") * 0.95 + 90
-    end = _last_head(heads, sheet) + _HEAD_WIDTH
+    end = heads.get(last, (0.0, 0.0))[0] + _HEAD_WIDTH
     if end > start + 100:
         line = ET.SubElement(group, _tag("path"), d=f"M{start:g} {y:g} H{end:g} v110", fill="none")
         line.set("stroke-width", "14")
-
-
-def _last_head(heads: Places, sheet: Sheet) -> float:
-    taught = sheet.fill_notes()
-    return heads.get(taught[-1].id, (0.0, 0.0))[0] if taught else 0.0
 
 
 def _set_slur(group: ET.Element) -> None:
@@ -230,12 +253,11 @@ def _set_slur(group: ET.Element) -> None:
         group.remove(child)
 
 
-def _join_slurs(root: ET.Element, heads: Places, sheet: Sheet) -> None:
+def _join_slurs(root: ET.Element, heads: Places, graced: tuple[str, ...]) -> None:
     """A shallow slur from the first grace note to its main note, clear of a kick below."""
     groups = [g for g in root.iter(_tag("g")) if g.get("class") == "slur"]
-    joined = [note for bar in sheet.bars() for note in bar.hands.notes() if f"{note.id}g0" in heads]
-    for group, note in zip(groups, joined, strict=False):
-        grace, main = heads[f"{note.id}g0"], heads[note.id]
+    for group, note in zip(groups, graced, strict=True):
+        grace, main = heads[f"{note}g0"], heads[note]
         x1, y1 = grace[0] + 70, grace[1] + 100
         x2, y2 = main[0] + 40, main[1] + 122
         ET.SubElement(group, _tag("path"), {"d": _arc(x1, y1, x2, y2), "stroke-width": "6"})

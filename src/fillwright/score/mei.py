@@ -32,18 +32,24 @@ def mei(sheet: Sheet) -> str:
         if bar.number in sheet.break_before:
             measures.append("<sb/>")
         measures.append(_measure(sheet, bar, last=bar is bars[-1], first=bar is bars[0]))
+    meter_signs = f' meter.count="{meter.numerator}" meter.unit="{meter.denominator}"'
+    return document("".join(measures), meter_signs)
+
+
+def document(measures: str, meter_signs: str = "") -> str:
+    """Measures of one five-line percussion staff as a whole document."""
     return (
         '<mei xmlns="http://www.music-encoding.org/ns/mei" meiversion="5.1"><meiHead><fileDesc>'
         "<titleStmt><title/></titleStmt><pubStmt/></fileDesc></meiHead><music><body><mdiv><score>"
-        f'<scoreDef mnum.visible="false" meter.count="{meter.numerator}" meter.unit="{meter.denominator}">'
-        '<staffGrp><staffDef n="1" lines="5" clef.shape="perc"/></staffGrp></scoreDef>'
-        f"<section>{''.join(measures)}</section></score></mdiv></body></music></mei>"
+        f'<scoreDef mnum.visible="false"{meter_signs}><staffGrp>'
+        '<staffDef n="1" lines="5" clef.shape="perc"/></staffGrp></scoreDef>'
+        f"<section>{measures}</section></score></mdiv></body></music></mei>"
     )
 
 
 def _measure(sheet: Sheet, bar: WrittenBar, *, last: bool, first: bool) -> str:
     right = ' right="end"' if last and sheet.closing == "end" else ""
-    if bar.repeats and not first:
+    if sheet.is_repeat(bar):
         return (
             f'<measure n="{bar.number}"{right}><staff n="1"><layer n="1">'
             f'<mRpt xml:id="b{bar.number}" num.visible="false"/></layer></staff></measure>'
@@ -60,17 +66,19 @@ def _measure(sheet: Sheet, bar: WrittenBar, *, last: bool, first: bool) -> str:
 def _voice(voice: Voice, letter: str, words: dict[Fraction, str]) -> str:
     if len(voice.beats) == 1 and len(voice.beats[0]) == 1 and isinstance(voice.beats[0][0], Rest):
         return "<mSpace/>" if voice.beats[0][0].hidden else f'<mRest loc="{_REST_LOC}"/>'
-    return "".join(_beat(beat, _Writer(letter, words)) for beat in voice.beats)
+    return "".join(_beat(beat, Writer(letter, words)) for beat in voice.beats)
 
 
-class _Writer:
+class Writer:
     """How the items of one voice become elements; each gives its grace notes and itself."""
 
     def __init__(self, letter: str, words: dict[Fraction, str]) -> None:
+        """Write the voice of the hands, "h", or of the feet, "f", with these words below its notes."""
         self.stem = _STEM[letter]
         self.words = words
 
     def item(self, item: Item, *, beamed: bool) -> tuple[str, str]:
+        """An item's grace notes and the item itself, as elements."""
         if isinstance(item, Tuplet):
             return self._tuplet(item, beamed=beamed)
         if isinstance(item, Rest):
@@ -138,12 +146,12 @@ def _head(hit: Hit) -> str:
     return f' loc="{hit.surface.loc}"{shape}{ghost}'
 
 
-def _beat(items: Sequence[Item], writer: _Writer) -> str:
+def _beat(items: Sequence[Item], writer: Writer) -> str:
     graces, inside = _join(writer, items, beam=True)
     return graces + inside
 
 
-def _join(writer: _Writer, items: Sequence[Item], *, beam: bool) -> tuple[str, str]:
+def _join(writer: Writer, items: Sequence[Item], *, beam: bool) -> tuple[str, str]:
     """Items side by side, those that can share a beam under one; grace notes of the first come first."""
     out: list[str] = []
     leading = ""
@@ -207,8 +215,13 @@ def _controls(sheet: Sheet, bar: WrittenBar, *, first: bool) -> str:
     for note in bar.hands.notes():
         letters = grace_letters(note)
         if letters:
-            out.append(f'<slur startid="#{note.id}g0" endid="#{note.id}" curvedir="below"/>')
+            out.append(slur(note.id))
     return "".join(out) + _stickings(sheet, bar)
+
+
+def slur(note: str) -> str:
+    """The slur from a note's first grace note."""
+    return f'<slur startid="#{note}g0" endid="#{note}" curvedir="below"/>'
 
 
 def _stickings(sheet: Sheet, bar: WrittenBar) -> str:

@@ -47,6 +47,10 @@ class Sheet:
             self._bars.extend(write(self.phrase, short_rolls=self.short_rolls))
         return tuple(self._bars[self.from_bar - 1 :])
 
+    def is_repeat(self, bar: WrittenBar) -> bool:
+        """Whether a bar stands as a sign that repeats the bar before."""
+        return bar.repeats and bar.number != self.from_bar
+
     def is_taught(self, bar: WrittenBar, note: Note) -> bool:
         """Whether a note belongs to what is taught, the fill or the landing, and so has words below."""
         span = self.phrase.span

@@ -1,0 +1,1 @@
+"""Benchmarks: figures as ratios measured in one run, never a test."""

@@ -1,0 +1,63 @@
+"""Arguments that several commands share, and how they report."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from fractions import Fraction
+from typing import Any
+
+
+def add_reporting(parser: argparse.ArgumentParser) -> None:
+    """`--json` and `--quiet`."""
+    parser.add_argument("--json", action="store_true", help="report as JSON")
+    parser.add_argument("--quiet", action="store_true", help="say nothing unless something is wrong")
+
+
+def print_json(value: Any) -> None:
+    """A report as JSON."""
+    print(json.dumps(value, ensure_ascii=False, indent=1))
+
+
+def add_fill(parser: argparse.ArgumentParser) -> None:
+    """The options that describe one fill."""
+    parser.add_argument("--figure", required=True, metavar="NAME", help="a rudiment, by name or alias")
+    where = parser.add_mutually_exclusive_group()
+    where.add_argument(
+        "--beats", type=_beats, metavar="N", help="the last N beats, on the snare; 2.5 starts off the beat"
+    )
+    where.add_argument(
+        "--step", default="whole bar", metavar="NAME", help='a step of the teaching order, "round the kit"'
+    )
+    parser.add_argument("--groove", default="straight eighths", metavar="NAME", help="the groove before it")
+    parser.add_argument("--rhythm", default="", metavar="VALUES", help='note values, "16" or "16t 16t 16t 8"')
+    parser.add_argument("--bars", type=int, default=4, metavar="N", help="bars of the phrase (4)")
+    parser.add_argument("--lead", choices=("right", "left"), default="right", help="hand of the first stroke")
+    parser.add_argument("--hand", choices=("right", "left"), default="right", help="the player's hand")
+    parser.add_argument("--tempo", type=int, default=80, metavar="BPM", help="beats a minute (80)")
+
+
+def _beats(text: str) -> Fraction:
+    try:
+        return Fraction(text)
+    except (ValueError, ZeroDivisionError) as error:
+        raise argparse.ArgumentTypeError(f'"{text}" is not a number of beats, such as 2 or 2.5') from error
+
+
+def choice(options: argparse.Namespace) -> Any:
+    """The fill that the options describe, as `lesson.single.Choice`."""
+    from fillwright.lesson.single import Choice
+    from fillwright.music.stroke import Limb
+    from fillwright.music.timing import check_tempo
+
+    check_tempo(options.tempo)
+    return Choice(
+        figure=options.figure,
+        beats=options.beats,
+        step=options.step,
+        groove=options.groove,
+        rhythm=options.rhythm,
+        bars=options.bars,
+        lead=Limb.RIGHT if options.lead == "right" else Limb.LEFT,
+        mirrored=options.hand == "left",
+    )

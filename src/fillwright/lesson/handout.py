@@ -1,0 +1,151 @@
+"""The handout: what to practise and in what order, every fill engraved, the key, advice and cautions."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from functools import cache
+from importlib.resources import files
+from itertools import groupby
+from typing import Any
+
+from fillwright.lesson.file import Lesson
+from fillwright.lesson.fills import LessonFill, capitalised
+from fillwright.music.figure import Figure
+from fillwright.music.hit import Hit
+from fillwright.music.stroke import Limb
+from fillwright.score.engrave import Engraving, engrave_key
+from fillwright.score.kitkey import signs_used
+from fillwright.score.paper import typeset
+
+PAGE_WIDTHS_MM = {"a4": 210.0, "letter": 215.9}
+_MARGINS_MM = 36.0
+_TYPST_PAPERS = {"a4": "a4", "letter": "us-letter"}
+
+
+def measure_mm(page: str) -> float:
+    """Width of the music on a page of that name."""
+    return PAGE_WIDTHS_MM[page] - _MARGINS_MM
+
+
+def paper(page: str) -> str:
+    """The typesetter's name of a page size."""
+    return _TYPST_PAPERS[page]
+
+
+def handout(lesson: Lesson, fills: Sequence[LessonFill], engravings: Mapping[int, Engraving]) -> bytes:
+    """The handout as PDF.
+
+    Args:
+        lesson: what it teaches.
+        fills: in teaching order.
+        engravings: the music of each fill, by its number.
+    """
+    drawings = {_drawing(fill): engravings[fill.number].svg for fill in fills}
+    keys = _keys(lesson, fills)
+    drawings |= keys
+    advice = _advice()
+    data = {
+        "title": lesson.title,
+        "teacher": lesson.teacher,
+        "series": series_line(lesson),
+        "purpose": lesson.purpose,
+        "page": paper(lesson.page),
+        "running": running_line(lesson),
+        "order": _order(lesson, fills),
+        "notes": lesson.notes,
+        "figures": _figures(lesson, fills),
+        "key": tuple(keys),
+        "hands": _hands(lesson),
+        "practice": advice["practice"][lesson.level],
+        "cautions": tuple(advice["cautions"].values()),
+    }
+    template = files(__package__).joinpath("handout.typ").read_text("utf-8")
+    return typeset(template, data, drawings)
+
+
+@cache
+def _advice() -> dict[str, Any]:
+    return tomllib.loads(files(__package__).joinpath("advice.toml").read_text("utf-8"))
+
+
+def series_line(lesson: Lesson) -> str:
+    """What stands above the title: series, number, teacher."""
+    parts = [lesson.series, f"Lesson {lesson.number}", lesson.teacher]
+    return " · ".join(part for part in parts if part)
+
+
+def running_line(lesson: Lesson) -> str:
+    """What stands at the foot of each page."""
+    return " · ".join(part for part in (lesson.series, f"{lesson.number}. {lesson.title}") if part)
+
+
+def _order(lesson: Lesson, fills: Sequence[LessonFill]) -> tuple[str, ...]:
+    bars = lesson.bars
+    ladder = ", ".join(str(tempo) for tempo in lesson.tempo)
+    shape = (
+        f"Each line is one phrase of {bars} bars: groove, then the fill" if bars > 1 else "Each line is one bar"
+    )
+    land = ", then land on " + " and ".join(lesson.landing) + " on beat 1" if lesson.landing else ""
+    count = (
+        "1 fill" if len(fills) == 1 else f"{len(fills)} fills, in order from easy to hard within each figure"
+    )
+    return (
+        f"{shape}{land}.",
+        f"{count}. Tempos: {ladder}. Tick a tempo when the whole line is clean three times.",
+    )
+
+
+def _figures(lesson: Lesson, fills: Sequence[LessonFill]) -> list[dict[str, Any]]:
+    made = []
+    for _, group in groupby(fills, key=lambda fill: fill.step.figure.name):
+        own = list(group)
+        figure = own[0].step.figure
+        made.append(
+            {
+                "name": capitalised(figure.name),
+                "about": _about(figure, own[0].groove),
+                "sticking": sticking_line(figure, lesson.hand),
+                "fills": [_entry(lesson, fill) for fill in own],
+            }
+        )
+    return made
+
+
+def _about(figure: Figure, groove: str) -> str:
+    group = "" if figure.group == "own" else f"{figure.group}; "
+    return f"{group}groove: {groove}"
+
+
+def sticking_line(figure: Figure, hand: Limb) -> str:
+    """A figure's sticking, from both leads where it alternates, the stronger hand first."""
+    first, second = figure.sticking, figure.sticking_left
+    if hand is Limb.LEFT:
+        first, second = second, first
+    return f"{first}   {second}" if figure.alternates else first
+
+
+def _entry(lesson: Lesson, fill: LessonFill) -> dict[str, Any]:
+    return {
+        "number": fill.number,
+        "caption": fill.caption,
+        "drawing": _drawing(fill),
+        "rhythm": capitalised(fill.rhythm),
+        "ladder": [str(tempo) for tempo in lesson.tempo],
+    }
+
+
+def _drawing(fill: LessonFill) -> str:
+    return f"fill-{fill.number}.svg"
+
+
+def _keys(lesson: Lesson, fills: Sequence[LessonFill]) -> dict[str, str]:
+    hits: list[Hit] = [hit for fill in fills for hit in fill.phrase.hits()]
+    width = measure_mm(lesson.page)
+    rows = [signs for signs in signs_used(hits) if signs]
+    return {f"key-{i}.svg": engrave_key(signs, width_mm=width).svg for i, signs in enumerate(rows)}
+
+
+def _hands(lesson: Lesson) -> str:
+    setup = "" if lesson.hand is Limb.RIGHT else " Written for a left-handed kit."
+    return f"R right hand, L left hand; small letters are grace notes.{setup}"

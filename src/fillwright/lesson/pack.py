@@ -1,0 +1,223 @@
+"""The pack: everything built for one lesson, written whole, rebuilt only where something changed."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from fillwright.errors import OutputError
+from fillwright.lesson.file import Lesson
+from fillwright.lesson.fills import LessonFill, contents
+from fillwright.lesson.parts import file_names, recipes
+from fillwright.lesson.recipes import Recipe, digest
+from fillwright.lesson.runsheet import demonstrations, precise, total_seconds
+from fillwright.lesson.whole import folder_written_whole
+
+LIST = "pack.json"
+"""The list of contents of a pack, and the sign that a folder is one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Built:
+    """What a build did.
+
+    Attributes:
+        folder: the pack.
+        fills: in teaching order.
+        made: files made anew, relative to the pack.
+        kept: files taken over from the pack that was there.
+        dropped: files of the old pack that the lesson no longer has.
+        left_out: a sentence for each step that could not be made.
+        demonstration_seconds: how long the recording of all demonstrations takes.
+    """
+
+    folder: Path
+    fills: tuple[LessonFill, ...]
+    made: tuple[str, ...]
+    kept: tuple[str, ...]
+    dropped: tuple[str, ...]
+    left_out: tuple[str, ...]
+    demonstration_seconds: float
+
+
+@dataclass(slots=True, kw_only=True)
+class _Shelf:
+    """The pack that was there: what each file was made from."""
+
+    folder: Path
+    keys: dict[str, str] = field(default_factory=dict)
+    digests: dict[str, str] = field(default_factory=dict)
+
+    def holds(self, recipe: Recipe) -> bool:
+        """Whether every file of a recipe is there, made from the same, and untouched since."""
+        return all(
+            self.keys.get(path) == recipe.key and self.digests[path] == self._digest(path)
+            for path in recipe.paths
+        )
+
+    def _digest(self, path: str) -> str:
+        try:
+            return digest((self.folder / path).read_bytes())
+        except OSError:
+            return ""
+
+
+Progress = Callable[[str, int, int], None]
+"""Told the file just done, how many are done, and how many there are."""
+
+
+def _quiet(_what: str, _done: int, _total: int) -> None:
+    pass
+
+
+def build_pack(
+    lesson: Lesson,
+    text: str,
+    folder: Path,
+    *,
+    progress: Progress = _quiet,
+) -> Built:
+    """Build everything for a lesson into a folder.
+
+    A pack that is already there is rebuilt where something changed; other people's files in it stay.
+
+    Args:
+        lesson: what is built.
+        text: the lesson file as written.
+        folder: made if missing; if it holds anything, it must be a pack.
+        progress: told what was just done, and how many files of how many.
+
+    Raises:
+        OutputError: where the folder can't be written or is not a pack; what was there is then untouched.
+    """
+    folder = folder.resolve()
+    shelf = _open(folder)
+    held = contents(lesson)
+    wanted = recipes(lesson, held.fills, text)
+    kept = [recipe for recipe in wanted if shelf.holds(recipe)]
+    fresh = [recipe for recipe in wanted if recipe not in kept]
+    total = sum(len(recipe.paths) for recipe in wanted)
+    listed: dict[str, dict[str, str]] = {}
+    with folder_written_whole(folder) as new:
+        for recipe in kept:
+            for path in recipe.paths:
+                _carry(folder / path, new / path)
+                listed[path] = {"from": recipe.key, "sha256": shelf.digests[path]}
+        progress("kept", len(listed), total)
+        for recipe, contents_of in _made(fresh):
+            for path, content in zip(recipe.paths, contents_of, strict=True):
+                target = new / path
+                target.parent.mkdir(parents=True, exist_ok=True)
+                target.write_bytes(content)
+                listed[path] = {"from": recipe.key, "sha256": digest(content)}
+            progress(recipe.paths[0], len(listed), total)
+        for path in _strangers(folder, shelf):
+            _carry(folder / path, new / path)
+        (new / LIST).write_text(_list(lesson, held.fills, listed), "utf-8")
+    return Built(
+        folder=folder,
+        fills=held.fills,
+        made=_paths(fresh),
+        kept=_paths(kept),
+        dropped=tuple(sorted(shelf.keys.keys() - listed.keys())),
+        left_out=held.left_out,
+        demonstration_seconds=float(total_seconds(demonstrations(lesson, held.fills))),
+    )
+
+
+def _paths(made: Iterable[Recipe]) -> tuple[str, ...]:
+    return tuple(path for recipe in made for path in recipe.paths)
+
+
+def _made(fresh: list[Recipe]) -> Iterator[tuple[Recipe, tuple[bytes, ...]]]:
+    """The contents of each recipe; the heavy ones on threads beside the engraving."""
+    pool = ThreadPoolExecutor(max_workers=max(1, (os.cpu_count() or 2)))
+    try:
+        waiting = [(recipe, pool.submit(recipe.make)) for recipe in fresh if recipe.heavy]
+        for recipe in fresh:
+            if not recipe.heavy:
+                yield recipe, recipe.make()
+        for recipe, result in waiting:
+            yield recipe, result.result()
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+def _open(folder: Path) -> _Shelf:
+    """The pack in a folder, or an empty shelf where there is none.
+
+    Raises:
+        OutputError: for a folder with something else in it.
+    """
+    shelf = _Shelf(folder=folder)
+    if not folder.is_dir():
+        return shelf
+    try:
+        inside = any(folder.iterdir())
+        table: Any = json.loads((folder / LIST).read_text("utf-8")) if inside else {"files": {}}
+        for path, row in table["files"].items():
+            shelf.keys[path] = str(row["from"])
+            shelf.digests[path] = str(row["sha256"])
+    except FileNotFoundError as error:
+        raise OutputError(
+            f'"{folder}" holds other files and no pack; give a folder that is new, empty or a pack.'
+        ) from error
+    except PermissionError as error:
+        raise OutputError(f'"{folder}" can\'t be read; give a folder of your own.') from error
+    except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
+        raise OutputError(
+            f'The list of contents "{folder / LIST}" can\'t be read; give another folder, or delete this one.'
+        ) from error
+    return shelf
+
+
+def _strangers(folder: Path, shelf: _Shelf) -> list[str]:
+    """Files in the old pack that we did not put there."""
+    if not folder.is_dir():
+        return []
+    paths = (path for path in folder.rglob("*") if path.is_file() or path.is_symlink())
+    names = (path.relative_to(folder).as_posix() for path in paths)
+    return sorted(name for name in names if name not in shelf.keys and name != LIST)
+
+
+def _carry(old: Path, new: Path) -> None:
+    """Take a file over without copying it where the disk allows."""
+    new.parent.mkdir(parents=True, exist_ok=True)
+    if new.exists():
+        return
+    try:
+        os.link(old, new, follow_symlinks=False)
+    except OSError:
+        shutil.copy2(old, new, follow_symlinks=False)
+
+
+def _list(lesson: Lesson, fills: tuple[LessonFill, ...], listed: dict[str, dict[str, str]]) -> str:
+    """The list of contents, the same text for the same pack."""
+    table = {
+        "number": lesson.number,
+        "title": lesson.title,
+        "series": lesson.series,
+        "tempos": lesson.tempo,
+        "demonstrations": precise(total_seconds(demonstrations(lesson, fills))),
+        "fills": [
+            {
+                "number": fill.number,
+                "figure": fill.step.figure.name,
+                "step": fill.step.kind.value,
+                "caption": fill.caption,
+                "rhythm": fill.step.rhythm.name,
+                "groove": fill.groove,
+                "meter": fill.phrase.meter.name,
+                "files": file_names(lesson, fill),
+            }
+            for fill in fills
+        ],
+        "files": dict(sorted(listed.items())),
+    }
+    return json.dumps(table, ensure_ascii=False, indent=1) + "\n"

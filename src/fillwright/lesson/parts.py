@@ -1,0 +1,120 @@
+"""The files of a pack, each with its recipe."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from functools import partial
+
+from fillwright.lesson.file import Lesson
+from fillwright.lesson.fills import LessonFill
+from fillwright.lesson.handout import handout, measure_mm
+from fillwright.lesson.recipes import Recipe
+from fillwright.lesson.runsheet import chapters, demonstrations, run_sheet
+from fillwright.score.engrave import Engraving, engrave
+from fillwright.score.midi import midi_bytes
+from fillwright.score.musicxml import musicxml
+from fillwright.score.paper import drawing_pdf, drawing_png
+from fillwright.sound.files import Tags, encoded
+from fillwright.sound.playalong import Click, Options, render
+
+
+class Engravings(Mapping[int, Engraving]):
+    """The music of each fill, engraved when first asked for and then kept."""
+
+    def __init__(self, lesson: Lesson, fills: tuple[LessonFill, ...]) -> None:
+        """Of these fills, on the measure of the lesson's page."""
+        self._width_mm = measure_mm(lesson.page)
+        self._fills = {fill.number: fill for fill in fills}
+        self._made: dict[int, Engraving] = {}
+
+    def __getitem__(self, number: int) -> Engraving:
+        if number not in self._made:
+            self._made[number] = engrave(self._fills[number].sheet, width_mm=self._width_mm)
+        return self._made[number]
+
+    def __iter__(self) -> Iterator[int]:
+        return iter(self._fills)
+
+    def __len__(self) -> int:
+        return len(self._fills)
+
+
+def recipes(lesson: Lesson, fills: tuple[LessonFill, ...], text: str) -> tuple[Recipe, ...]:
+    """Everything a pack holds besides its list of contents.
+
+    Args:
+        lesson: what is built.
+        fills: of the lesson, in order.
+        text: the lesson file as the teacher wrote it; a copy goes along.
+    """
+    engravings = Engravings(lesson, fills)
+    whole = (lesson, fills)
+    made = [
+        _one("handout.pdf", whole, lambda: handout(lesson, fills, engravings)),
+        _one("run-sheet.pdf", whole, lambda: run_sheet(lesson, fills)),
+        _one("chapters.txt", whole, lambda: chapters(demonstrations(lesson, fills)).encode("utf-8")),
+        _one("lesson.toml", (text,), lambda: text.encode("utf-8")),
+    ]
+    for fill in fills:
+        made += _fill_recipes(lesson, fill, engravings)
+    return tuple(made)
+
+
+def file_names(lesson: Lesson, fill: LessonFill) -> dict[str, str]:
+    """Where the files of a fill lie in the pack, by what they are; audio by its tempo."""
+    base = f"fills/{fill.slug}/{fill.slug}"
+    names = {kind: f"{base}.{kind}" for kind in ("svg", "pdf", "png", "musicxml", "mid")}
+    return names | {str(tempo): f"{base}-{tempo:03d}.{lesson.audio}" for tempo in lesson.tempo}
+
+
+def _fill_recipes(lesson: Lesson, fill: LessonFill, engravings: Engravings) -> Iterator[Recipe]:
+    names = file_names(lesson, fill)
+    on_paper = (fill.sheet, lesson.page, fill.title)
+    slowest = lesson.tempo[0]
+    yield Recipe(
+        paths=(names["svg"], names["pdf"], names["png"]),
+        ingredients=on_paper,
+        make=partial(_pictures, fill, engravings),
+    )
+    yield _one(
+        names["musicxml"],
+        (*on_paper, slowest),
+        lambda: musicxml(fill.sheet, title=fill.title, tempo=slowest).encode("utf-8"),
+    )
+    yield _one(
+        names["mid"],
+        (fill.phrase, fill.title, lesson.feel, slowest),
+        lambda: midi_bytes(fill.phrase, slowest, title=fill.title, feel=lesson.feel),
+    )
+    for tempo in lesson.tempo:
+        yield Recipe(
+            paths=(names[str(tempo)],),
+            ingredients=(fill.phrase, tempo, lesson.feel, lesson.click, _tags(lesson, fill, tempo)),
+            make=partial(_audio, lesson, fill, tempo),
+            heavy=True,
+        )
+
+
+def _one(path: str, ingredients: tuple[object, ...], make: Callable[[], bytes]) -> Recipe:
+    return Recipe(paths=(path,), ingredients=ingredients, make=lambda: (make(),))
+
+
+def _pictures(fill: LessonFill, engravings: Engravings) -> tuple[bytes, ...]:
+    music = engravings[fill.number]
+    size = {"width_mm": music.width_mm, "height_mm": music.height_mm}
+    return (
+        music.svg.encode("utf-8"),
+        drawing_pdf(music.svg, **size, title=fill.title),
+        drawing_png(music.svg, **size),
+    )
+
+
+def _audio(lesson: Lesson, fill: LessonFill, tempo: int) -> tuple[bytes, ...]:
+    click = Click.BEATS if lesson.click else Click.OFF
+    audio = render(fill.phrase, tempo, Options(click=click, feel=lesson.feel))
+    return (encoded(audio, f".{lesson.audio}", tags=_tags(lesson, fill, tempo)),)
+
+
+def _tags(lesson: Lesson, fill: LessonFill, tempo: int) -> Tags:
+    album = f"{lesson.series} {lesson.number}: {lesson.title}" if lesson.series else lesson.title
+    return Tags(title=f"{fill.number}. {fill.title}, {tempo}", artist=lesson.teacher, album=album)

@@ -1,0 +1,89 @@
+"""Pages and pictures by the typesetter: fonts, PDF and PNG."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Any, Literal
+
+import typst
+
+from fillwright.errors import OutputError
+
+_FONT_PACKAGES = ("font_source_serif_pro", "font_source_sans_pro")
+PIXELS_PER_INCH = 200
+_MM_PER_INCH = 25.4
+
+
+@cache
+def _fonts() -> typst.Fonts:
+    """Our two faces and no others: a page must not depend on what the machine has."""
+    paths = [str(files(package).joinpath("files")) for package in _FONT_PACKAGES]
+    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=True, font_paths=paths)
+
+
+def typeset(template: str, data: Mapping[str, Any], drawings: Mapping[str, str]) -> bytes:
+    """A page as PDF, the same bytes on every run.
+
+    Args:
+        template: source that reads `data.json` and the drawings beside it.
+        data: what the page says; goes to the template as JSON, so that no text can be taken for markup.
+        drawings: SVG documents by file name.
+    """
+    return _compile(template, data, drawings, "pdf")[0]
+
+
+def pictures(template: str, data: Mapping[str, Any], drawings: Mapping[str, str]) -> tuple[bytes, ...]:
+    """The same page or pages as PNG."""
+    return _compile(template, data, drawings, "png")
+
+
+_PICTURE = """
+#let data = json("data.json")
+#set page(width: data.width * 1mm, height: data.height * 1mm, margin: data.margin * 1mm)
+#set document(date: none, title: data.title)
+#image("drawing.svg", width: 100%)
+"""
+_MARGIN_MM = 3
+
+
+def drawing_pdf(svg: str, *, width_mm: float, height_mm: float, title: str = "") -> bytes:
+    """One drawing on a page of its own size, as PDF."""
+    return typeset(_PICTURE, _size(width_mm, height_mm, title), {"drawing.svg": svg})
+
+
+def drawing_png(svg: str, *, width_mm: float, height_mm: float) -> bytes:
+    """One drawing as PNG, on white, 200 pixels an inch."""
+    return pictures(_PICTURE, _size(width_mm, height_mm, ""), {"drawing.svg": svg})[0]
+
+
+def _size(width_mm: float, height_mm: float, title: str) -> dict[str, Any]:
+    return {
+        "width": width_mm + 2 * _MARGIN_MM,
+        "height": height_mm + 2 * _MARGIN_MM,
+        "margin": _MARGIN_MM,
+        "title": title,
+    }
+
+
+def _compile(
+    template: str, data: Mapping[str, Any], drawings: Mapping[str, str], kind: Literal["pdf", "png"]
+) -> tuple[bytes, ...]:
+    with tempfile.TemporaryDirectory(prefix="fillwright-") as name:
+        folder = Path(name)
+        for file, svg in drawings.items():
+            (folder / file).write_text(svg, "utf-8")
+        (folder / "data.json").write_text(json.dumps(data, ensure_ascii=False, sort_keys=True), "utf-8")
+        source = folder / "page.typ"
+        source.write_text(template, "utf-8")
+        try:
+            made: Any = typst.compile(  # bytes for one page of PNG, a list for several
+                str(source), root=name, format=kind, ppi=PIXELS_PER_INCH, font_paths=_fonts()
+            )
+        except typst.TypstError as error:
+            raise OutputError(f"The page can't be set: {error}") from error
+    return tuple(made) if isinstance(made, list) else (made,)
