@@ -70,7 +70,7 @@ def _help() -> str:
     lines = [f"  {name:<11} {what}" for name, what in COMMANDS.items()]
     return "\n".join(
         [
-            "fillwright COMMAND …: the drum fills that a lesson implies, written, engraved, played and printed.",
+            "fillwright COMMAND …: every fill that a lesson implies, written, engraved, played and printed.",
             "",
             *lines,
             "",

@@ -151,9 +151,14 @@ def misfit(figure: Figure, rhythm: Rhythm, span: Span, meter: Meter) -> str:
     for bars in (1, 2, 4):
         spans = fitting_beats(rhythm, meter, bars=bars)
         if spans:
-            names = [in_words(b) for b in spans]
-            listed = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
-            return f"{asked} of {meter.name}: {takes}, so it fits the last {listed}."
+            return f"{asked} of {meter.name}: {takes}, so it fits the last {_listed(spans)}."
     return (
         f"{asked} of {meter.name}: {takes}, and no span up to four bars comes out even; choose another rhythm."
     )
+
+
+def _listed(spans: tuple[Fraction, ...]) -> str:
+    """Numbers of beats as a choice: "1½ or 3 beats"."""
+    *others, last = spans
+    numbers = [in_words(b).rsplit(" ", 1)[0] for b in others]
+    return f"{', '.join(numbers)} or {in_words(last)}" if others else in_words(last)

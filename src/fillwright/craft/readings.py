@@ -68,8 +68,9 @@ def _has_triplets(rhythm: Rhythm) -> bool:
 
 
 def _in_threes(rhythm: Rhythm) -> Rhythm:
-    """A rhythm in triplets stretched from a quarter to a dotted quarter."""
-    if not _has_triplets(rhythm):
+    """A rhythm in triplets stretched from a quarter to a dotted quarter, where every length can be written."""
+    stretched = (length * 3 / 2 for length in rhythm.lengths)
+    if not _has_triplets(rhythm) or any(length.numerator not in (1, 3) for length in stretched):
         return rhythm
     lengths = tuple(length * 3 / 2 for length in rhythm.lengths)
     return named_rhythm(lengths, rebarred=rhythm.rebarred)

@@ -55,7 +55,7 @@ class Brief:
         rhythm: the one rhythm to use; None to take the first of the figure's that fits.
         lead: the hand of the first stroke.
         beats: further spans of the teacher's own, in last beats; each must fit.
-        earlier: figures of earlier lessons to mix in, the first that fits is taken.
+        earlier: figures taught before, in order; the latest that fits is mixed in.
     """
 
     figure: Figure
@@ -224,7 +224,7 @@ def _round_words(fill: Fill) -> str:
 
 
 def _mixed(brief: Brief) -> Found:
-    for other in brief.earlier:
+    for other in reversed(brief.earlier):
         if other.name == brief.figure.name:
             continue
         step = _mix(brief, other)

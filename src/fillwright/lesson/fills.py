@@ -18,6 +18,7 @@ class LessonFill:
 
     Attributes:
         number: its place in the lesson, from 1.
+        part: which figure of the lesson it belongs to, from 0.
         step: what the craft made.
         groove: name of the groove before it.
         phrase: the whole phrase, for the player's hand.
@@ -26,6 +27,7 @@ class LessonFill:
     """
 
     number: int
+    part: int
     step: Step
     groove: str
     phrase: Phrase
@@ -60,18 +62,20 @@ def contents(lesson: Lesson) -> Contents:
     """Every fill that a lesson implies, figure by figure, from easy to hard."""
     fills: list[LessonFill] = []
     left_out: list[str] = []
-    for asked, brief in zip(lesson.figures, lesson.briefs(), strict=True):
+    for part, brief in enumerate(lesson.briefs()):
         made = plan(brief)
         left_out += made.left_out
         for step in made.steps:
-            fills.append(_fill(lesson, asked, step, len(fills) + 1))
+            fills.append(_fill(lesson, part, step, len(fills) + 1))
     return Contents(fills=tuple(fills), left_out=tuple(left_out))
 
 
-def _fill(lesson: Lesson, asked: LessonFigure, step: Step, number: int) -> LessonFill:
+def _fill(lesson: Lesson, part: int, step: Step, number: int) -> LessonFill:
+    asked = lesson.figures[part]
     played = step_phrase(step, asked, bars=lesson.bars, land=lesson.landing, hand=lesson.hand)
     return LessonFill(
         number=number,
+        part=part,
         step=step,
         groove=asked.groove.name,
         phrase=played,

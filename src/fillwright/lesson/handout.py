@@ -98,7 +98,7 @@ def _order(lesson: Lesson, fills: Sequence[LessonFill]) -> tuple[str, ...]:
 
 def _figures(lesson: Lesson, fills: Sequence[LessonFill]) -> list[dict[str, Any]]:
     made = []
-    for _, group in groupby(fills, key=lambda fill: fill.step.figure.name):
+    for _, group in groupby(fills, key=lambda fill: fill.part):
         own = list(group)
         figure = own[0].step.figure
         made.append(

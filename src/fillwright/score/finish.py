@@ -174,7 +174,7 @@ def _set_counts(root: ET.Element, heads: Places, words: Mapping[str, str]) -> No
 
 
 def _lower_words(root: ET.Element) -> None:
-    """The rows of letters and counts a little lower, clear of the flags of the feet, and the page as much longer."""
+    """Letters and counts a little lower, clear of the flags of the feet, and the page as much longer."""
     for group in root.iter(_tag("g")):
         if {"stick", "verse"} & set(group.get("class", "").split()):
             for text in group.iter(_tag("text")):

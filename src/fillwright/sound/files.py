@@ -81,8 +81,10 @@ def encoded(audio: Audio, suffix: str, *, tags: Tags = NO_TAGS) -> bytes:
         tags: title, artist, album.
 
     Raises:
-        OutputError: where the encoder refuses.
+        OutputError: for audio of no length, or where the encoder refuses.
     """
+    if not len(audio.samples):
+        raise OutputError("There is no sound to write: the audio lasts 0 seconds.")
     settings = _FORMATS[suffix]
     memory = io.BytesIO()
     try:

@@ -22,6 +22,7 @@ _GRID = 2.0**20
 _SILENCE = 10.0 ** (-78 / 20)
 _FADE_SECONDS = 0.03
 _ATTACK = round(0.002 * RATE)
+_LOUDNESS = round(0.1 * RATE)
 _KNEE, _ROOM = 0.7, 0.27
 
 
@@ -52,9 +53,10 @@ def one_shot(kit: Kit, name: str, velocity: int, variation: int) -> Samples:
     )
     dry = _press(_together([sound(part, blow) for part in recipe.parts]), recipe.drive_db)
     placed = _in_room(_placed(dry, recipe.pan), recipe, kit.room)
-    level = decibels(recipe.peak_db + kit.gain_db + blow.chance.uniform(-0.4, 0.4))
+    level = decibels(recipe.loud_db + kit.gain_db + blow.chance.uniform(-0.4, 0.4))
     level *= (velocity / ACCENT) ** kit.velocity_power
-    return _finished(_attack_on_top(placed) * level)
+    shaped = _attack_on_top(placed)
+    return _finished(shaped * (level / np.sqrt(np.sum(shaped[:_LOUDNESS] ** 2) / (2 * _LOUDNESS))))
 
 
 def _attack_on_top(samples: Floats) -> Floats:

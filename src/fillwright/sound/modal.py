@@ -32,7 +32,7 @@ def decibels(value: float | Floats) -> float | Floats:
 def along(curve: Curve, hz: Floats) -> Floats:
     """The values of a curve at some frequencies, on straight lines over octaves.
 
-    >>> along(((100.0, 0.0), (400.0, -6.0)), np.array([50.0, 200.0])).tolist()
+    >>> along(((100.0, 0.0), (400.0, -6.0)), np.array([50.0, 200.0])).round(6).tolist()
     [0.0, -3.0]
     """
     at, values = zip(*curve, strict=True)

@@ -15,7 +15,7 @@ from fillwright.sound.modal import RATE
 CEILING_DB = -1.0
 """No file's true peak lies above this, in dB of full scale: room for what encoders add."""
 
-_REACH = 12
+_REACH = 16
 _TIMES = 4
 _LOUD = 0.5
 _CHUNK = RATE
@@ -26,7 +26,7 @@ def _phases() -> npt.NDArray[np.float32]:
     """Weights of a windowed sinc for the three places between two samples, shape (2 * reach, 3)."""
     between = np.arange(1, _TIMES) / _TIMES
     offsets = np.arange(-_REACH + 1, _REACH + 1)[:, None] - between
-    window = np.i0(8.0 * np.sqrt(np.maximum(0.0, 1 - (offsets / _REACH) ** 2))) / np.i0(8.0)
+    window = np.i0(5.0 * np.sqrt(np.maximum(0.0, 1 - (offsets / _REACH) ** 2))) / np.i0(5.0)
     return (np.sinc(offsets) * window).astype(np.float32)
 
 

@@ -105,7 +105,7 @@ class Recipe:
     Attributes:
         name: of the surface, or of a click.
         pan: −1 left, 0 centre, 1 right, as the drummer sits.
-        peak_db: its peak for an accent, in dB of full scale.
+        loud_db: its mean square over the first 100 ms of an accent, in dB of full scale.
         variations: how many strokes of the same loudness sound different.
         parts: what is sounded together.
         tilt_db: dB per octave above 1 kHz that a stroke half as hard is duller.
@@ -115,7 +115,7 @@ class Recipe:
 
     name: str
     pan: float
-    peak_db: float
+    loud_db: float
     variations: int
     parts: tuple[Part, ...]
     tilt_db: float = 3.0
