@@ -36,7 +36,7 @@ IMPORTED = {
     "xml": ("http://www.w3.org/XML/1998/namespace", ("lang", "space")),
     "xlink": ("http://www.w3.org/1999/xlink", ("href", "type", "role", "title", "show", "actuate")),
 }
-"""Attributes of other namespaces that the schema names; we write none, and the package has no schema of them."""
+"""Attributes of other namespaces the schema names; we write none, and the package has no schema for them."""
 
 Found = tuple[Fraction, Fraction, tuple[str, ...], tuple[str, ...], tuple[bool, ...]]
 """Onset and length in whole notes; from the lowest head up, its staff position, shape and brackets."""
