@@ -99,11 +99,10 @@ def _engraving(svg: str, width_mm: float) -> Engraving:
 
 
 def _marks(sheet: Sheet) -> Marks:
-    fill = sheet.fill_notes()
     notes = (note for bar in sheet.bars() if not sheet.is_repeat(bar) for note in bar.hands.notes())
     return Marks(
         words={note.id: word for note, word in sheet.counts()},
-        last_of_fill=fill[-1].id if fill else "",
+        fill=tuple(note.id for note in sheet.fill_notes()),
         graced=tuple(note.id for note in notes if grace_letters(note)),
     )
 

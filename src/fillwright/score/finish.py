@@ -24,6 +24,7 @@ _HEAD_WIDTH = 325 * _GLYPH
 _RIGHT_BRACKET = "E26B"
 _BUZZ = "E22A"
 _ROOM_FOR_FLAGS = 70
+_LABEL_ADVANCE = 157  # of one letter of the fill's label, on average
 Places = dict[str, tuple[float, float]]
 _NUMBERS = re.compile(r"-?\d+(?:\.\d+)?")
 
@@ -34,12 +35,12 @@ class Marks:
 
     Attributes:
         words: the word to print below a note, by the note's id.
-        last_of_fill: id of the last note that the fill's line runs to, "" where there is none.
+        fill: ids of the notes that the fill's line runs over, in order.
         graced: ids of the notes with grace notes, in order.
     """
 
     words: Mapping[str, str]
-    last_of_fill: str = ""
+    fill: tuple[str, ...] = ()
     graced: tuple[str, ...] = ()
 
 
@@ -54,12 +55,13 @@ def finish(svg: str, marks: Marks) -> str:
     root = ET.fromstring(svg)
     heads = _head_places(root)
     _plain_root(root)
+    for system in root.iter(_tag("g")):
+        if system.get("class") == "system":
+            _set_span(system, heads, marks.fill)
     for parent in list(root.iter(_tag("g"))):
         kinds = parent.get("class", "").split()
         if "tempo" in kinds:
             _set_tempo(parent)
-        elif "span" in kinds:
-            _set_span(parent, heads, marks.last_of_fill)
         elif "stick" in kinds:
             _set_text(parent, family=SERIF, size=330)
         elif "verse" in kinds:
@@ -229,21 +231,26 @@ def _set_tempo(group: ET.Element) -> None:
     line.text = words
 
 
-def _set_span(group: ET.Element, heads: Places, last: str) -> None:
-    """The fill's label with a hairline over the strokes it takes, closed by a small tick."""
+def _set_span(system: ET.Element, heads: Places, fill: tuple[str, ...]) -> None:
+    """The fill's label with a hairline over the strokes it takes on this line, closed where the fill ends."""
+    group = next((g for g in system.iter(_tag("g")) if "span" in g.get("class", "").split()), None)
+    if group is None:
+        return
     _set_text(group, family=SERIF, size=330, weight="600")
-    texts = list(group.iter(_tag("text")))
     for child in list(group):
         if child.tag != _tag("text"):
             group.remove(child)
-    if not texts:
+    text = group.find(_tag("text"))
+    here = {g.get("id") for g in system.iter(_tag("g"))}
+    last = next((note for note in reversed(fill) if note in here), None)
+    if text is None or last is None:
         return
-    text = texts[0]
     x, y = float(text.get("x", 0)), float(text.get("y", 0)) - 105
-    start = x + 165 * len(text.text or "") * 0.95 + 90
-    end = heads.get(last, (0.0, 0.0))[0] + _HEAD_WIDTH
+    start = x + _LABEL_ADVANCE * len(text.text or "") + 90
+    end = heads[last][0] + _HEAD_WIDTH
     if end > start + 100:
-        line = ET.SubElement(group, _tag("path"), d=f"M{start:g} {y:g} H{end:g} v110", fill="none")
+        closing = "v110" if last == fill[-1] else ""
+        line = ET.SubElement(group, _tag("path"), d=f"M{start:g} {y:g} H{end:g} {closing}", fill="none")
         line.set("stroke-width", "14")
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from itertools import pairwise
 from xml.sax.saxutils import escape
 
 from fillwright.music.hit import Hit
@@ -212,10 +213,13 @@ def _controls(sheet: Sheet, bar: WrittenBar, *, first: bool) -> str:
             f'<dir type="span" tstamp="{stamp:g}" endid="#{sheet.fill_notes()[-1].id}" extender="true" '
             f'staff="1" place="above"><rend fontstyle="normal">{escape(sheet.label)}</rend></dir>'
         )
-    for note in bar.hands.notes():
-        letters = grace_letters(note)
-        if letters:
-            out.append(slur(note.id))
+    notes = tuple(bar.hands.notes())
+    out += [slur(note.id) for note in notes if grace_letters(note)]
+    out += [
+        f'<tie startid="#{roll.id}" endid="#{release.id}" curvedir="below"/>'
+        for roll, release in pairwise(notes)
+        if roll.slashes and roll.hits[0].surface == release.hits[0].surface
+    ]
     return "".join(out) + _stickings(sheet, bar)
 
 
