@@ -83,16 +83,14 @@ def running_line(lesson: Lesson) -> str:
 def _order(lesson: Lesson, fills: Sequence[LessonFill]) -> tuple[str, ...]:
     bars = lesson.bars
     ladder = ", ".join(str(tempo) for tempo in lesson.tempo)
-    shape = (
-        f"Each line is one phrase of {bars} bars: groove, then the fill" if bars > 1 else "Each line is one bar"
-    )
+    size = f"{bars} bars: groove, then the fill" if bars > 1 else "1 bar: the fill"
     land = ", then land on " + " and ".join(lesson.landing) + " on beat 1" if lesson.landing else ""
     count = (
         "1 fill" if len(fills) == 1 else f"{len(fills)} fills, in order from easy to hard within each figure"
     )
     return (
-        f"{shape}{land}.",
-        f"{count}. Tempos: {ladder}. Tick a tempo when the whole line is clean three times.",
+        f"Each number is one phrase of {size}{land}.",
+        f"{count}. Tempos: {ladder}; tick one when the phrase was clean three times in a row.",
     )
 
 

@@ -43,6 +43,8 @@ _OPTIONS = {
     "xmlIdSeed": 1,
 }
 
+_MOST_HEADS = 20
+
 _local = threading.local()
 
 
@@ -73,7 +75,7 @@ def engrave(sheet: Sheet, *, width_mm: float = 174.0, space_mm: float = 1.5) -> 
     """
     units = width_mm / space_mm * UNITS_PER_SPACE
     svg = _render(mei(sheet), units)
-    if _systems(svg) > 1 and not sheet.break_before:
+    if not sheet.break_before and (_systems(svg) > 1 or _is_crowded(sheet)):
         sheet = replace(sheet, break_before=_breaks(sheet))
         svg = _render(mei(sheet), units)
     finished = finish(svg, _marks(sheet))
@@ -105,6 +107,12 @@ def _marks(sheet: Sheet) -> Marks:
         fill=tuple(note.id for note in sheet.fill_notes()),
         graced=tuple(note.id for note in notes if grace_letters(note)),
     )
+
+
+def _is_crowded(sheet: Sheet) -> bool:
+    """Whether the fill has more heads, grace notes among them, than a line with its groove can take."""
+    strokes = [hit.stroke.kind.graces + 1 for note in sheet.fill_notes() for hit in note.hits]
+    return len(sheet.bars()) > 2 and sum(strokes) > _MOST_HEADS
 
 
 def _breaks(sheet: Sheet) -> tuple[int, ...]:

@@ -1,0 +1,6 @@
+"""Every benchmark, one after the other."""
+
+from bench import audio, pack, start
+
+for one in (start, audio, pack):
+    one.main()

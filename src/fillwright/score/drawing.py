@@ -1,0 +1,84 @@
+"""The engraver's drawing taken apart: places, lines and words in it, in its own units, 180 to a staff space."""
+
+from __future__ import annotations
+
+import re
+import xml.etree.ElementTree as ET
+
+SERIF = "'Source Serif Pro', 'Source Serif 4', Georgia, serif"
+SANS = "'Source Sans Pro', 'Source Sans 3', Helvetica, sans-serif"
+SVG = "http://www.w3.org/2000/svg"
+
+GLYPH_SCALE = 0.72
+"""Glyphs are drawn a thousand units to four spaces."""
+
+HEAD_WIDTH = 325 * GLYPH_SCALE
+"""Width of an ordinary note head."""
+
+NUMBERS = re.compile(r"-?\d+(?:\.\d+)?")
+SMALL = 0.82
+"""Size of a grace note's letter beside the others."""
+
+
+def tag(name: str) -> str:
+    """An element's name as the parser spells it."""
+    return f"{{{SVG}}}{name}"
+
+
+def kinds(group: ET.Element) -> set[str]:
+    """What the engraver says a group is."""
+    return set(group.get("class", "").split())
+
+
+def groups(drawing: ET.Element, kind: str) -> list[ET.Element]:
+    """Every group of a kind below an element, in drawing order."""
+    return [group for group in drawing.iter(tag("g")) if kind in kinds(group)]
+
+
+def translation(use: ET.Element) -> tuple[float, float]:
+    """Where a glyph stands."""
+    x, y = NUMBERS.findall(use.get("transform", ""))[:2]
+    return float(x), float(y)
+
+
+def move(use: ET.Element, x: float, y: float, *, scale: float = GLYPH_SCALE) -> None:
+    """Put a glyph somewhere else."""
+    use.set("transform", f"translate({x:g}, {y:g}) scale({scale}, {scale})")
+
+
+def glyph(use: ET.Element) -> str:
+    """The code of a glyph, E0A4 for a filled note head."""
+    return use.get("href", "")[1:5]
+
+
+def points(line: ET.Element) -> list[float]:
+    """The numbers of a polyline, x and y in turn."""
+    return [float(n) for n in NUMBERS.findall(line.get("points", ""))]
+
+
+def place(text: ET.Element) -> tuple[float, float]:
+    """Where a text stands."""
+    return float(text.get("x", 0)), float(text.get("y", 0))
+
+
+def words_of(text: ET.Element) -> str:
+    """The words of a text, whatever spans they stand in."""
+    return "".join(part.strip("\u00a0 \n") for part in text.itertext())
+
+
+def set_text(
+    group: ET.Element, *, family: str, size: float, soft: bool = False, weight: str = "normal"
+) -> None:
+    """Plain text in a face of our own, in place of nested spans."""
+    for text in group.iter(tag("text")):
+        words = words_of(text)
+        small = any(t.get("font-size") == "266px" for t in text.iter(tag("tspan")))
+        for child in list(text):
+            text.remove(child)
+        text.text = words
+        text.set("font-size", f"{size * SMALL if small else size:g}")
+        text.set("font-family", family)
+        if weight != "normal":
+            text.set("font-weight", weight)
+        if soft:
+            text.set("opacity", "0.75")
