@@ -22,6 +22,7 @@ _GRID = 2.0**20
 _SILENCE = 10.0 ** (-78 / 20)
 _FADE_SECONDS = 0.03
 _ATTACK = round(0.002 * RATE)
+_EASES_DB = 5.0
 _LOUDNESS = round(0.1 * RATE)
 _KNEE, _ROOM = 0.7, 0.27
 
@@ -51,7 +52,9 @@ def one_shot(kit: Kit, name: str, velocity: int, variation: int) -> Samples:
         chance=np.random.default_rng([seed, velocity, variation]),
         body=np.random.default_rng(seed),
     )
-    dry = _press(_together([sound(part, blow) for part in recipe.parts]), recipe.drive_db)
+    dry = _press(
+        _together([sound(part, blow) for part in recipe.parts]), recipe.drive_db - _EASES_DB * halvings
+    )
     placed = _in_room(_placed(dry, recipe.pan), recipe, kit.room)
     level = decibels(recipe.loud_db + kit.gain_db + blow.chance.uniform(-0.4, 0.4))
     level *= (velocity / ACCENT) ** kit.velocity_power
@@ -77,7 +80,7 @@ def _together(parts: list[Floats]) -> Floats:
 
 
 def _press(samples: Floats, drive_db: float) -> Floats:
-    """Round the highest peaks: full scale is the attack's own peak."""
+    """Round the highest peaks, soft strokes less: full scale is the attack's own peak."""
     peak = np.max(np.abs(samples[:_ATTACK]))
     drive = decibels(drive_db) / peak
     return np.asarray(np.tanh(samples * drive) if drive_db > 0 else samples / peak)

@@ -80,7 +80,7 @@ def render(phrase: Phrase, tempo: float, options: Options = PLAIN, *, bank: Soun
         bank: where the sounds come from; the modelled kit by default.
 
     Returns:
-        Audio at the fixed level, quieter only where its true peak would pass -1 dB of full scale.
+        Audio at the fixed level, quieter only where its true peak would pass `peak.CEILING_DB`.
 
     Raises:
         TempoError: for a tempo that can't be played.

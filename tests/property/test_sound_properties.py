@@ -1,0 +1,134 @@
+"""Rules that hold for every phrase and every piece of audio."""
+
+import io
+import wave
+from fractions import Fraction
+
+import numpy as np
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fillwright.music.grooves import find_groove
+from fillwright.music.hit import Hit
+from fillwright.music.phrase import Bar, Part, Phrase
+from fillwright.music.stroke import Kind, Level, Limb, Stroke
+from fillwright.music.surfaces import surface, surfaces
+from fillwright.music.timing import timeline
+from fillwright.sound.audio import Audio
+from fillwright.sound.files import encoded
+from fillwright.sound.mix import mix
+from fillwright.sound.ogg import checksum
+from fillwright.sound.peak import CEILING_DB, held, true_peak
+from fillwright.sound.playalong import Options, render, unrolled
+from fillwright.sound.strikes import Strike, bounces
+
+HAND_SURFACES = sorted(name for name, found in surfaces().items() if found.foot is None)
+
+strokes = st.builds(
+    Stroke,
+    hand=st.sampled_from([Limb.RIGHT, Limb.LEFT]),
+    kind=st.sampled_from([Kind.SINGLE, Kind.FLAM, Kind.DRAG]),
+    level=st.sampled_from(Level),
+)
+
+
+@st.composite
+def phrases(draw):
+    """One or two bars of equal strokes with rests between them."""
+    bars = []
+    for _ in range(draw(st.integers(1, 2))):
+        parts = draw(st.sampled_from([4, 6, 8, 12, 16]))
+        length = Fraction(1, parts)
+        played = draw(st.lists(st.none() | strokes, min_size=parts, max_size=parts))
+        names = draw(st.lists(st.sampled_from(HAND_SURFACES), min_size=parts, max_size=parts))
+        hits = tuple(
+            Hit(at=index * length, length=length, stroke=stroke, surface=surface(names[index]))
+            for index, stroke in enumerate(played)
+            if stroke
+        )
+        bars.append(Bar(part=Part.FILL, hits=hits))
+    return Phrase(meter=find_groove("straight eighths").meter, bars=tuple(bars))
+
+
+class Ones:
+    """A bank of single samples of one size."""
+
+    def shot(self, _name, _velocity, _index):
+        return np.full((1, 2), 2.0**-6, np.float32)
+
+
+@settings(deadline=None)
+@given(phrases(), st.integers(20, 400), st.integers(0, 2), st.integers(1, 3))
+def test_every_note_stands_at_the_nearest_sample(phrase, tempo, count_in, repeats):
+    """Rule: an attack lies at round((start + onset) * 44100), grace notes too, and nothing else sounds."""
+    options = Options(count_in_bars=count_in, repeats=repeats)
+    audio = render(phrase, tempo, options, bank=Ones())
+    beat = 60 / tempo
+    expected = {round(number * beat * 44100): 1 for number in range(count_in * 4)}
+    for one in timeline(unrolled(phrase, repeats), tempo):
+        for onset in (*one.grace_seconds, one.onset_seconds):
+            place = round((audio.start_seconds + onset) * 44100)
+            assert place >= 0
+            expected[place] = expected.get(place, 0) + 1
+    found = np.round(audio.samples[:, 0] * 64).astype(int)
+    assert {int(place): int(found[place]) for place in np.flatnonzero(found)} == expected
+
+
+@settings(deadline=None)
+@given(st.lists(st.tuples(st.sampled_from(["snare", "kick", "rim"]), st.integers(0, 2000)), max_size=6))
+def test_a_mix_is_the_sum_of_its_sounds(played):
+    """Rule: mixing is linear, to the last bit, since one-shots lie on a grid that sums keep."""
+    made = [
+        Strike(name=name, onset_seconds=ms / 1000, velocity=80)
+        for name, ms in sorted(played, key=lambda p: p[1])
+    ]
+    whole = mix(made, samples=3 * 44100)
+    counts: dict[str, int] = {}
+    total = np.zeros_like(whole)
+    for strike in made:
+        before = [Strike(name=strike.name, onset_seconds=0.0, velocity=80)] * counts.get(strike.name, 0)
+        counts[strike.name] = len(before) + 1
+        total += mix([*before, strike], samples=3 * 44100) - mix(before, samples=3 * 44100)
+    assert np.array_equal(whole, total)
+
+
+audio_samples = st.integers(0, 2**32 - 1).map(
+    lambda seed: np.random.default_rng(seed).normal(0, 0.4, (300, 2)).astype(np.float32)
+)
+
+
+@given(audio_samples)
+def test_a_true_peak_is_never_below_the_samples(samples):
+    assert true_peak(samples) >= np.abs(samples).max()
+
+
+@given(audio_samples)
+def test_what_is_held_stays_below_the_ceiling(samples):
+    assert 20 * np.log10(true_peak(held(samples))) <= CEILING_DB + 0.001
+
+
+@given(st.integers(1, 3000), st.integers(0, 2**32 - 1))
+def test_sixteen_bit_samples_survive_a_wav_file(length, seed):
+    """Rule: write then read is identity for what 16 bits can hold."""
+    whole = np.random.default_rng(seed).integers(-32767, 32768, (length, 2))
+    data = encoded(Audio(samples=(whole / 32768).astype(np.float32)), ".wav")
+    with wave.open(io.BytesIO(data)) as file:
+        read = np.frombuffer(file.readframes(length), "<i2").reshape(-1, 2)
+    assert np.abs(read - whole).max() <= 1
+
+
+@given(st.binary(max_size=200), st.binary(min_size=1, max_size=50))
+def test_a_checksum_sees_a_change(data, change):
+    """Rule: a burst of at most 32 bits never goes unseen by a 32-bit CRC."""
+    other = bytearray(data + change)
+    other[-1] ^= 1
+    assert checksum(bytes(other)) != checksum(data + change)
+
+
+@given(st.floats(0.0, 5.0))
+def test_bounces_lie_inside_their_stroke(length):
+    """Rule: a buzz ends with its stroke, its bounces apart and each softer than the first contact."""
+    made = list(bounces(length))
+    assert all(0 < at < length and 0 < part < 1 for at, part in made)
+    gaps = np.diff([0.0, *(at for at, _ in made)])
+    assert np.all(gaps > 0.013)
