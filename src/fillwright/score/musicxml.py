@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from fractions import Fraction
+from itertools import pairwise
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element, SubElement
 
@@ -87,7 +88,12 @@ def _measures(sheet: Sheet, tempo: float | None) -> Iterator[Element]:
             _attributes(measure, sheet.phrase.meter, divisions)
             _metronome(measure, sheet, tempo)
         hands = VoiceText(
-            number=1, divisions=divisions, beams=beams(bar.hands), letters=letters, words=sheet.words(bar)
+            number=1,
+            divisions=divisions,
+            beams=beams(bar.hands),
+            letters=letters,
+            words=sheet.words(bar),
+            ties=_ties(bar.hands),
         )
         feet = VoiceText(number=2, divisions=divisions, beams=beams(bar.feet), letters={}, words={})
         _hands(measure, sheet, bar, hands)
@@ -110,6 +116,27 @@ def _hands(measure: Element, sheet: Sheet, bar: WrittenBar, text: VoiceText) -> 
         if start is not None and item.at == below:
             _words(measure, clean(sheet.label), text.duration(start - item.at))
         _item(measure, bar.hands, item, text, inside)
+
+
+def _ties(voice: Voice) -> dict[str, tuple[str, ...]]:
+    """An abbreviated roll is tied to the note that it runs into on the same surface, as the engraving has it.
+
+    Drawn alone: the note at the end of a roll is struck, so no sounding tie is written.
+    """
+    notes = tuple(voice.notes())
+    joined = [
+        (roll.id, release.id)
+        for roll, release in pairwise(notes)
+        if roll.slashes
+        and roll.at + roll.length == release.at
+        and roll.hits[0].surface == release.hits[0].surface
+    ]
+    starts, stops = {roll for roll, _ in joined}, {release for _, release in joined}
+    return {
+        note.id: ("stop",) * (note.id in stops) + ("start",) * (note.id in starts)
+        for note in notes
+        if note.id in starts | stops
+    }
 
 
 def _label_place(sheet: Sheet, bar: WrittenBar) -> Fraction | None:

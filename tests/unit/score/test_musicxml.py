@@ -145,6 +145,22 @@ def test_rolls(music: Phrase, asked: dict[str, bool], marks: str, kind: str) -> 
     assert (sign.text, sign.get("type"), note.findtext("type")) == (marks, kind, "quarter")
 
 
+@pytest.mark.parametrize(
+    ("sticking", "beats", "wanted"),
+    [
+        ("R R L L R R L L " * 2, "2", [["start"], ["stop"], []]),
+        ("R R L L R R L L R", "2", [["start"], ["stop"], []]),
+        ("R R L L R R L L - R", "2", [[], [], []]),
+    ],
+)
+def test_an_abbreviated_roll_is_tied_to_the_note_it_runs_into(
+    sticking: str, beats: str, wanted: list[list[str]]
+) -> None:
+    found = notes(fill_of(sticking, "1/32", beats), short_rolls=True)
+    assert [[tied.get("type") for tied in note.iter("tied")] for note in found] == wanted
+    assert not [note for note in found if note.find("tie") is not None], "the release is struck"
+
+
 def test_a_tuplet_starts_stops_and_has_its_ratio() -> None:
     inside = notes(fill_of("R L R", "1/12"))[:3]
     assert texts(inside, "time-modification/actual-notes") == ["3"] * 3
