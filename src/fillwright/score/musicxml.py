@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from fractions import Fraction
-from itertools import pairwise
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element, SubElement
 
@@ -39,7 +38,7 @@ def musicxml(sheet: Sheet, *, title: str = "", tempo: float | None = None) -> st
 
     Raises:
         TempoError: for a tempo that can't be played.
-        FitError: for a rhythm that can't be written.
+        NotationError: for a rhythm that can't be written.
     """
     if tempo is not None:
         check_tempo(tempo)
@@ -123,18 +122,11 @@ def _ties(voice: Voice) -> dict[str, tuple[str, ...]]:
 
     Drawn alone: the note at the end of a roll is struck, so no sounding tie is written.
     """
-    notes = tuple(voice.notes())
-    joined = [
-        (roll.id, release.id)
-        for roll, release in pairwise(notes)
-        if roll.slashes
-        and roll.at + roll.length == release.at
-        and roll.hits[0].surface == release.hits[0].surface
-    ]
+    joined = [(roll.id, release.id) for roll, release in voice.tied_rolls()]
     starts, stops = {roll for roll, _ in joined}, {release for _, release in joined}
     return {
         note.id: ("stop",) * (note.id in stops) + ("start",) * (note.id in starts)
-        for note in notes
+        for note in voice.notes()
         if note.id in starts | stops
     }
 

@@ -10,7 +10,7 @@ from xml.etree.ElementTree import Element
 
 import pytest
 
-from fillwright.errors import FitError, TempoError
+from fillwright.errors import NotationError, TempoError
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
 from fillwright.music.meter import meter
@@ -311,5 +311,5 @@ def test_the_same_text_every_time(make: Callable[[], Phrase]) -> None:
 def test_faults_are_the_users_to_put_right() -> None:
     with pytest.raises(TempoError, match="A tempo of 500 can't be played"):
         musicxml(Sheet(phrase=fill_of("R L", "1/8")), tempo=500)
-    with pytest.raises(FitError, match="can't be written together"):
+    with pytest.raises(NotationError, match="can't be written together"):
         musicxml(Sheet(phrase=fill_of("R L R L R", "1/20")))
