@@ -7,6 +7,7 @@ FillwrightError           anything a user can put right; its text is one clear s
 ├── TempoError            a tempo or tempo ladder outside what can be played or written
 ├── SpanError             a fill that does not fit the phrase
 ├── FitError              a figure that does not fill the span it was given
+├── NotationError         a rhythm that can't be written
 ├── LessonFileError       mistakes in a lesson file, all of them together
 └── OutputError           a file or folder that can't be written
 """
@@ -52,6 +53,10 @@ class SpanError(FillwrightError):
 
 class FitError(FillwrightError):
     """A figure that does not fill the span it was given."""
+
+
+class NotationError(FillwrightError):
+    """A rhythm that can't be written."""
 
 
 class LessonFileError(FillwrightError):

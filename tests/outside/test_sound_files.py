@@ -1,4 +1,10 @@
-"""Audio files against the standards of their containers, read without the library that wrote them."""
+"""Audio files against the standards of their containers, read without the library that wrote them.
+
+Source: IETF, RFC 3533, The Ogg Encapsulation Format (from memory)
+Source: IETF, RFC 9639, Free Lossless Audio Codec (from memory)
+Source: ISO/IEC 11172-3, MPEG-1 audio (from memory)
+Source: Python's wave module (reads RIFF WAVE)
+"""
 
 import hashlib
 import struct

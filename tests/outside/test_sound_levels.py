@@ -1,7 +1,8 @@
 """Loudness and true peak of play-alongs, against other people's code.
 
-Sources: ITU-R BS.1770-4 (integrated loudness with gating; true peak by four times oversampling), here as the
-libraries pyloudnorm and scipy.signal.resample_poly do them.
+Source: ITU-R BS.1770-4, Algorithms to measure audio programme loudness and true-peak audio level
+Source: pyloudnorm (integrated loudness with gating)
+Source: scipy (true peak by four times oversampling with resample_poly)
 """
 
 from dataclasses import replace

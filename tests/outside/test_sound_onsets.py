@@ -1,8 +1,10 @@
 """Onsets of finished files, found by a detector that knows nothing of how they were made.
 
-It looks for rises of energy above 2 kHz (scipy's Butterworth filter) in the decoded file: the energy of the
-coming millisecond against the strongest millisecond of the eight before. What it finds is held against
-`music.timing.timeline`. Source of the method: common practice in onset detection, from memory.
+It looks for rises of energy above 2 kHz in the decoded file: the energy of the coming millisecond against the
+strongest millisecond of the eight before. What it finds is held against `music.timing.timeline`.
+
+Source: Common practice (rises of high-frequency energy as onsets; no source)
+Source: scipy (Butterworth filter, sliding maximum)
 """
 
 import io

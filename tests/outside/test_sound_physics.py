@@ -1,4 +1,9 @@
-"""The modelled kit against what is known of real drums and cymbals."""
+"""The modelled kit against what is known of real drums and cymbals.
+
+Source: Rayleigh, The Theory of Sound (from memory)
+Source: Fletcher and Rossing, The Physics of Musical Instruments (from memory)
+Source: Common practice (tuning of drums; no source)
+"""
 
 import numpy as np
 import pytest

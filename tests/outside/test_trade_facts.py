@@ -112,7 +112,7 @@ def test_two_hands_are_enough_and_do_not_meet_on_one_surface(groove: Groove) -> 
 
 @EACH_GROOVE
 def test_a_foot_keeps_the_time(groove: Groove) -> None:
-    """The kick on one; a swing ride has the foot hi-hat on two and four instead (common practice, no source)."""
+    """The kick on one; a swing ride has the foot hi-hat on 2 and 4 instead (common practice, no source)."""
     feet = {hit.surface.name: hit.at for hit in reversed(groove.hits) if hit.stroke.hand.is_foot}
     if "kick" in feet:
         assert feet["kick"] == 0

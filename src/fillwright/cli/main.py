@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import io
+import os
 import sys
 from collections.abc import Sequence
 from typing import NoReturn
 
 from fillwright import __version__
-from fillwright.errors import FillwrightError, UnknownNameError
+from fillwright.errors import FillwrightError, LessonFileError, UnknownNameError
 
 COMMANDS = {
     "lesson": "build everything for a lesson file",
@@ -30,23 +32,55 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """Say what is wrong and how to see what is accepted."""
-        self.exit(BAD_INPUT, f"{self.prog}: {message}; see {self.prog} --help.\n")
+        self.exit(BAD_INPUT, f"{self.prog}: {_one_line(message)}; see {self.prog} --help.\n")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status: 0, 2 for bad input, 130 when interrupted."""
     words = list(sys.argv[1:] if arguments is None else arguments)
+    _print_anything()
     try:
-        return _run(words)
+        status = _run(words)
+        sys.stdout.flush()
+    except SystemExit as done:  # the parser has said what is to be said
+        return int(done.code or 0)
     except FillwrightError as error:
-        print(error, file=sys.stderr)
+        print(_in_words(error), file=sys.stderr)
         return BAD_INPUT
     except KeyboardInterrupt:
         print("Stopped; nothing was changed.", file=sys.stderr)
         return INTERRUPTED
     except BrokenPipeError:
-        sys.stderr.close()  # the reader has gone, and Python would complain of it at exit
+        _let_go_of_stdout()
         return 0
+    except OSError as error:
+        name = f'"{error.filename}": ' if error.filename else ""
+        print(f"{name}{(error.strerror or str(error)).lower()}.", file=sys.stderr)
+        return BAD_INPUT
+    return status
+
+
+def _print_anything() -> None:
+    """A terminal that lacks a sign, such as ½, gets its code and not a crash."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
+def _let_go_of_stdout() -> None:
+    """The reader has gone; what is left to write goes nowhere, or Python would complain of it at exit."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, sys.stdout.fileno())
+    os.close(nowhere)
+
+
+def _in_words(error: FillwrightError) -> str:
+    """One line; a lesson file's mistakes have one each."""
+    return str(error) if isinstance(error, LessonFileError) else _one_line(str(error))
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
 
 
 def _run(words: list[str]) -> int:

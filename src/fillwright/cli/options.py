@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
 from fractions import Fraction
 from typing import Any
 
@@ -24,7 +25,7 @@ def add_fill(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--figure", required=True, metavar="NAME", help="a rudiment, by name or alias")
     where = parser.add_mutually_exclusive_group()
     where.add_argument(
-        "--beats", type=_beats, metavar="N", help="the last N beats, on the snare; 2.5 starts off the beat"
+        "--beats", type=number, metavar="N", help="the last N beats, on the snare; 2.5 starts off the beat"
     )
     where.add_argument(
         "--step", default="whole bar", metavar="NAME", help='a step of the teaching order, "round the kit"'
@@ -37,11 +38,21 @@ def add_fill(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--tempo", type=int, default=80, metavar="BPM", help="beats a minute (80)")
 
 
-def _beats(text: str) -> Fraction:
+def number(text: str) -> Fraction:
+    """A number as a player writes it: 2, 2.5 or 5/2.
+
+    Raises:
+        ArgumentTypeError: for anything else, one with an exponent of millions among them.
+
+    >>> number("2.5")
+    Fraction(5, 2)
+    """
+    if not re.fullmatch(r"-?[0-9]{0,6}(\.[0-9]{1,6}|/[0-9]{1,6})?", text.strip(), re.ASCII):
+        raise argparse.ArgumentTypeError(f'"{text[:20]}" is not a number such as 2, 2.5 or 2/3')
     try:
         return Fraction(text)
     except (ValueError, ZeroDivisionError) as error:
-        raise argparse.ArgumentTypeError(f'"{text}" is not a number of beats, such as 2 or 2.5') from error
+        raise argparse.ArgumentTypeError(f'"{text[:20]}" is not a number such as 2, 2.5 or 2/3') from error
 
 
 def choice(options: argparse.Namespace) -> Any:

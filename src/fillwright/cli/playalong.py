@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import argparse
+from fractions import Fraction
 from pathlib import Path
 
-from fillwright.cli.options import add_fill, add_reporting, choice, print_json
+from fillwright.cli.options import add_fill, add_reporting, choice, number, print_json
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -15,7 +16,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--click", choices=("beats", "off"), default="beats", help="click while playing")
     parser.add_argument("--repeats", type=int, default=1, metavar="N", help="times the phrase is played (1)")
     parser.add_argument(
-        "--swing", default="1/2", metavar="PLACE", help="where the second eighth falls, 2/3 or 0.6"
+        "--swing",
+        type=number,
+        default=Fraction(1, 2),
+        metavar="PLACE",
+        help="where the second eighth falls, 2/3 or 0.6",
     )
     parser.add_argument("--flam-ms", type=float, default=25.0, metavar="MS", help="width of a flam (25)")
     parser.add_argument(
@@ -36,7 +41,7 @@ def run(options: argparse.Namespace) -> int:
         count_in_bars=options.count_in,
         click=Click(options.click),
         repeats=options.repeats,
-        feel=read_feel(options.swing, options.flam_ms),
+        feel=read_feel(str(options.swing), options.flam_ms),
     )
     audio = render(one.phrase, options.tempo, how)
     write_audio(options.output, audio, tags=Tags(title=f"{one.title}, {options.tempo}"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from fillwright.craft.chains import Chain, repeat, turn_length
+from fillwright.craft.readings import rhythms_held
 from fillwright.music.figure import Figure, Rhythm
 from fillwright.music.hit import Hit
 from fillwright.music.meter import Meter, meter
@@ -20,15 +21,18 @@ def figure_phrase(figure: Figure, rhythm: Rhythm | None = None, *, where: Meter 
 
     Args:
         figure: what is played.
-        rhythm: one of its rhythms; the first by default.
+        rhythm: one of its rhythms; the first that the meter can hold by default.
         where: the meter, 4/4 by default.
+
+    Raises:
+        FitError: where the meter holds none of its rhythms.
 
     >>> from fillwright.music.rudiments import find_figure
     >>> len(list(figure_phrase(find_figure("single paradiddle")).hits()))
     8
     """
     where = where or meter("4/4")
-    chain = _both_leads(figure, rhythm or figure.rhythms[0], where)
+    chain = _both_leads(figure, rhythm or rhythms_held(figure, where)[0], where)
     hits = [
         Hit(at=placed.at, length=placed.length, stroke=placed.stroke, surface=surface("snare"))
         for placed in chain.placed()

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 
 from fillwright.craft.readings import Reading
 from fillwright.errors import FitError
@@ -65,6 +66,12 @@ class Chain:
         """This chain with another behind it."""
         return Chain(readings=self.readings + other.readings)
 
+    def led_by(self, lead: Limb) -> Chain:
+        """This chain from that lead hand, every hand exchanged where it differs."""
+        if self.readings[0].lead is lead:
+            return self
+        return Chain(readings=tuple(replace(reading, lead=reading.lead.other) for reading in self.readings))
+
 
 def turn_length(rhythm: Rhythm) -> Fraction:
     """How long one turn of a rhythm takes, in whole notes."""
@@ -103,6 +110,7 @@ def _writable(at: Fraction, length: Fraction, meter: Meter) -> bool:
     return (at - beat) % half_of_length == 0
 
 
+@lru_cache(maxsize=4096)
 def fitting_beats(rhythm: Rhythm, meter: Meter, *, bars: int = 1) -> tuple[Fraction, ...]:
     """The numbers of last beats, by half beats up to some bars, that whole turns of a rhythm fill.
 
@@ -147,7 +155,7 @@ def misfit(figure: Figure, rhythm: Rhythm, span: Span, meter: Meter) -> str:
     """The sentence that says a figure does not fill a span, and which it does."""
     asked = f"{figure.name} in {rhythm.name} does not fill the last {in_words(meter.beats_in(span.length))}"
     unit = turn_length(rhythm)
-    takes = f"one turn takes {in_words(unit / meter.tempo_unit)}"
+    takes = f"one turn takes {_time(unit, meter)}"
     for bars in (1, 2, 4):
         spans = fitting_beats(rhythm, meter, bars=bars)
         if spans:
@@ -155,6 +163,13 @@ def misfit(figure: Figure, rhythm: Rhythm, span: Span, meter: Meter) -> str:
     return (
         f"{asked} of {meter.name}: {takes}, and no span up to four bars comes out even; choose another rhythm."
     )
+
+
+def _time(length: Fraction, meter: Meter) -> str:
+    """A length in beats, or in eighths where beats differ: "2 beats" of 7/8 may be four or five of them."""
+    if len(set(meter.beats)) == 1:
+        return in_words(length / meter.tempo_unit)
+    return in_words(length * 8).replace("beat", "eighth")
 
 
 def _listed(spans: tuple[Fraction, ...]) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from fillwright.errors import FitError
 from fillwright.music.figure import Figure, Rhythm
 from fillwright.music.meter import Meter
 from fillwright.music.rudiments import named_rhythm
@@ -61,6 +62,19 @@ def rhythms_in(figure: Figure, meter: Meter) -> tuple[Rhythm, ...]:
     for rhythm in fitted:
         by_lengths.setdefault(rhythm.lengths, rhythm)
     return tuple(r for r in by_lengths.values() if not _has_triplets(r))
+
+
+def rhythms_held(figure: Figure, meter: Meter) -> tuple[Rhythm, ...]:
+    """The rhythms of a figure that a meter can hold, at least one.
+
+    Raises:
+        FitError: where there is none.
+    """
+    held = rhythms_in(figure, meter)
+    if held:
+        return held
+    why = f"goes in triplets only, and {meter.name} has no room for them" if figure.rhythms else "has no rhythm"
+    raise FitError(f'{figure.name} {why}; give it a rhythm of its own, for example "16".')
 
 
 def _has_triplets(rhythm: Rhythm) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 
 from fillwright.craft.chains import Chain, Placed
 from fillwright.music.hit import Hit
@@ -22,7 +23,7 @@ _ROUND = {
 """Where a fill goes, beat by beat, for spans of so many beats (common practice, no source)."""
 
 _QUICKEST_SPLIT = Fraction(1, 16)
-"""The quickest double that may part between two surfaces, in whole notes, before motion is reckoned."""
+"""The quickest two strokes of a hand that may part between two surfaces, in whole notes, before motion is reckoned."""
 
 
 def one_surface(chain: Chain, span: Span, name: str = "snare") -> Fill:
@@ -62,30 +63,51 @@ def ends_on_cymbals(chain: Chain, span: Span, meter: Meter) -> Fill | None:
     """The stroke that ends a turn and a beat together goes to the crash, doubled by the kick.
 
     Returns:
-        The fill, or None where a hand would have to leave a quick double for the crash.
+        The fill, or None where a hand would have to leave quick strokes for the crash.
     """
     placed = tuple(chain.placed())
-    ends = {*_beats_of(span, meter), span.length}
-    final = placed[-1]
+    crashes = _turns_end_with_beats(placed, {*_beats_of(span, meter), span.length})
+    if any(_splits_a_double(placed, hand, crashes) for hand in (Limb.RIGHT, Limb.LEFT)):
+        return None
     hits: list[Hit] = []
-    for before, now in zip((None, *placed[:-1]), placed, strict=True):
-        joined = before is not None and before.turn == now.turn
-        if not (now is final or (now.last and joined and now.at + now.length in ends)):
+    for now in placed:
+        if now.at in crashes:
+            plain = replace(now, stroke=Stroke(hand=now.stroke.hand, level=Level.ACCENT))
+            hits += [_hit(plain, "crash"), _kick(now)]
+        else:
             hits.append(_hit(now, "snare"))
-            continue
-        if before and before.stroke.hand is now.stroke.hand and now.at - before.at < _QUICKEST_SPLIT:
-            return None
-        crash = replace(now, stroke=Stroke(hand=now.stroke.hand, level=Level.ACCENT))
-        hits += [_hit(crash, "crash"), _kick(now)]
     return Fill(span=span, hits=tuple(hits))
 
 
+def _turns_end_with_beats(placed: tuple[Placed, ...], ends: set[Fraction]) -> set[Fraction]:
+    """Places of the strokes that end a turn of several strokes and a beat together, and of the very last."""
+    together = {
+        now.at
+        for before, now in pairwise(placed)
+        if now.last and before.turn == now.turn and now.at + now.length in ends
+    }
+    return together | {placed[-1].at}
+
+
+def _splits_a_double(placed: tuple[Placed, ...], hand: Limb, crashes: set[Fraction]) -> bool:
+    """Whether a hand would have to go to the crash or come back from it faster than it can."""
+    strokes = [p.at for p in placed if p.stroke.hand is hand]
+    return any(
+        later - sooner < _QUICKEST_SPLIT and (sooner in crashes) != (later in crashes)
+        for sooner, later in pairwise(strokes)
+    )
+
+
 def snare_then_tom(first: Chain, answer: Chain, span: Span) -> Fill:
-    """One chain on the snare and the chain behind it on the floor tom, in turn, until the span is full."""
+    """One chain on the snare and the chain behind it on the floor tom, in turn, until the span is full.
+
+    After the first, each chain starts with the hand that did not play the stroke before.
+    """
     hits: list[Hit] = []
     at = Fraction(0)
     for chain, name in _in_turn(first, answer, span.length):
-        hits += [_hit(placed, name).moved(at) for placed in chain.placed()]
+        led = chain.led_by(hits[-1].stroke.hand.other) if hits else chain
+        hits += [_hit(placed, name).moved(at) for placed in led.placed()]
         at += chain.length
     return Fill(span=span, hits=tuple(hits))
 

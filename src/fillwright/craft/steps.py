@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from fractions import Fraction
 
 from fillwright.craft.chains import Chain, fill_span, fits, fitting_beats, misfit
-from fillwright.craft.readings import rhythms_in
+from fillwright.craft.readings import rhythms_held, rhythms_in
 from fillwright.craft.routes import (
     accents_to_toms,
     ends_on_cymbals,
@@ -107,13 +107,12 @@ def plan(brief: Brief) -> Plan:
     """
     made: list[Step] = []
     left_out: list[str] = []
-    for kind in brief.kinds:
+    for kind in (*(kind for kind in brief.kinds if kind is not StepKind.OWN_SPAN), StepKind.OWN_SPAN):
         found = _MAKERS[kind](brief)
         if isinstance(found, str):
             left_out.append(f"{brief.figure.name}, {kind.value}: {found}.")
             continue
         made += found
-    made += _own_spans(brief)
     first_of_each = {step.fill: step for step in reversed(made)}
     steps = tuple(step for step in made if first_of_each[step.fill] is step)
     return Plan(steps=steps, left_out=tuple(left_out))
@@ -141,15 +140,15 @@ def _misfit_of_all(brief: Brief, choices: tuple[Rhythm, ...], span: Span) -> str
 
 
 def _rhythms(brief: Brief) -> tuple[Rhythm, ...]:
-    if brief.rhythm:
-        return (brief.rhythm,)
-    choices = rhythms_in(brief.figure, brief.meter)
-    if not choices:
-        raise FitError(
-            f"{brief.figure.name} goes in triplets only, and {brief.meter.name} has no room for them; "
-            'give it a rhythm of its own, for example "16".'
-        )
-    return choices
+    """The rhythms to choose from, at least one; the one asked for is fitted to the meter like any other."""
+    figure = replace(brief.figure, rhythms=(brief.rhythm,)) if brief.rhythm else brief.figure
+    for rhythm in figure.rhythms:
+        if len(rhythm.lengths) != len(figure.strokes):
+            raise FitError(
+                f"{rhythm.name} has {len(rhythm.lengths)} note values for the {len(figure.strokes)} places of "
+                f"{figure.name}; it needs one for each."
+            )
+    return rhythms_held(figure, brief.meter)
 
 
 Found = list[Step] | str
@@ -262,7 +261,7 @@ def _mix(brief: Brief, other: Figure) -> Step | None:
             mixed_with=other,
             rhythm=pair,
             fill=fill,
-            lands=second.last_hand.other,
+            lands=fill.hits[-1].stroke.hand.other,
         )
     return None
 
@@ -271,7 +270,7 @@ def _first_fit(choices: tuple[Rhythm, ...], span: Span, meter: Meter) -> Rhythm 
     return next((rhythm for rhythm in choices if fits(rhythm, span, meter)), None)
 
 
-def _own_spans(brief: Brief) -> list[Step]:
+def _own_spans(brief: Brief) -> Found:
     steps = []
     for beats in brief.beats:
         chain, rhythm, span = chain_for(brief, beats)
@@ -320,4 +319,5 @@ _MAKERS: dict[StepKind, Callable[[Brief], Found]] = {
     ),
     StepKind.CYMBALS: _over_the_bar(StepKind.CYMBALS, "ends on the crash with the kick", ends_on_cymbals),
     StepKind.MIXED: _mixed,
+    StepKind.OWN_SPAN: _own_spans,
 }

@@ -24,7 +24,7 @@ def beams(voice: Voice) -> dict[str, tuple[str, ...]]:
     made: dict[str, list[str]] = {}
     for beat in voice.beats:
         for group in beam_groups(beat):
-            start = _first_leaf(beat[0]).at
+            start = leaves(beat[0])[0].at
             for note_id, word in _words(group, start):
                 made.setdefault(note_id, []).append(word)
     return {note_id: tuple(words) for note_id, words in made.items()}
@@ -35,35 +35,44 @@ def beam_groups(beat: Sequence[Item]) -> Iterator[tuple[Leaf, ...]]:
 
     A tuplet of beamed notes shares the beam of its neighbours; one with rests in it has beams of its own.
     """
-    run: list[Leaf] = []
-    for item in beat:
-        if isinstance(item, Tuplet) and not all(_can_beam(leaf) for leaf in item.items):
-            yield from _split(run)
-            run = []
-            yield from _split(item.items)
-        else:
-            run += item.items if isinstance(item, Tuplet) else (item,)
-    yield from _split(run)
+    for beamed, items in beam_runs(beat):
+        if beamed:
+            yield tuple(leaf for item in items for leaf in leaves(item))
+        elif isinstance(items[0], Tuplet):
+            yield from beam_groups(items[0].items)
 
 
-def _split(leaves: Sequence[Leaf]) -> Iterator[tuple[Leaf, ...]]:
-    """Cut at every quarter and longer, without the rests at either end; one note alone needs no beam."""
-    for short, run in groupby(leaves, key=lambda leaf: leaf.value >= 8):
-        group = list(run) if short else []
-        while group and isinstance(group[0], Rest):
-            group.pop(0)
-        while group and isinstance(group[-1], Rest):
-            group.pop()
-        if len(group) > 1:
-            yield tuple(group)
+def beam_runs(items: Sequence[Item]) -> Iterator[tuple[bool, tuple[Item, ...]]]:
+    """Neighbours that share a beam, with the short rests between them; everything else alone.
+
+    Returns:
+        In order, whether the items share a beam, and the items; one note alone needs no beam.
+    """
+    for short, run in groupby(items, key=_is_short):
+        group = list(run)
+        notes = [place for place, item in enumerate(group) if short and _can_beam(item)]
+        first, last = (notes[0], notes[-1]) if notes else (len(group), len(group) - 1)
+        inside = tuple(group[first : last + 1])
+        yield from ((False, (item,)) for item in group[:first])
+        if sum(len(leaves(item)) for item in inside) > 1:
+            yield True, inside
+        elif inside:
+            yield False, inside
+        yield from ((False, (item,)) for item in group[last + 1 :])
 
 
-def _can_beam(item: Leaf) -> bool:
-    return isinstance(item, Note) and item.value >= 8
+def leaves(item: Item) -> tuple[Leaf, ...]:
+    """The notes and rests of an item."""
+    return item.items if isinstance(item, Tuplet) else (item,)
 
 
-def _first_leaf(item: Item) -> Leaf:
-    return item.items[0] if isinstance(item, Tuplet) else item
+def _is_short(item: Item) -> bool:
+    """Whether a beam may cover an item: a short note or rest, or a tuplet of short notes."""
+    return _can_beam(item) or (isinstance(item, Rest) and item.value >= 8)
+
+
+def _can_beam(item: Item) -> bool:
+    return all(isinstance(leaf, Note) and leaf.value >= 8 for leaf in leaves(item))
 
 
 def _words(group: Sequence[Leaf], beat_start: Fraction) -> Iterator[tuple[str, str]]:

@@ -8,13 +8,14 @@ beam stands before the beam, a rest that opens one stands outside.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
-from itertools import pairwise
 from xml.sax.saxutils import escape
 
 from fillwright.music.hit import Hit
 from fillwright.music.meter import Meter
-from fillwright.music.stroke import Kind, Level
+from fillwright.music.stroke import Kind, Level, Stroke
+from fillwright.score.beams import beam_runs
 from fillwright.score.sheet import Sheet, grace_letters
 from fillwright.score.written import Item, Note, Rest, Tuplet, Voice, WrittenBar
 
@@ -106,14 +107,12 @@ class Writer:
         graced = [hit for hit in note.hits if hit.stroke.kind.graces]
         if not graced:
             return ""
-        loc = graced[0].surface.loc
+        head = _head(replace(graced[0], stroke=Stroke(hand=graced[0].stroke.hand)))
         ids = [f"{note.id}g{i}" for i in range(graced[0].stroke.kind.graces)]
         if len(ids) == 1:
-            inside = f'<note xml:id="{ids[0]}" dur="8" grace="unacc" stem.len="4" stem.dir="up" loc="{loc}"/>'
+            inside = f'<note xml:id="{ids[0]}" dur="8" grace="unacc" stem.len="4" stem.dir="up"{head}/>'
         else:
-            notes = "".join(
-                f'<note xml:id="{i}" dur="16" grace="unacc" stem.dir="up" loc="{loc}"/>' for i in ids
-            )
+            notes = "".join(f'<note xml:id="{i}" dur="16" grace="unacc" stem.dir="up"{head}/>' for i in ids)
             inside = f"<beam>{notes}</beam>"
         return f"<graceGrp>{inside}</graceGrp>"
 
@@ -153,11 +152,10 @@ def _beat(items: Sequence[Item], writer: Writer) -> str:
 
 
 def _join(writer: Writer, items: Sequence[Item], *, beam: bool) -> tuple[str, str]:
-    """Items side by side, those that can share a beam under one; grace notes of the first come first."""
+    """Items side by side, those that share a beam under one; grace notes of the first come first."""
     out: list[str] = []
     leading = ""
-    for run in _beam_runs(items) if beam else [[item] for item in items]:
-        beamed = beam and _leaves(run) > 1 and _can_beam(run[0])
+    for beamed, run in beam_runs(items) if beam else ((False, (item,)) for item in items):
         parts = [writer.item(item, beamed=beamed or not beam) for item in run]
         graces = parts[0][0]
         body = parts[0][1] + "".join(grace + part for grace, part in parts[1:])
@@ -169,35 +167,6 @@ def _join(writer: Writer, items: Sequence[Item], *, beam: bool) -> tuple[str, st
             leading = graces
             out.append(body)
     return leading, "".join(out)
-
-
-def _leaves(items: Sequence[Item]) -> int:
-    return sum(len(item.items) if isinstance(item, Tuplet) else 1 for item in items)
-
-
-def _can_beam(item: Item) -> bool:
-    if isinstance(item, Tuplet):
-        return all(isinstance(inner, Note) and inner.value >= 8 for inner in item.items)
-    return isinstance(item, Note) and item.value >= 8
-
-
-def _beam_runs(items: Sequence[Item]) -> list[list[Item]]:
-    """Neighbours that share a beam, with short rests between them; everything else alone."""
-    runs: list[list[Item]] = []
-    waiting: list[Item] = []
-    for item in items:
-        if _can_beam(item):
-            if runs and _can_beam(runs[-1][0]):
-                runs[-1] += [*waiting, item]
-            else:
-                runs += [[rest] for rest in waiting] + [[item]]
-            waiting = []
-        elif isinstance(item, Rest) and item.value >= 8:
-            waiting.append(item)
-        else:
-            runs += [[rest] for rest in waiting] + [[item]]
-            waiting = []
-    return runs + [[rest] for rest in waiting]
 
 
 def _controls(sheet: Sheet, bar: WrittenBar, *, first: bool) -> str:
@@ -213,12 +182,10 @@ def _controls(sheet: Sheet, bar: WrittenBar, *, first: bool) -> str:
             f'<dir type="span" tstamp="{stamp:g}" endid="#{sheet.fill_notes()[-1].id}" extender="true" '
             f'staff="1" place="above"><rend fontstyle="normal">{escape(sheet.label)}</rend></dir>'
         )
-    notes = tuple(bar.hands.notes())
-    out += [slur(note.id) for note in notes if grace_letters(note)]
+    out += [slur(note.id) for note in bar.hands.notes() if grace_letters(note)]
     out += [
         f'<tie startid="#{roll.id}" endid="#{release.id}" curvedir="below"/>'
-        for roll, release in pairwise(notes)
-        if roll.slashes and roll.hits[0].surface == release.hits[0].surface
+        for roll, release in bar.hands.tied_rolls()
     ]
     return "".join(out) + _stickings(sheet, bar)
 

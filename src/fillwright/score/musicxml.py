@@ -38,7 +38,7 @@ def musicxml(sheet: Sheet, *, title: str = "", tempo: float | None = None) -> st
 
     Raises:
         TempoError: for a tempo that can't be played.
-        FitError: for a rhythm that can't be written.
+        NotationError: for a rhythm that can't be written.
     """
     if tempo is not None:
         check_tempo(tempo)
@@ -87,7 +87,12 @@ def _measures(sheet: Sheet, tempo: float | None) -> Iterator[Element]:
             _attributes(measure, sheet.phrase.meter, divisions)
             _metronome(measure, sheet, tempo)
         hands = VoiceText(
-            number=1, divisions=divisions, beams=beams(bar.hands), letters=letters, words=sheet.words(bar)
+            number=1,
+            divisions=divisions,
+            beams=beams(bar.hands),
+            letters=letters,
+            words=sheet.words(bar),
+            ties=_ties(bar.hands),
         )
         feet = VoiceText(number=2, divisions=divisions, beams=beams(bar.feet), letters={}, words={})
         _hands(measure, sheet, bar, hands)
@@ -110,6 +115,20 @@ def _hands(measure: Element, sheet: Sheet, bar: WrittenBar, text: VoiceText) -> 
         if start is not None and item.at == below:
             _words(measure, clean(sheet.label), text.duration(start - item.at))
         _item(measure, bar.hands, item, text, inside)
+
+
+def _ties(voice: Voice) -> dict[str, tuple[str, ...]]:
+    """An abbreviated roll is tied to the note that it runs into on the same surface, as the engraving has it.
+
+    Drawn alone: the note at the end of a roll is struck, so no sounding tie is written.
+    """
+    joined = [(roll.id, release.id) for roll, release in voice.tied_rolls()]
+    starts, stops = {roll for roll, _ in joined}, {release for _, release in joined}
+    return {
+        note.id: ("stop",) * (note.id in stops) + ("start",) * (note.id in starts)
+        for note in voice.notes()
+        if note.id in starts | stops
+    }
 
 
 def _label_place(sheet: Sheet, bar: WrittenBar) -> Fraction | None:

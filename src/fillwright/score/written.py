@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
-from fillwright.errors import FitError
+from fillwright.errors import NotationError
 from fillwright.music.hit import Hit
 from fillwright.music.meter import Meter
 from fillwright.music.phrase import Bar, Part, Phrase
@@ -87,6 +87,13 @@ class Voice:
             if isinstance(item, Note):
                 yield item
 
+    def tied_rolls(self) -> Iterator[tuple[Note, Note]]:
+        """Each abbreviated roll with the note that it runs into on the same surface."""
+        for roll, release in pairwise(self.notes()):
+            at_once = roll.at + roll.length == release.at
+            if roll.slashes and at_once and roll.hits[0].surface == release.hits[0].surface:
+                yield roll, release
+
     def items(self) -> Iterator[Note | Rest]:
         """Its notes and rests in order, those in tuplets too."""
         for beat in self.beats:
@@ -121,7 +128,7 @@ def write(phrase: Phrase, *, short_rolls: bool = False) -> tuple[WrittenBar, ...
         short_rolls: whether rolls in thirty-seconds are abbreviated with strokes through the stem.
 
     Raises:
-        FitError: for a rhythm that can't be written.
+        NotationError: for a rhythm that can't be written.
     """
     made: list[WrittenBar] = []
     for number, bar in enumerate(phrase.bars, start=1):
@@ -199,7 +206,7 @@ def _engrave(pieces: list[_Piece], start: Fraction, length: Fraction, pen: _Pen)
     if all(_is_binary(part * 3) for part in parts):
         return (_tuplet(pieces, start, (3, length), pen),)
     places = ", ".join(str(part) for part in sorted(parts))
-    raise FitError(
+    raise NotationError(
         f"Strokes at {places} of a beat or of its half can't be written together; "
         "halves, quarters and eighths of a beat can, and so can thirds and sixths."
     )
@@ -270,7 +277,7 @@ def _largest_value(length: Fraction, *, dotted: bool) -> tuple[int, int]:
             return value, 1
         if Fraction(1, value) <= length:
             return value, 0
-    raise FitError(f"A length of {length} whole notes is too short to write; the shortest note is 1/128.")
+    raise NotationError(f"A length of {length} whole notes is too short to write; the shortest note is 1/128.")
 
 
 def _value_length(value: int, dots: int) -> Fraction:

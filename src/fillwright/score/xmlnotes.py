@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from xml.etree.ElementTree import Element, SubElement
 
@@ -48,6 +48,7 @@ class VoiceText:
         beams: of each note, by its id.
         letters: hands below each note, by its id.
         words: counts below each note, by its place in the bar.
+        ties: "stop" and "start" of the ties of each note, by its id.
     """
 
     number: int
@@ -55,6 +56,7 @@ class VoiceText:
     beams: dict[str, tuple[str, ...]]
     letters: dict[str, str]
     words: dict[Fraction, str]
+    ties: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     @property
     def stem(self) -> str:
@@ -149,6 +151,8 @@ def _graces(note: Note, voice: VoiceText) -> Iterator[Element]:
 
 def _notations(element: Element, note: Note, voice: VoiceText, inside: InTuplet | None) -> None:
     made = Element("notations")
+    for kind in voice.ties.get(note.id, ()):
+        SubElement(made, "tied", {"type": kind})
     if any(hit.stroke.kind.graces for hit in note.hits):
         SubElement(made, "slur", {"type": "stop", "number": "1"})
     if inside and inside.place:

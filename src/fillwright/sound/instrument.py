@@ -66,9 +66,9 @@ def _attack_on_top(samples: Floats) -> Floats:
     """The attack's peak made 1, and what comes later bent gently under it, so that ear and meter find it."""
     made: Floats = samples / np.max(np.abs(samples[:_ATTACK]))
     later = made[_ATTACK:]
-    size = np.abs(later)
-    bent = _KNEE + _ROOM * np.tanh((size - _KNEE) / _ROOM)
-    later[...] = np.where(size > _KNEE, np.copysign(bent, later), later)
+    over = np.abs(later) > _KNEE
+    high = later[over]
+    later[over] = np.copysign(_KNEE + _ROOM * np.tanh((np.abs(high) - _KNEE) / _ROOM), high)
     return made
 
 
@@ -117,7 +117,7 @@ def room_response(room: Room) -> Floats:
 
 def _finished(samples: Floats) -> Samples:
     """Cut where it can no longer be heard, fade the end, round to the grid."""
-    heard = np.flatnonzero(np.max(np.abs(samples), axis=1) > _SILENCE)
+    heard = np.flatnonzero(np.maximum(*np.abs(samples.T)) > _SILENCE)
     samples = samples[: heard[-1] + 1 if len(heard) else 1]
     fade = min(round(_FADE_SECONDS * RATE), len(samples))
     samples[-fade:] *= np.cos(np.linspace(0, np.pi / 2, fade))[:, None] ** 2

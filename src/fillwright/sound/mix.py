@@ -37,7 +37,7 @@ def mix(played: Sequence[Strike], *, samples: int | None = None, bank: SoundBank
     """
     if played and played[0].onset_seconds < 0:
         raise ValueError(f"a strike at {played[0].onset_seconds} s lies before the start of the mix")
-    source = bank or default_bank()
+    source = default_bank() if bank is None else bank
     places = [round(strike.onset_seconds * RATE) for strike in played]
     shots = _shots(played, source)
     for index, place in _choked(played, places).items():

@@ -51,7 +51,7 @@ def ring(hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128]) -> Floats
         weights: amplitude and phase for each side, shape (modes, sides).
 
     Returns:
-        Samples, shape (samples, sides), as long as the longest t60.
+        Samples, shape (samples, sides), as long as the longest t60, faded to zero over the last fifth.
     """
     out = np.zeros((int(np.max(t60) * RATE) + 1, weights.shape[1]))
     lower = 0.0
@@ -76,7 +76,15 @@ def _ring_band(hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128]) -> 
     for side in weights.T:
         left = coarse * side[:, None]
         sides.append((np.concatenate([left.real, left.imag]).T @ right).ravel()[:samples])
-    return np.stack(sides, axis=1)
+    return faded(np.stack(sides, axis=1))
+
+
+def faded(samples: Floats) -> Floats:
+    """The samples with their last fifth faded to zero, in place: what ends 60 dB down still ticks."""
+    fade = len(samples) // 5
+    if fade:
+        samples[-fade:] *= np.cos(np.linspace(0, np.pi / 2, fade))[:, None] ** 2
+    return samples
 
 
 @cache

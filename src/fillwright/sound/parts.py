@@ -6,10 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fillwright.sound.modal import RATE, Floats, along, decibels, membrane, plate_modes, ring
+from fillwright.sound.modal import RATE, Floats, along, decibels, faded, membrane, plate_modes, ring
 from fillwright.sound.recipe import Membrane, Noise, Part, Partials, Plate
 
 _FALL = np.log(1000.0)
+_UNHEARD = 3e-5
+_LASTS = 1.25  # times t60: what is pressed into the soft ceiling is heard for longer
 _SPREAD, _STROKE_SPREAD = 1.7, 1.2  # radians
 
 
@@ -60,16 +62,17 @@ def _membrane(part: Membrane, blow: Blow) -> Floats:
     hz = part.hz * ratios * blow.chance.normal(1.0, 0.0015)
     bright = part.bright_hz * 2.0**-blow.halvings
     amplitudes = amplitudes / (1 + (hz / bright) ** 2)
-    times = np.arange(int(part.t60 * RATE)) / RATE
+    times = np.arange(int(_LASTS * part.t60 * RATE)) / RATE
     glide = part.glide * 0.5**blow.halvings * blow.chance.uniform(0.92, 1.08)
     slide = part.glide_ms / 1000
     warped = times + glide * slide * (1 - np.exp(-times / slide))
     decay = _FALL / (part.t60 * ratios**-part.damping)
     made = np.zeros(len(times))
-    for one_hz, amplitude, fall in zip(hz, amplitudes, decay, strict=True):
-        count = min(len(times), int(_FALL / fall * RATE) + 1)
+    heard = amplitudes > _UNHEARD * amplitudes.max()
+    for one_hz, amplitude, fall in zip(hz[heard], amplitudes[heard], decay[heard], strict=True):
+        count = min(len(times), int(_LASTS * _FALL / fall * RATE) + 1)
         made[:count] += amplitude * np.cos(2 * np.pi * one_hz * warped[:count]) * np.exp(-fall * times[:count])
-    return np.stack([made, made], axis=1)
+    return faded(np.stack([made, made], axis=1))
 
 
 def _partials(part: Partials, blow: Blow) -> Floats:
@@ -102,8 +105,8 @@ def _noise(part: Noise, blow: Blow) -> Floats:
 
     Strokes of one loudness get the same energy: left to luck, a click as short as a stick's would vary.
     """
-    samples = int(part.t60 * RATE)
-    envelope = np.exp(-_FALL * np.arange(samples) / samples)
+    samples = int(_LASTS * part.t60 * RATE)
+    envelope = np.exp(-_FALL * np.arange(samples) / (part.t60 * RATE))
     size = 1 << (samples - 1).bit_length()
     hz = np.asarray(np.fft.rfftfreq(size, 1 / RATE), np.float64)
     colour = np.asarray(decibels(along(part.spectrum, hz)))
@@ -114,4 +117,4 @@ def _noise(part: Noise, blow: Blow) -> Floats:
         white = np.fft.rfft(blow.chance.standard_normal(size))
         made = np.fft.irfft(white * colour, size)[:samples] * envelope
         sides.append(made * np.sqrt(share * wanted / np.sum(made**2)))
-    return np.stack([sides[0] + sides[1], sides[0] - sides[1]], axis=1)
+    return faded(np.stack([sides[0] + sides[1], sides[0] - sides[1]], axis=1))

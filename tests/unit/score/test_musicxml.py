@@ -10,7 +10,7 @@ from xml.etree.ElementTree import Element
 
 import pytest
 
-from fillwright.errors import FitError, TempoError
+from fillwright.errors import NotationError, TempoError
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
 from fillwright.music.meter import meter
@@ -143,6 +143,22 @@ def test_rolls(music: Phrase, asked: dict[str, bool], marks: str, kind: str) -> 
     sign = note.find("notations/ornaments/tremolo")
     assert sign is not None
     assert (sign.text, sign.get("type"), note.findtext("type")) == (marks, kind, "quarter")
+
+
+@pytest.mark.parametrize(
+    ("sticking", "beats", "wanted"),
+    [
+        ("R R L L R R L L " * 2, "2", [["start"], ["stop"], []]),
+        ("R R L L R R L L R", "2", [["start"], ["stop"], []]),
+        ("R R L L R R L L - R", "2", [[], [], []]),
+    ],
+)
+def test_an_abbreviated_roll_is_tied_to_the_note_it_runs_into(
+    sticking: str, beats: str, wanted: list[list[str]]
+) -> None:
+    found = notes(fill_of(sticking, "1/32", beats), short_rolls=True)
+    assert [[tied.get("type") for tied in note.iter("tied")] for note in found] == wanted
+    assert not [note for note in found if note.find("tie") is not None], "the release is struck"
 
 
 def test_a_tuplet_starts_stops_and_has_its_ratio() -> None:
@@ -295,5 +311,5 @@ def test_the_same_text_every_time(make: Callable[[], Phrase]) -> None:
 def test_faults_are_the_users_to_put_right() -> None:
     with pytest.raises(TempoError, match="A tempo of 500 can't be played"):
         musicxml(Sheet(phrase=fill_of("R L", "1/8")), tempo=500)
-    with pytest.raises(FitError, match="can't be written together"):
+    with pytest.raises(NotationError, match="can't be written together"):
         musicxml(Sheet(phrase=fill_of("R L R L R", "1/20")))

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from fillwright.errors import FitError
+from fillwright.errors import NotationError
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
 from fillwright.music.meter import meter
@@ -183,10 +183,10 @@ def test_rolls_are_abbreviated_in_the_fill_where_asked() -> None:
     ],
 )
 def test_a_rhythm_that_can_not_be_written_says_where(name: str, places: list[str], found: str) -> None:
-    with pytest.raises(FitError, match=f"^{found} .* can't be written together; .* thirds and sixths"):
+    with pytest.raises(NotationError, match=f"^{found} .* can't be written together; .* thirds and sixths"):
         write(strokes(*places, name=name))
 
 
 def test_a_stroke_too_short_to_write_says_so() -> None:
-    with pytest.raises(FitError, match="A length of 1/256 whole notes is too short to write"):
+    with pytest.raises(NotationError, match="A length of 1/256 whole notes is too short to write"):
         write(strokes("0:1/256"))

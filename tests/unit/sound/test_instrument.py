@@ -44,7 +44,8 @@ def test_every_attack_is_at_sample_0_and_sharp(name, velocity):
 def test_every_tail_ends_at_exactly_zero_without_a_step(name):
     shot = one_shot(kit(), name, ACCENT, 0)
     assert not shot[-1].any()
-    assert loudest(shot[-round(0.01 * RATE) :]).max() < 10 ** (-70 / 20)
+    assert loudest(shot[-round(0.01 * RATE) :]).max() < 10 ** (-60 / 20)
+    assert loudest(np.diff(shot[-round(0.005 * RATE) :], axis=0)).max() < 10 ** (-75 / 20)
 
 
 @pytest.mark.parametrize("name", NAMES)

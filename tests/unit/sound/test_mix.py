@@ -2,9 +2,10 @@ import numpy as np
 import pytest
 
 from fillwright.errors import UnknownNameError
-from fillwright.sound.bank import default_bank
+from fillwright.sound.bank import ModelledBank, default_bank
 from fillwright.sound.mix import CHOKE_SECONDS, mix
 from fillwright.sound.modal import RATE
+from fillwright.sound.recipe import kit
 from fillwright.sound.strikes import Strike
 
 
@@ -106,6 +107,12 @@ def test_a_choke_silences_the_modelled_hi_hat():
     assert np.array_equal(free[:shut], choked[:shut])
     later = slice(round(0.3 * RATE), round(0.4 * RATE))
     assert np.std(choked[later]) < np.std(free[later]) / 50
+
+
+def test_a_bank_that_is_still_empty_is_used():
+    bank = ModelledBank(kit())
+    mix(at("rim", 0.0), bank=bank)
+    assert len(bank) == 1
 
 
 def test_the_bank_is_left_as_it_was():

@@ -13,7 +13,10 @@ def test_a_mode_is_a_damped_cosine(t60):
     made = one(440.0, t60, 0.5)
     times = np.arange(len(made)) / RATE
     expected = 0.5 * np.cos(2 * np.pi * 440 * times) * 10 ** (-3 * times / t60)
-    np.testing.assert_allclose(made, expected, atol=1e-9)
+    whole = len(made) * 4 // 5 - 1
+    np.testing.assert_allclose(made[:whole], expected[:whole], atol=1e-9)
+    assert np.all(np.abs(made) <= np.abs(expected) + 1e-9)
+    assert made[-1] == pytest.approx(0.0, abs=1e-12)
 
 
 def test_a_weights_angle_is_the_phase():

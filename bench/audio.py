@@ -1,0 +1,82 @@
+"""Play-alongs: how many times faster than real time they are rendered, and what the first one costs more."""
+
+from __future__ import annotations
+
+import statistics
+import time
+from collections.abc import Callable
+from fractions import Fraction
+
+from fillwright.music.grooves import find_groove
+from fillwright.music.hit import Hit
+from fillwright.music.phrase import Fill, Phrase, landing, last_beats, phrase
+from fillwright.music.stroke import Level, Limb, Stroke
+from fillwright.music.surfaces import surface
+from fillwright.music.timing import timeline
+from fillwright.sound.bank import ModelledBank
+from fillwright.sound.files import SUFFIXES, encoded
+from fillwright.sound.playalong import Options, render, unrolled
+from fillwright.sound.recipe import kit
+from fillwright.sound.strikes import strikes
+
+_RUNS = 15
+_TEMPO = 102
+_OPTIONS = Options(count_in_bars=0, repeats=6)
+_ROUND_THE_KIT = ("snare", "high tom", "mid tom", "floor tom")
+
+
+def main() -> dict[str, float]:
+    """Print and return the figures: the first render's seconds, then multiples of real time."""
+    played = _phrase()
+    bank = ModelledBank(kit())
+    start = time.perf_counter()
+    audio = render(played, _TEMPO, _OPTIONS, bank=bank)
+    cold = time.perf_counter() - start
+    warm = _median(lambda: render(played, _TEMPO, _OPTIONS, bank=bank))
+    hits = len(strikes(timeline(unrolled(played, _OPTIONS.repeats), _TEMPO)))
+    print(f"audio: {audio.seconds:.1f} s of stereo, {hits} strokes, at {_TEMPO} beats a minute")
+    print(f"  rendered at {audio.seconds / warm:,.0f} times real time, warm (aim: 1,000 or more)")
+    print(f"  and at {audio.seconds / cold:,.0f} times cold: {len(bank)} sounds to be made first, {cold:.2f} s")
+    figures = {
+        "seconds": audio.seconds,
+        "hits": float(hits),
+        "warm": audio.seconds / warm,
+        "cold_seconds": cold,
+    }
+    for suffix in SUFFIXES:
+        encoding = _median(lambda suffix=suffix: encoded(audio, suffix), runs=3)
+        figures[suffix] = audio.seconds / encoding
+        print(f"  encoded as {suffix:5} at {figures[suffix]:6,.0f} times real time")
+    return figures
+
+
+def _phrase() -> Phrase:
+    """Three bars of sixteenth hi-hat, a fill round the kit, the landing."""
+    groove = find_groove("sixteenth hi-hat")
+    step = Fraction(1, 16)
+    hits = tuple(
+        Hit(
+            at=index * step,
+            length=step,
+            stroke=Stroke(
+                hand=(Limb.RIGHT, Limb.LEFT)[index % 2], level=Level.TAP if index % 4 else Level.ACCENT
+            ),
+            surface=surface(_ROUND_THE_KIT[index // 4]),
+        )
+        for index in range(16)
+    )
+    fill = Fill(span=last_beats(groove.meter, 4, Fraction(4)), hits=hits)
+    return phrase(groove, fill, land=landing(groove.meter, Limb.RIGHT))
+
+
+def _median(work: Callable[[], object], runs: int = _RUNS) -> float:
+    times = []
+    for _ in range(runs):
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return statistics.median(times)
+
+
+if __name__ == "__main__":
+    main()
