@@ -8,6 +8,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+from fillwright.craft.kits import Kit, find_kit
 from fillwright.craft.steps import TEACHING_ORDER, Brief, StepKind
 from fillwright.lesson.figures import (
     LessonFigure,
@@ -46,6 +47,7 @@ class Lesson:
         landing: names of the surfaces struck together on beat 1 after a fill; empty for no landing.
         level: of the player: "first-year", "steady", "gigging" or "professional".
         hand: the player's stronger hand.
+        kit: what it is played on.
         page: "a4" or "letter".
         audio: "mp3", "flac", "ogg" or "wav".
         click: whether the play-along has a click.
@@ -69,6 +71,7 @@ class Lesson:
     landing: tuple[str, ...]
     level: str
     hand: Limb
+    kit: Kit
     page: str
     audio: str
     click: bool
@@ -133,6 +136,8 @@ def _lesson(top: Mapping[str, Any], figures: tuple[LessonFigure, ...]) -> Lesson
         values[key] = values[key] or ""
     values["kinds"] = in_order(values.pop("steps"))
     values["landing"] = tuple(surface.name for surface in values["landing"])
+    if values["hand"] is Limb.LEFT and values["kit"].name == "five-piece":
+        values["kit"] = find_kit("left-handed")
     values["feel"] = Feel(swing=values.pop("swing"), flam_ms=float(values.pop("flam_ms")))
     return Lesson(**values, figures=figures)
 

@@ -16,16 +16,35 @@ from fillwright.music.hit import Hit
 from fillwright.music.stroke import Limb
 from fillwright.score.engrave import Engraving, engrave_key
 from fillwright.score.kitkey import signs_used
+from fillwright.score.kitplan import Plan, kit_plan
 from fillwright.score.paper import typeset
 
 PAGE_WIDTHS_MM = {"a4": 210.0, "letter": 215.9}
 _MARGINS_MM = 36.0
+_PLAN_MM, _PLAN_GAP_MM = 42.0, 5.0
 _TYPST_PAPERS = {"a4": "a4", "letter": "us-letter"}
 
 
 def measure_mm(page: str) -> float:
     """Width of the music on a page of that name."""
     return PAGE_WIDTHS_MM[page] - _MARGINS_MM
+
+
+def music_mm(lesson: Lesson, fill: LessonFill) -> float:
+    """Width of a fill's music, with a plan of the kit beside it or not."""
+    whole = measure_mm(lesson.page)
+    return whole - _PLAN_MM - _PLAN_GAP_MM if has_plan(fill) else whole
+
+
+def has_plan(fill: LessonFill) -> bool:
+    """Whether a fill goes round the kit, so that a plan of it helps."""
+    return len({hit.surface.name for hit in fill.step.fill.hits}) > 1
+
+
+def plan_of(lesson: Lesson, fill: LessonFill) -> Plan:
+    """The kit with the ways of the hands in a fill, for the player's hand."""
+    played = fill.step.fill.mirror() if lesson.hand is Limb.LEFT else fill.step.fill
+    return kit_plan(played.hits, lesson.kit)
 
 
 def paper(page: str) -> str:
@@ -42,6 +61,7 @@ def handout(lesson: Lesson, fills: Sequence[LessonFill], engravings: Mapping[int
         engravings: the music of each fill, by its number.
     """
     drawings = {_drawing(fill): engravings[fill.number].svg for fill in fills}
+    drawings |= {_plan(fill): plan_of(lesson, fill).svg for fill in fills if has_plan(fill)}
     keys = _keys(lesson, fills)
     drawings |= keys
     advice = _advice()
@@ -52,6 +72,8 @@ def handout(lesson: Lesson, fills: Sequence[LessonFill], engravings: Mapping[int
         "purpose": lesson.purpose,
         "page": paper(lesson.page),
         "running": running_line(lesson),
+        "plan-width": _PLAN_MM,
+        "plan-gap": _PLAN_GAP_MM,
         "order": _order(lesson, fills),
         "notes": lesson.notes,
         "figures": _figures(lesson, fills),
@@ -128,6 +150,7 @@ def _entry(lesson: Lesson, fill: LessonFill) -> dict[str, Any]:
         "number": fill.number,
         "caption": fill.caption,
         "drawing": _drawing(fill),
+        "plan": _plan(fill) if has_plan(fill) else "",
         "rhythm": capitalised(fill.rhythm),
         "ladder": [str(tempo) for tempo in lesson.tempo],
     }
@@ -135,6 +158,10 @@ def _entry(lesson: Lesson, fill: LessonFill) -> dict[str, Any]:
 
 def _drawing(fill: LessonFill) -> str:
     return f"fill-{fill.number}.svg"
+
+
+def _plan(fill: LessonFill) -> str:
+    return f"plan-{fill.number}.svg"
 
 
 def _keys(lesson: Lesson, fills: Sequence[LessonFill]) -> dict[str, str]:
@@ -146,4 +173,5 @@ def _keys(lesson: Lesson, fills: Sequence[LessonFill]) -> dict[str, str]:
 
 def _hands(lesson: Lesson) -> str:
     setup = "" if lesson.hand is Limb.RIGHT else " Written for a left-handed kit."
-    return f"R right hand, L left hand; small letters are grace notes.{setup}"
+    plans = " Plans: strokes numbered in time, right hand a solid line, left hand a dashed one."
+    return f"R right hand, L left hand; small letters are grace notes.{plans}{setup}"

@@ -11,6 +11,7 @@ from difflib import get_close_matches
 from fractions import Fraction
 from typing import Any
 
+from fillwright.craft.kits import Kit, find_kit
 from fillwright.craft.steps import TEACHING_ORDER, StepKind
 from fillwright.errors import LessonFileError, UnknownNameError
 from fillwright.music.figure import Figure
@@ -152,6 +153,10 @@ def _hand(value: object) -> Limb:
     return {"right": Limb.RIGHT, "left": Limb.LEFT}[choice("right", "left")(value)]
 
 
+def _kit(value: object) -> Kit:
+    return find_kit(text(80)(value))
+
+
 def _groove(value: object) -> Groove:
     return find_groove(text(80)(value))
 
@@ -268,6 +273,7 @@ LESSON_KEYS: tuple[Key, ...] = (
         default="steady",
     ),
     Key(name="hand", allowed='"right" or "left"', read=_hand, default="right"),
+    Key(name="kit", allowed='the name of a kit, such as "four-piece"', read=_kit, default="five-piece"),
     Key(name="page", allowed='"a4" or "letter"', read=choice("a4", "letter"), default="a4"),
     Key(
         name="audio",

@@ -7,7 +7,7 @@ from functools import partial
 
 from fillwright.lesson.file import Lesson
 from fillwright.lesson.fills import LessonFill
-from fillwright.lesson.handout import handout, measure_mm
+from fillwright.lesson.handout import handout, has_plan, music_mm, plan_of
 from fillwright.lesson.recipes import Recipe
 from fillwright.lesson.runsheet import chapters, demonstrations, run_sheet
 from fillwright.score.engrave import Engraving, engrave
@@ -23,13 +23,14 @@ class Engravings(Mapping[int, Engraving]):
 
     def __init__(self, lesson: Lesson, fills: tuple[LessonFill, ...]) -> None:
         """Of these fills, on the measure of the lesson's page."""
-        self._width_mm = measure_mm(lesson.page)
+        self._lesson = lesson
         self._fills = {fill.number: fill for fill in fills}
         self._made: dict[int, Engraving] = {}
 
     def __getitem__(self, number: int) -> Engraving:
         if number not in self._made:
-            self._made[number] = engrave(self._fills[number].sheet, width_mm=self._width_mm)
+            fill = self._fills[number]
+            self._made[number] = engrave(fill.sheet, width_mm=music_mm(self._lesson, fill))
         return self._made[number]
 
     def __iter__(self) -> Iterator[int]:
@@ -64,6 +65,8 @@ def file_names(lesson: Lesson, fill: LessonFill) -> dict[str, str]:
     """Where the files of a fill lie in the pack, by what they are; audio by its tempo."""
     base = f"fills/{fill.slug}/{fill.slug}"
     names = {kind: f"{base}.{kind}" for kind in ("svg", "pdf", "png", "musicxml", "mid")}
+    if has_plan(fill):
+        names["plan.svg"] = f"{base}-plan.svg"
     return names | {str(tempo): f"{base}-{tempo:03d}.{lesson.audio}" for tempo in lesson.tempo}
 
 
@@ -76,6 +79,12 @@ def _fill_recipes(lesson: Lesson, fill: LessonFill, engravings: Engravings) -> I
         ingredients=on_paper,
         make=partial(_pictures, fill, engravings),
     )
+    if has_plan(fill):
+        yield _one(
+            names["plan.svg"],
+            (fill.step.fill, lesson.hand, lesson.kit),
+            lambda: plan_of(lesson, fill).svg.encode("utf-8"),
+        )
     yield _one(
         names["musicxml"],
         (*on_paper, slowest),
