@@ -124,6 +124,10 @@ class Motion:
             return player.rebound_seconds * thrown
         return player.stroke_seconds * fresh + self.travel_seconds(before, after) + self._reach(after, limb)
 
+    def bounce_seconds(self, name: str) -> float:
+        """Time between the bounces of a stick or beater pressed into a surface."""
+        return self.player.bounce_seconds * give(name)[1]
+
     def crossing_seconds(self, limb: Limb, mine: str, others: str) -> float:
         """Extra time where a hand strikes on the far side of the other hand."""
         return self.player.crossing_seconds if self.is_crossed(limb, mine, others) else 0.0

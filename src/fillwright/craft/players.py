@@ -21,9 +21,12 @@ class Player:
         stroke_seconds: a fresh stroke of a hand.
         rebound_seconds: the second stroke of a double.
         rebounds: how many strokes may follow a fresh one by rebound.
+        rebound_least: the least demand that a rebound counts as.
+        bounce_seconds: a bounce of a pressed stick.
         bit_seconds: carrying the stick, for each bit of Fitts's index.
         grace: share of a fresh stroke that a grace note takes.
         crossing_seconds: one stick passing the other.
+        clear_seconds: a hand that struck longer ago has made way.
         reach_seconds: a stroke beyond the reach of arm and stick.
         reach_cm: that reach, from the shoulder.
         shoulder_cm: from the middle of the body to a shoulder.
@@ -36,9 +39,12 @@ class Player:
     stroke_seconds: float
     rebound_seconds: float
     rebounds: int
+    rebound_least: float
+    bounce_seconds: float
     bit_seconds: float
     grace: float
     crossing_seconds: float
+    clear_seconds: float
     reach_seconds: float
     reach_cm: float
     shoulder_cm: float
@@ -48,12 +54,27 @@ class Player:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recording:
-    """How a recording of an electronic kit is read; seconds, and shares of velocity."""
+    """How a recording of an electronic kit is read; seconds, and shares of velocity.
+
+    Attributes:
+        jitter_seconds: a gap counts this much longer.
+        double_trigger_seconds: one pad twice within this is one stroke.
+        crosstalk_seconds: strokes within this are at once.
+        crosstalk_share: a third hand at once, this much softer than the loudest, is crosstalk.
+        faint_share: and so is a second one, this much softer.
+        bounce_gap_seconds: strokes of one pad within this may be bounces of a pressed stick or beater.
+        bounce_share: a bounce is at most this much of the stroke before.
+        pedal_seconds: the pedal of the hi-hat closes once within this.
+    """
 
     jitter_seconds: float
     double_trigger_seconds: float
     crosstalk_seconds: float
     crosstalk_share: float
+    faint_share: float
+    bounce_gap_seconds: float
+    bounce_share: float
+    pedal_seconds: float
 
 
 @cache
@@ -102,9 +123,12 @@ def _read(name: str, row: dict[str, Any]) -> Player:
         stroke_seconds=hand["stroke_seconds"] * row["stroke"],
         rebound_seconds=hand["rebound_seconds"] * row["rebound"],
         rebounds=hand["rebounds"],
+        rebound_least=hand["rebound_least"],
+        bounce_seconds=hand["bounce_seconds"] * row["rebound"],
         bit_seconds=hand["bit_seconds"] * row["travel"],
         grace=hand["grace"],
         crossing_seconds=hand["crossing_seconds"] * row["travel"],
+        clear_seconds=hand["clear_seconds"],
         reach_seconds=hand["reach_seconds"] * row["travel"],
         reach_cm=hand["reach_cm"],
         shoulder_cm=hand["shoulder_cm"],
