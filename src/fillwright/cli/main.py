@@ -18,6 +18,7 @@ COMMANDS = {
     "demo": "build the demo lesson",
     "sheet": "engrave one fill",
     "playalong": "play one fill into an audio file",
+    "chains": "count what fills a span; show the best chains or random ones",
     "rudiments": "list the 40 rudiments, or show one",
     "grooves": "list the grooves",
 }

@@ -1,9 +1,9 @@
 """The best chains in order, exactly.
 
 Costs are whole numbers, so the chains are written out cost by cost, each cost's in the order of the readings.
-Before a turn is taken, it is known whether a chain of exactly the cost that is left lies behind it, so the search
-never turns back. Where at most n different figures are asked for, that is known for every set of n figures at
-once: a bit for each.
+Before a turn is taken, it is known whether a chain of exactly the cost that is left lies behind it, so the
+search never turns back. Where at most n different figures are asked for, that is known for every set of n
+figures at once: a bit for each.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ class Best:
         return {figure: list(pairs) for figure, pairs in exits.items()}
 
     def _least_costs(self, node: Node) -> dict[int | None, int]:
-        """The least cost to the end by the figure that comes next, None for an ending; no set of figures asked."""
+        """The least cost to the end by the figure that comes next, None for an ending; sets left aside."""
         costs: dict[int | None, int] = {}
         for figure, pairs in self._exits[node].items():
             reached = [cost + self._cheapest(after, figure) for cost, after in pairs if self._least[after]]

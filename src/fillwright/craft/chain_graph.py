@@ -235,11 +235,10 @@ class Graph:
 
 
 class Grid:
-    """Where notes can be written, in units.
+    """Where notes can be written, in units: the rule of `chains.fits`, in whole numbers for speed.
 
-    A note of a triplet that does not start on a third starts its triplet, on the triplet's own place of the beat,
-    and none lasts beyond the beat; other notes don't start on thirds. Whatever it holds passes `chains.fits` too,
-    which would also let a triplet start halfway through its own time, on the "and" of a beat.
+    A note of a triplet stands on its own grid or halfway between, counted from the beat; other notes don't
+    start on thirds.
     """
 
     def __init__(self, meter: Meter, unit: int) -> None:
@@ -257,17 +256,10 @@ class Grid:
         return True
 
     def _writable(self, at: int, length: int) -> bool:
-        beat = bisect_right(self._beats, at) - 1
-        offset = at - self._beats[beat]
-        third_place = offset % self._thirds != 0
-        if length % self._thirds == 0:
-            return not third_place
-        if third_place:
-            in_reach = offset % length == 0 or 2 * offset % length == 0
-        else:
-            in_reach = offset % (3 * length) == 0
-        end = self._beats[beat + 1] if beat + 1 < len(self._beats) else self._bar
-        return in_reach and at + length <= end
+        offset = at - self._beats[bisect_right(self._beats, at) - 1]
+        if length % self._thirds:
+            return 2 * offset % length == 0
+        return offset % self._thirds == 0
 
 
 def _check_span(span: Span, meter: Meter) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from fractions import Fraction
 from itertools import pairwise
@@ -20,7 +20,8 @@ TAIL_COST = 4
 row 1 more, and a remainder 4.
 
 So a chain of few, long turns comes before one of many, a figure in its own feel before the same re-barred,
-different figures before one repeated, and a chain that comes out even before one that does not. Values of our own.
+different figures before one repeated, and a chain that comes out even before one that does not. Values of our
+own.
 """
 
 
@@ -134,6 +135,18 @@ class Rules:
         if any(limb and limb.is_foot for limb in (self.lead, self.land)):
             raise FitError("A foot can't lead or land a chain; name a hand.")
 
+
+def hand_to_hand(filling: Filling, lead: Limb = Limb.RIGHT) -> Filling:
+    """The same figures and rhythms from a lead hand on, each turn led by the hand that did not strike last."""
+    led = []
+    for reading in filling.chain.readings:
+        led.append(replace(reading, lead=lead))
+        lead = led[-1].last_hand.other
+    return replace(filling, chain=Chain(readings=tuple(led)))
+
+
+HAND_TO_HAND = Rules()
+"""The rule of every beginning: hands go on alternating, and nothing else is asked."""
 
 FREE = Rules(alternate=False)
 """No rule at all, hands counted."""

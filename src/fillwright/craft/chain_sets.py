@@ -21,7 +21,7 @@ from fillwright.errors import FitError
 MOST_BYTES = 250_000_000
 """The most bytes that the counts of all sets may take.
 
-It is enough for any three of 40 figures over 8 bars, and for any four over a bar or two.
+It is enough for any three of 40 figures over 6 bars, and for any four over 2.
 """
 
 

@@ -30,7 +30,7 @@ class ChainSpace:
     >>> beat = Span(start=Fraction(3, 4), length=Fraction(1, 4))
     >>> space = ChainSpace(beat, four, readings([find_figure("single paradiddle")], four))
     >>> space.count
-    8
+    6
     >>> [reading.rhythm_name for reading in space.best(1)[0].chain.readings]
     ['sixteenths']
     """
