@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from fillwright.craft.chains import fill_span, fitting_beats
 from fillwright.craft.readings import rhythms_in
-from fillwright.craft.routes import one_surface
+from fillwright.craft.fills import one_surface
 from fillwright.music.figure import Rhythm
 from fillwright.music.grooves import grooves
 from fillwright.music.hit import Hit

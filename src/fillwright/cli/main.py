@@ -19,6 +19,8 @@ COMMANDS = {
     "sheet": "engrave one fill",
     "playalong": "play one fill into an audio file",
     "chains": "count what fills a span; show the best chains or random ones",
+    "routes": "lay a sticking or a figure on a kit",
+    "hands": "find the hands for a drum part that has none",
     "rudiments": "list the 40 rudiments, or show one",
     "grooves": "list the grooves",
 }

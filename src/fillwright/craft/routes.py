@@ -1,145 +1,305 @@
-"""Routes: which surface each stroke of a chain goes to."""
+"""Routes: which surface each stroke of a chain goes to on a kit, checked against a player and graded."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
 from fractions import Fraction
 from itertools import pairwise
 
-from fillwright.craft.chains import Chain, Placed
+from fillwright.craft.chains import Placed
+from fillwright.craft.grade import Load, difficulty, grade, reason, reference_player
+from fillwright.craft.kits import Kit
+from fillwright.craft.motion import Demand, Motion, Touch, ceiling_bpm
+from fillwright.craft.players import Player
 from fillwright.music.hit import Hit
 from fillwright.music.meter import Meter
 from fillwright.music.phrase import Fill, Span
-from fillwright.music.stroke import Kind, Level, Limb, Stroke
+from fillwright.music.stroke import Kind, Limb, Stroke
 from fillwright.music.surfaces import surface
+from fillwright.music.timing import whole_note_seconds
 
-_ROUND = {
-    1: ("snare",),
-    2: ("snare", "floor tom"),
-    3: ("snare", "high tom", "floor tom"),
-    4: ("snare", "high tom", "mid tom", "floor tom"),
-}
-"""Where a fill goes, beat by beat, for spans of so many beats (common practice, no source)."""
+DOUBLED = frozenset({"crash", "second crash", "splash", "china"})
+"""Cymbals that sound thin in a fill without the kick under them (common practice, no source)."""
 
-_QUICKEST_SPLIT = Fraction(1, 16)
-"""The quickest two strokes of a hand that may part between two surfaces, in whole notes, before motion is reckoned."""
+_SLACK = 1e-9
 
 
-def one_surface(chain: Chain, span: Span, name: str = "snare") -> Fill:
-    """Every stroke on one surface."""
-    return _fill(span, ((placed, name) for placed in chain.placed()))
+class Family(Enum):
+    """Where routes come from, in teaching order; the search comes last."""
+
+    ONE_SURFACE = "one surface"
+    ROUND = "round the kit"
+    ACCENTS = "accents travel"
+    APART = "hands apart"
+    BY_POSITION = "by figure position"
+    CYMBALS = "ends on cymbals"
+    KICK = "kick inside the figure"
+    SPLIT_FLAMS = "flams split"
+    UP = "up the kit"
+    MIRRORED = "mirrored"
+    SEARCH = "search"
 
 
-def round_by_beat(chain: Chain, span: Span, meter: Meter) -> Fill:
-    """A drum for each beat, from the snare down the toms."""
-    starts = _beats_of(span, meter)
-    drums = _ROUND.get(len(starts)) or tuple(_ROUND[4][4 * i // len(starts)] for i in range(len(starts)))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """Where, by whom and how fast a chain is played.
 
-    def drum(at: Fraction) -> str:
-        return drums[max(i for i, start in enumerate(starts) if start <= at or i == 0)]
-
-    return _fill(span, ((placed, drum(placed.at)) for placed in chain.placed()))
-
-
-def accents_to_toms(chain: Chain, span: Span, meter: Meter) -> Fill:
-    """Accents on the toms, right on the floor tom and left on the high tom; the rest on the snare.
-
-    A figure without accents is accented on each beat.
+    Attributes:
+        span: the part of the phrase that the chain fills.
+        meter: of the phrase.
+        kit: what it is played on.
+        player: who plays it.
+        tempo: in the meter's beats a minute; every route must be playable at it.
+        doubled: cymbals that the kick doubles; empty to drop that rule.
     """
-    placed = tuple(chain.placed())
-    if not any(p.stroke.level is Level.ACCENT for p in placed):
-        starts = _beats_of(span, meter)
-        placed = tuple(_accented(p) if p.at in starts else p for p in placed)
-    return _fill(span, ((p, _tom_of(p) if p.stroke.level is Level.ACCENT else "snare") for p in placed))
+
+    span: Span
+    meter: Meter
+    kit: Kit
+    player: Player
+    tempo: float
+    doubled: frozenset[str] = DOUBLED
+
+    @property
+    def whole_seconds(self) -> float:
+        """Length of a whole note.
+
+        Raises:
+            TempoError: for a tempo that can't be played.
+        """
+        return whole_note_seconds(self.meter, self.tempo)
+
+    @property
+    def low_hand(self) -> Limb:
+        """The hand on the side of the floor tom."""
+        return Limb.LEFT if self.kit.mirrored else Limb.RIGHT
+
+    @property
+    def kick_foot(self) -> Limb:
+        """The foot on the kick."""
+        return Limb.LEFT_FOOT if self.kit.mirrored else Limb.RIGHT_FOOT
+
+    @property
+    def drums(self) -> tuple[str, ...]:
+        """The drums of the kit from the snare down."""
+        return tuple(name for name in _DOWN if self.kit.has(name))
+
+    def beats(self) -> tuple[Fraction, ...]:
+        """Starts of the beats inside the span, from its own start; a start off the beat counts as a beat."""
+        span, bar = self.span, self.meter.bar
+        bars = range(int(span.start // bar), int(-(-span.end // bar)))
+        starts = {number * bar + beat - span.start for number in bars for beat in self.meter.beat_starts}
+        return tuple(sorted({start for start in starts if 0 <= start < span.length} | {Fraction(0)}))
+
+    def beat_of(self, at: Fraction) -> int:
+        """Which of those beats a place belongs to, from 0."""
+        return max(number for number, start in enumerate(self.beats()) if start <= at)
 
 
-def hands_apart(chain: Chain, span: Span) -> Fill:
-    """The right hand on the floor tom, the left on the snare."""
-    return _fill(span, ((p, "floor tom" if p.stroke.hand is Limb.RIGHT else "snare") for p in chain.placed()))
+_DOWN = ("snare", "high tom", "mid tom", "floor tom", "second floor tom")
 
 
-def ends_on_cymbals(chain: Chain, span: Span, meter: Meter) -> Fill | None:
-    """The stroke that ends a turn and a beat together goes to the crash, doubled by the kick.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Laid:
+    """A stroke of a chain laid on a surface.
 
-    Returns:
-        The fill, or None where a hand would have to leave quick strokes for the crash.
+    Attributes:
+        placed: the stroke.
+        surface: where it goes; "kick" hands it to the foot, as every stroke of a foot must be.
+        graces_on: where its grace notes go; "" for the same surface.
     """
-    placed = tuple(chain.placed())
-    crashes = _turns_end_with_beats(placed, {*_beats_of(span, meter), span.length})
-    if any(_splits_a_double(placed, hand, crashes) for hand in (Limb.RIGHT, Limb.LEFT)):
-        return None
+
+    placed: Placed
+    surface: str
+    graces_on: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """A way to lay a chain on a kit, before anyone has asked whether it can be played."""
+
+    family: Family
+    words: str
+    strokes: tuple[Laid, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Route:
+    """A chain on a kit, playable at the tempo asked.
+
+    Attributes:
+        family: where it comes from.
+        step: its place in the teaching order.
+        words: what happens, for a caption.
+        span: the part of the phrase it takes.
+        hits: in time order, whole notes from the start of the span; a doubling kick behind its cymbal.
+        graces_on: for each hit the surface of its grace notes, the hit's own where there are none.
+        demands: what each stroke asks of its limb, gaps in whole notes.
+        tempo: the tempo asked, in the meter's beats a minute.
+        ceiling_bpm: the fastest tempo this player can take, in the meter's beats; infinite for one stroke.
+        difficulty: how hard it is, without steps, for the reference player.
+        grade: the same from 1 to 10.
+        reason: the tightest move in one sentence.
+        right_cm: how far the right hand travels.
+        left_cm: how far the left hand travels.
+        crossings: how many strokes are struck with crossed hands.
+    """
+
+    family: Family
+    step: str
+    words: str
+    span: Span
+    hits: tuple[Hit, ...]
+    graces_on: tuple[str, ...]
+    demands: tuple[Demand, ...]
+    tempo: float
+    ceiling_bpm: float
+    difficulty: float
+    grade: int
+    reason: str
+    right_cm: float
+    left_cm: float
+    crossings: int
+
+    @property
+    def fill(self) -> Fill:
+        """The route as a fill."""
+        return Fill(span=self.span, hits=self.hits)
+
+    @property
+    def strokes(self) -> tuple[Hit, ...]:
+        """The hits of the chain's own strokes, without the kicks that double a hand."""
+        by_hand = {hit.at for hit in self.hits if not hit.stroke.hand.is_foot}
+        return tuple(hit for hit in self.hits if not hit.stroke.hand.is_foot or hit.at not in by_hand)
+
+    @property
+    def surfaces(self) -> tuple[str, ...]:
+        """The surface of each of the chain's own strokes."""
+        return tuple(hit.surface.name for hit in self.strokes)
+
+    @property
+    def peak_demand(self) -> float:
+        """The tightest stroke at the tempo asked, needed over available time: at most 1."""
+        return self.tempo / self.ceiling_bpm
+
+    @property
+    def is_split(self) -> bool:
+        """Whether a grace note lies on another surface than its stroke."""
+        return any(name != hit.surface.name for name, hit in zip(self.graces_on, self.hits, strict=True))
+
+
+class Maker:
+    """Turns layouts into routes for one setting; keeps the motion of its player and of the reference player."""
+
+    def __init__(self, setting: Setting) -> None:
+        """For this setting.
+
+        Raises:
+            TempoError: for a tempo that can't be played.
+        """
+        self.setting = setting
+        self.whole_seconds = setting.whole_seconds
+        self.motion = Motion(setting.kit, setting.player)
+        self._reference = Motion(setting.kit, reference_player())
+
+    def route(self, layout: Layout) -> Route | None:
+        """The route of a layout; None where the kit lacks a surface or the player is too slow for it."""
+        hits, graces_on = hits_of(layout.strokes, self.setting)
+        if any(not self.setting.kit.has(name) for name in {*graces_on, *(hit.surface.name for hit in hits)}):
+            return None
+        touches = self.motion.touches(hits, graces_on)
+        demands = self.motion.demands(touches)
+        if any(demand.at(self.whole_seconds) > 1 + _SLACK for demand in demands):
+            return None
+        right, left = (self._travel_cm(touches, hand) for hand in (Limb.RIGHT, Limb.LEFT))
+        crossings = sum(demand.crossed for demand in demands)
+        hardness = difficulty(self._load(hits, graces_on, right + left, crossings))
+        setting = self.setting
+        return Route(
+            family=layout.family,
+            step=_step(layout, setting),
+            words=layout.words,
+            span=setting.span,
+            hits=hits,
+            graces_on=graces_on,
+            demands=demands,
+            tempo=setting.tempo,
+            ceiling_bpm=ceiling_bpm(demands, setting.meter.tempo_unit),
+            difficulty=hardness,
+            grade=grade(hardness),
+            reason=reason(demands, hits, setting.span, setting.meter, self.whole_seconds),
+            right_cm=right,
+            left_cm=left,
+            crossings=crossings,
+        )
+
+    def _load(self, hits: Sequence[Hit], graces_on: Sequence[str], travel: float, crossings: int) -> Load:
+        by_hand = [hit for hit in hits if not hit.stroke.hand.is_foot]
+        by_foot = {hit.at for hit in hits if hit.stroke.hand.is_foot}
+        together = by_foot & {hit.at for hit in by_hand}
+        graces = {name for name, hit in zip(graces_on, hits, strict=True) if not hit.stroke.hand.is_foot}
+        length = self.setting.span.length
+        return Load(
+            ceiling_bpm=ceiling_bpm(self._reference.demands(self._reference.touches(hits, graces_on))),
+            surfaces=len({hit.surface.name for hit in by_hand} | graces),
+            beat_travel_cm=travel / float(length * 4),
+            crossings=crossings,
+            length=length,
+            doubled=bool(together),
+            alone=bool(by_foot - together),
+        )
+
+    def _travel_cm(self, touches: Iterable[Touch], hand: Limb) -> float:
+        kit = self.setting.kit
+        spots = [kit.spot(touch.surface) for touch in touches if touch.limb is hand]
+        return sum(before.distance_cm(after) for before, after in pairwise(spots))
+
+
+def hits_of(strokes: Iterable[Laid], setting: Setting) -> tuple[tuple[Hit, ...], tuple[str, ...]]:
+    """The hits of laid strokes, with the kicks that double cymbals, and where their grace notes go."""
     hits: list[Hit] = []
-    for now in placed:
-        if now.at in crashes:
-            plain = replace(now, stroke=Stroke(hand=now.stroke.hand, level=Level.ACCENT))
-            hits += [_hit(plain, "crash"), _kick(now)]
-        else:
-            hits.append(_hit(now, "snare"))
-    return Fill(span=span, hits=tuple(hits))
+    graces: list[str] = []
+    for laid in strokes:
+        placed = laid.placed
+        by_foot = laid.surface == "kick"
+        stroke = _footed(placed.stroke, setting) if by_foot else placed.stroke
+        hits.append(Hit(at=placed.at, length=placed.length, stroke=stroke, surface=surface(laid.surface)))
+        graces.append(laid.graces_on if laid.graces_on and not by_foot else laid.surface)
+        if laid.surface in setting.doubled:
+            kick = Stroke(hand=setting.kick_foot)
+            hits.append(Hit(at=placed.at, length=placed.length, stroke=kick, surface=surface("kick")))
+            graces.append("kick")
+    return tuple(hits), tuple(graces)
 
 
-def _turns_end_with_beats(placed: tuple[Placed, ...], ends: set[Fraction]) -> set[Fraction]:
-    """Places of the strokes that end a turn of several strokes and a beat together, and of the very last."""
-    together = {
-        now.at
-        for before, now in pairwise(placed)
-        if now.last and before.turn == now.turn and now.at + now.length in ends
-    }
-    return together | {placed[-1].at}
+def _footed(stroke: Stroke, setting: Setting) -> Stroke:
+    return replace(stroke, hand=setting.kick_foot, kind=Kind.SINGLE)
 
 
-def _splits_a_double(placed: tuple[Placed, ...], hand: Limb, crashes: set[Fraction]) -> bool:
-    """Whether a hand would have to go to the crash or come back from it faster than it can."""
-    strokes = [p.at for p in placed if p.stroke.hand is hand]
-    return any(
-        later - sooner < _QUICKEST_SPLIT and (sooner in crashes) != (later in crashes)
-        for sooner, later in pairwise(strokes)
+def _step(layout: Layout, setting: Setting) -> str:
+    """The place in the teaching order; what the search finds belongs with what it looks like."""
+    if layout.family is not Family.SEARCH:
+        return step_of(layout.family, setting)
+    by_beat = {(setting.beat_of(laid.placed.at), laid.surface) for laid in layout.strokes}
+    surfaces = {name for _, name in by_beat}
+    if len(surfaces) == 1:
+        return step_of(Family.ONE_SURFACE, setting)
+    return step_of(
+        Family.ROUND if len(by_beat) == len({beat for beat, _ in by_beat}) else Family.SEARCH, setting
     )
 
 
-def snare_then_tom(first: Chain, answer: Chain, span: Span) -> Fill:
-    """One chain on the snare and the chain behind it on the floor tom, in turn, until the span is full.
-
-    After the first, each chain starts with the hand that did not play the stroke before.
-    """
-    hits: list[Hit] = []
-    at = Fraction(0)
-    for chain, name in _in_turn(first, answer, span.length):
-        led = chain.led_by(hits[-1].stroke.hand.other) if hits else chain
-        hits += [_hit(placed, name).moved(at) for placed in led.placed()]
-        at += chain.length
-    return Fill(span=span, hits=tuple(hits))
+def step_of(family: Family, setting: Setting) -> str:
+    """The place of a family in the teaching order; on one surface the length of the span decides."""
+    if family is not Family.ONE_SURFACE:
+        name: str = _STEPS.get(family, family.value)
+        return name
+    beats = setting.meter.beats_in(setting.span.length)
+    if beats <= 1:
+        return "last beat"
+    return "last two beats" if beats <= 2 else "whole bar"
 
 
-def _in_turn(first: Chain, answer: Chain, length: Fraction) -> Iterable[tuple[Chain, str]]:
-    pairs = int(length / (first.length + answer.length))
-    return ((first, "snare"), (answer, "floor tom")) * pairs
-
-
-def _beats_of(span: Span, meter: Meter) -> tuple[Fraction, ...]:
-    """Starts of the beats inside a span, from its own start; a start off the beat counts as a beat."""
-    bars = range(int(span.start // meter.bar), int(-(-span.end // meter.bar)))
-    starts = {bar * meter.bar + beat - span.start for bar in bars for beat in meter.beat_starts}
-    return tuple(sorted({start for start in starts if 0 <= start < span.length} | {Fraction(0)}))
-
-
-def _tom_of(placed: Placed) -> str:
-    return "floor tom" if placed.stroke.hand is Limb.RIGHT else "high tom"
-
-
-def _accented(placed: Placed) -> Placed:
-    return replace(placed, stroke=replace(placed.stroke, level=Level.ACCENT))
-
-
-def _fill(span: Span, routed: Iterable[tuple[Placed, str]]) -> Fill:
-    return Fill(span=span, hits=tuple(_hit(placed, name) for placed, name in routed))
-
-
-def _hit(placed: Placed, name: str) -> Hit:
-    return Hit(at=placed.at, length=placed.length, stroke=placed.stroke, surface=surface(name))
-
-
-def _kick(placed: Placed) -> Hit:
-    kick = Stroke(hand=Limb.RIGHT_FOOT, kind=Kind.SINGLE)
-    return Hit(at=placed.at, length=placed.length, stroke=kick, surface=surface("kick"))
+_STEPS = {Family.ACCENTS: "accents to the toms", Family.SEARCH: "free"}

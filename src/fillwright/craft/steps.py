@@ -8,8 +8,7 @@ from enum import Enum
 from fractions import Fraction
 
 from fillwright.craft.chains import Chain, fill_span, fits, fitting_beats, misfit
-from fillwright.craft.readings import rhythms_held, rhythms_in
-from fillwright.craft.routes import (
+from fillwright.craft.fills import (
     accents_to_toms,
     ends_on_cymbals,
     hands_apart,
@@ -17,6 +16,7 @@ from fillwright.craft.routes import (
     round_by_beat,
     snare_then_tom,
 )
+from fillwright.craft.readings import rhythms_held, rhythms_in
 from fillwright.errors import FitError
 from fillwright.music.figure import Figure, Rhythm
 from fillwright.music.meter import Meter
