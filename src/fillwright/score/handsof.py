@@ -1,0 +1,184 @@
+"""A drum part with the hands that play it, and in words what stands in their way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from math import inf
+
+from fillwright.craft.hands import Played, Sticking, Struck, feet_limit, find_hands
+from fillwright.craft.kits import Kit, find_kit
+from fillwright.craft.limbs import Way
+from fillwright.craft.motion import Motion
+from fillwright.craft.players import Player, find_player, players, recording
+from fillwright.errors import TempoError
+from fillwright.music.stroke import Limb
+from fillwright.score.drumpart import DrumPart, PartStroke
+from fillwright.score.pads import Pads, default_pads
+
+SLOWEST, FASTEST = 1.0, 5000.0
+"""Tempos that a part can be asked for; far beyond what anyone plays, so that limits can be found."""
+
+_KITS = ("five-piece", "six-piece")
+_AT_ONCE_SECONDS = 0.030
+_WORDS = {Limb.RIGHT: "right hand", Limb.LEFT: "left hand"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartHands:
+    """A drum part as a player plays it.
+
+    Attributes:
+        strokes: of the part, on the surfaces of the kit.
+        sticking: one limb for each.
+        player: who plays.
+        kit: where.
+        tempo: quarters a minute asked for.
+        scale: how many times longer every gap is than in the part.
+        ceiling_bpm: the fastest tempo at which it is playable, None where nothing limits it.
+        unplayable: a sentence for each place that can't be played at the tempo asked.
+        report: what was merged, set aside, unknown or put elsewhere.
+    """
+
+    strokes: tuple[PartStroke, ...]
+    sticking: Sticking
+    player: Player
+    kit: Kit
+    tempo: float
+    scale: float
+    ceiling_bpm: float | None
+    unplayable: tuple[str, ...]
+    report: tuple[str, ...]
+
+
+def hands_of(
+    part: DrumPart,
+    player: Player,
+    *,
+    kit: Kit | None = None,
+    tempo: float | None = None,
+    pads: Pads | None = None,
+) -> PartHands:
+    """The sticking of a drum part, by `find_hands`.
+
+    Args:
+        part: what is played.
+        player: who plays.
+        kit: where; five pieces, or six if the part has a second floor tom, unless given.
+        tempo: quarters a minute; the part's own unless given. All gaps scale with it.
+        pads: where strokes go that the kit has no surface for; the project's own table unless given.
+
+    Raises:
+        TempoError: for a tempo outside 1 to 5,000.
+        FillwrightError: for a stroke that the kit has no place for.
+    """
+    asked = part.tempo if tempo is None else tempo
+    if not SLOWEST <= asked <= FASTEST:
+        raise TempoError(
+            f"A tempo of {asked:g} can't be asked for; it lies between {SLOWEST:g} and {FASTEST:,g}."
+        )
+    where = kit or _kit_for(part)
+    strokes, moved = _on_kit(part.strokes, where, pads or default_pads())
+    struck = [each.struck for each in strokes]
+    jitter = recording().jitter_seconds if part.recorded else 0.0
+    two_pedals = _needs_two_pedals(struck, where, jitter)
+    sticking = find_hands(
+        struck,
+        Motion(where, player),
+        scale=part.tempo / asked,
+        jitter_seconds=jitter,
+        two_pedals=two_pedals,
+    )
+    pedals = ("The kick is played on two pedals: one foot alone is not so fast.",) if two_pedals else ()
+    return PartHands(
+        strokes=strokes,
+        sticking=sticking,
+        player=player,
+        kit=where,
+        tempo=asked,
+        scale=part.tempo / asked,
+        ceiling_bpm=part.tempo / sticking.limit if sticking.limit > 0 else None,
+        unplayable=tuple(dict.fromkeys(_obstacles(strokes, sticking))),
+        report=(*part.report, *moved, *pedals),
+    )
+
+
+def _kit_for(part: DrumPart) -> Kit:
+    names = {each.struck.surface for each in part.strokes}
+    return find_kit(_KITS[1] if "second floor tom" in names else _KITS[0])
+
+
+def _on_kit(
+    strokes: Sequence[PartStroke], kit: Kit, pads: Pads
+) -> tuple[tuple[PartStroke, ...], tuple[str, ...]]:
+    """The strokes on what the kit has, and a sentence for each surface it has not."""
+    names = dict.fromkeys(each.struck.surface for each in strokes)
+    places = {name: pads.on(kit, name) for name in names}
+    moved = tuple(
+        f"The {kit.name} kit has no {name}; it is played on the {place}."
+        for name, place in places.items()
+        if name != place
+    )
+    return tuple(
+        replace(each, struck=replace(each.struck, surface=places[each.struck.surface])) for each in strokes
+    ), moved
+
+
+def _needs_two_pedals(struck: Sequence[Struck], kit: Kit, jitter_seconds: float) -> bool:
+    """Whether the kick, as it stands in the part, is too fast for the fastest foot but not for two feet.
+
+    It is a question of the part and not of who plays it, so it is put to the fastest player at the part's tempo.
+    """
+    fastest = find_player(list(players())[-1])
+    motion = Motion(kit, fastest)
+    if feet_limit(struck, motion, jitter_seconds=jitter_seconds) <= 1.0:
+        return False
+    return feet_limit(struck, motion, jitter_seconds=jitter_seconds, two_pedals=True) <= 1.0
+
+
+def _obstacles(strokes: Sequence[PartStroke], sticking: Sticking) -> Iterator[str]:
+    """A sentence for each stroke beyond the limit; three hands at once are told together."""
+    for each in sticking.played:
+        if each.demand <= 1.0 or each.before is None:
+            continue
+        together = _at_once(strokes, each)
+        if len(together) > 2:
+            place = _place(strokes[min(together)])
+            names = ", ".join(strokes[number].struck.surface for number in together)
+            yield f"{_count(len(together))} hands at once on {place}: {names}"
+        else:
+            yield _too_quick(strokes, each)
+
+
+def _at_once(strokes: Sequence[PartStroke], each: Played) -> list[int]:
+    """The strokes of hands at the same moment, if it is a hand."""
+    here = strokes[each.stroke].struck
+    if here.by_foot:
+        return []
+    return [
+        number
+        for number, other in enumerate(strokes)
+        if not other.struck.by_foot and abs(other.struck.onset_seconds - here.onset_seconds) <= _AT_ONCE_SECONDS
+    ]
+
+
+def _count(number: int) -> str:
+    return {3: "three", 4: "four", 5: "five"}.get(number, str(number))
+
+
+def _too_quick(strokes: Sequence[PartStroke], each: Played) -> str:
+    if each.before is None or each.gap_seconds == inf:  # its first stroke: nothing came before
+        return ""
+    before, now = strokes[each.before].struck.surface, strokes[each.stroke].struck.surface
+    limb = _WORDS.get(each.limb, each.limb.value)
+    there_is, needs = each.gap_seconds * 1000, each.needed_seconds * 1000
+    times = f"in {there_is:.0f} ms, needs {needs:.0f}"
+    crossing = ", crossing the other hand," if each.crossed else ""
+    if before == now:
+        again = "comes back by rebound on" if each.way is not Way.FRESH else "strikes again on"
+        return f"{limb} {again} the {now}{crossing} {times} ({_place(strokes[each.stroke])})"
+    return f"{limb} travels from {before} to {now}{crossing} {times} ({_place(strokes[each.stroke])})"
+
+
+def _place(stroke: PartStroke) -> str:
+    return f"bar {stroke.bar}, beat {stroke.beat:.2f}".removesuffix("0").removesuffix(".0")
