@@ -1,6 +1,6 @@
 """Every benchmark, one after the other."""
 
-from bench import audio, pack, start
+from bench import audio, pack, routes, start
 
-for one in (start, audio, pack):
+for one in (start, audio, pack, routes):
     one.main()

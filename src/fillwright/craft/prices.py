@@ -13,7 +13,7 @@ from fillwright.craft.motion import Motion, Touch
 from fillwright.craft.routes import Setting
 from fillwright.craft.taste import Taste, costs, palette, stroke_cost
 from fillwright.music.hit import Hit
-from fillwright.music.stroke import Level
+from fillwright.music.stroke import Level, Limb
 from fillwright.music.surfaces import surface
 
 
@@ -74,8 +74,10 @@ class _Pricing:
         self._whole = setting.whole_seconds
         self._motion = Motion(setting.kit, setting.player)
         self._fresh = Motion(setting.kit, replace(setting.player, rebounds=0))
-        self._needed: dict[object, list[list[tuple[float, bool]]]] = {}
+        self._needed: dict[object, dict[tuple[str, str], tuple[float, bool]]] = {}
         self._found: dict[object, tuple[int, ...]] = {}
+        self._ways = self._all_ways()
+        self._crossings = {hand: self._all_crossings(hand) for hand in (Limb.RIGHT, Limb.LEFT)}
         self._beats = setting.beats()
         self._strong = strong_places(placed, self._beats)
         self._for_cymbals = self._cymbal_places(kicks)
@@ -158,41 +160,48 @@ class _Pricing:
             return []
         table = costs()
         gap = float(move.after.at - move.before.at) * self._whole
-        kit, limb = self._setting.kit, move.after.limb
-        needed = self._times(move)
+        limb, needed = move.after.limb, self._times(move)
         found = []
         for start, name in enumerate(self._names):
             rows = []
             for end, target in enumerate(self._names):
-                seconds, rebound = needed[start][end]
-                way = round(table.a_metre * kit.spot(name).distance_cm(kit.spot(target)) / 100)
-                way += table.weak_change if weak and start != end else 0
+                seconds, rebound = needed[name, target]
+                way = self._ways[start][end] + (table.weak_change if weak and start != end else 0)
                 row = []
-                for across in self._names:
-                    extra = 0.0 if rebound else self._motion.crossing_seconds(limb, target, across)
-                    demand = (seconds + extra) / gap if gap > 0 else 2.0
-                    crossed = table.crossing if self._motion.is_crossed(limb, target, across) else 0
-                    row.append(
-                        way + crossed + round(table.at_the_limit * demand**2) if demand <= 1 else INFEASIBLE
-                    )
+                for crossed, extra in self._crossings[limb][end]:
+                    demand = (seconds + (0.0 if rebound else extra)) / gap if gap > 0 else 2.0
+                    price = way + crossed + round(table.at_the_limit * demand**2)
+                    row.append(price if demand <= 1 else INFEASIBLE)
                 rows.append(row)
             found.append(rows)
         return found
 
-    def _times(self, move: _Move) -> list[list[tuple[float, bool]]]:
+    def _all_ways(self) -> list[list[int]]:
+        """What the way between any two surfaces costs."""
+        spots = [self._setting.kit.spot(name) for name in self._names]
+        return [[round(costs().a_metre * one.distance_cm(other) / 100) for other in spots] for one in spots]
+
+    def _all_crossings(self, hand: Limb) -> list[list[tuple[int, float]]]:
+        """What crossing costs a hand in price and in seconds, by its surface and that under the other hand."""
+        motion, price = self._motion, costs().crossing
+        return [
+            [
+                (price * motion.is_crossed(hand, mine, other), motion.crossing_seconds(hand, mine, other))
+                for other in self._names
+            ]
+            for mine in self._names
+        ]
+
+    def _times(self, move: _Move) -> dict[tuple[str, str], tuple[float, bool]]:
         """The seconds a move needs between any two surfaces, and whether it is a rebound."""
         key = _kind(move)
         if key not in self._needed:
-            motion = self._motion if move.may_rebound else self._fresh
-            self._needed[key] = [
-                [self._time(motion, move, start, end) for end in self._names] for start in self._names
-            ]
+            times = _time_all(self._fresh, move, tuple(product(self._names, repeat=2)))
+            if move.may_rebound:
+                for name in self._names:
+                    times |= _time_all(self._motion, move, ((name, name),))
+            self._needed[key] = times
         return self._needed[key]
-
-    def _time(self, motion: Motion, move: _Move, start: str, end: str) -> tuple[float, bool]:
-        touches = (replace(move.before, surface=start, at=0.0), replace(move.after, surface=end, at=1.0))
-        (demand,) = motion.demands(touches)
-        return demand.needed_seconds, demand.rebound
 
     def _alone(self, number: int, name: str) -> int:
         one = self._placed[number]
@@ -233,6 +242,18 @@ class _Pricing:
             if all(abs(float(one.at - place)) * self._whole >= apart for place in taken):
                 taken.append(one.at)
         return frozenset(taken)
+
+
+def _time_all(
+    motion: Motion, move: _Move, pairs: Sequence[tuple[str, str]]
+) -> dict[tuple[str, str], tuple[float, bool]]:
+    """The seconds a move needs between pairs of surfaces, from one call: pair after pair, a unit of time apart."""
+    touches = []
+    for number, (start, end) in enumerate(pairs):
+        touches.append(replace(move.before, surface=start, at=2.0 * number, stroke=2 * number))
+        touches.append(replace(move.after, surface=end, at=2.0 * number + 1, stroke=2 * number + 1))
+    demands = [demand for demand in motion.demands(touches) if demand.stroke % 2]
+    return {pair: (each.needed_seconds, each.rebound) for pair, each in zip(pairs, demands, strict=True)}
 
 
 def _move_key(move: _Move | None) -> tuple[object, ...] | None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from bisect import bisect
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 
 from fillwright.craft.chains import Placed
@@ -88,14 +90,18 @@ class Setting:
 
     def beats(self) -> tuple[Fraction, ...]:
         """Starts of the beats inside the span, from its own start; a start off the beat counts as a beat."""
-        span, bar = self.span, self.meter.bar
-        bars = range(int(span.start // bar), int(-(-span.end // bar)))
-        starts = {number * bar + beat - span.start for number in bars for beat in self.meter.beat_starts}
-        return tuple(sorted({start for start in starts if 0 <= start < span.length} | {Fraction(0)}))
+        return _beats(self.span, self.meter)
 
     def beat_of(self, at: Fraction) -> int:
         """Which of those beats a place belongs to, from 0."""
-        return max(number for number, start in enumerate(self.beats()) if start <= at)
+        return bisect(self.beats(), at) - 1
+
+
+@lru_cache(maxsize=1024)
+def _beats(span: Span, meter: Meter) -> tuple[Fraction, ...]:
+    bars = range(int(span.start // meter.bar), int(-(-span.end // meter.bar)))
+    starts = {number * meter.bar + beat - span.start for number in bars for beat in meter.beat_starts}
+    return tuple(sorted({start for start in starts if 0 <= start < span.length} | {Fraction(0)}))
 
 
 _DOWN = ("snare", "high tom", "mid tom", "floor tom", "second floor tom")
