@@ -1,6 +1,6 @@
 """Every benchmark, one after the other."""
 
-from bench import audio, pack, routes, start
+from bench import audio, chains, hands, pack, routes, start
 
-for one in (start, audio, pack, routes):
+for one in (start, audio, chains, hands, pack, routes):
     one.main()

@@ -22,10 +22,8 @@ def main() -> dict[str, float]:
 
 
 def _shares() -> dict[str, float]:
-    """How many of each kind a professional can play as played, and a first-year player three times as fast."""
-    print(
-        f"hands: {_EACH} made-up professional fills of each kind, read from MIDI as an electronic kit sends them"
-    )
+    """How many a professional can play as played, and a first-year player three times as fast."""
+    print(f"hands: {_EACH} made-up professional fills of each kind, as an electronic kit sends them")
     print(f"  {'':26} professional   first year, {_TIMES_FASTER} times as fast")
     able = beginners = 0
     for kind in KINDS:
@@ -70,9 +68,7 @@ def _long_part() -> dict[str, float]:
     found = hands_of(part, find_player("professional"))
     whole = time.perf_counter() - start
     lasts = part.strokes[-1].struck.at_seconds
-    print(
-        f"  64 bars, {len(found.strokes):,} strokes: read in {read:.2f} s, with hands in {whole:.2f} s (aim: 1 s)"
-    )
+    print(f"  64 bars, {len(found.strokes):,} strokes: read in {read:.2f} s, in all {whole:.2f} s (aim: 1 s)")
     print(f"  that is {lasts / whole:,.0f} times faster than the music lasts")
     return {"long_part_seconds": whole, "long_part_speed": lasts / whole}
 

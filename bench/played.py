@@ -1,7 +1,7 @@
 """Fills as professionals play them on electronic kits: made up, with the faults that such recordings have.
 
-Nothing here is anyone's recording. Each kind is a way of filling a bar or two, at tempos at which good players play
-it; hands scatter by 5 to 12 ms, pads trigger twice, hear their neighbours, and send rims and edges on their own keys.
+Nothing here is anyone's recording. Each kind is a way of filling a bar or two, at tempos good players take. Hands
+scatter by 5 to 12 ms, pads trigger twice, hear their neighbours, and send rims and edges on keys of their own.
 """
 
 from __future__ import annotations
@@ -41,6 +41,9 @@ EDGES = {
     "crash 2": 52,
 }
 NEIGHBOURS = {"high": "mid", "mid": "high", "snare": "high", "crash": "high", "crash 2": "mid", "floor": "mid"}
+_SHARE_OF_GAP = 0.12
+"""Quick strokes scatter less: so much of the gap between them at most."""
+_FREE_SECONDS = 0.19
 DOWN = ("snare", "high", "mid", "floor")
 
 
@@ -149,11 +152,25 @@ def buzzes(chance: random.Random) -> Fill:
     made = []
     for n in range(8):
         loud, ahead = chance.randint(60, 90), 0.0
-        for _ in range(chance.randint(3, 6)):
+        for _ in range(chance.randint(3, 5)):
             made.append(Beat(at=n / 4, pad="snare", loud=max(5, int(loud)), ahead=ahead))
             loud *= chance.uniform(0.6, 0.9)
             ahead -= chance.uniform(0.022, 0.036)
     return made + [Beat(at=2 + n / 2, pad=DOWN[n], loud=115) for n in range(4)] + landing(4, chance)
+
+
+def closed_roll(chance: random.Random) -> Fill:
+    """A closed roll of a second or so on the snare, presses of uneven bounces, then two accents."""
+    made = []
+    for n in range(12):
+        loud, ahead = chance.randint(35, 60) + 3 * n, 0.0
+        for _ in range(chance.randint(3, 5)):
+            made.append(
+                Beat(at=n / 6, pad="snare", loud=max(5, int(loud * chance.gauss(1, 0.15))), ahead=ahead)
+            )
+            loud *= chance.uniform(0.6, 0.95)
+            ahead -= chance.uniform(0.022, 0.036)
+    return made + [Beat(at=2 + n, pad=DOWN[n], loud=115) for n in range(2)] + landing(4, chance)
 
 
 def linear(chance: random.Random) -> Fill:
@@ -207,7 +224,8 @@ def two_pedals(chance: random.Random) -> Fill:
 
 def into_groove(chance: random.Random) -> Fill:
     """A bar of groove with ghost notes, then half a bar of fill."""
-    made = [Beat(at=n / 2, pad=chance.choice(("hat", "hat", "ride", "bell")), loud=90) for n in range(8)]
+    beaten = chance.choice(("hat", "hat", "ride", "bell"))
+    made = [Beat(at=n / 2, pad=beaten, loud=90) for n in range(8)]
     made += [Beat(at=at, pad="snare", loud=118) for at in (1, 3)]
     made += [Beat(at=at, pad="snare", loud=chance.randint(12, 30)) for at in (1.75, 2.25)]
     made += [Beat(at=at, pad="kick", loud=110) for at in (0, 2, 2.5)]
@@ -255,6 +273,7 @@ KINDS: dict[str, tuple[Maker, tuple[int, int]]] = {
     "flams": (flams, (60, 140)),
     "drags": (drags, (60, 130)),
     "buzzes": (buzzes, (60, 120)),
+    "closed rolls": (closed_roll, (55, 90)),
     "linear with kicks": (linear, (60, 140)),
     "two hands at once": (unisons, (70, 170)),
     "hi-hat pedal": (pedalled, (70, 160)),
@@ -282,13 +301,26 @@ def recorded(kind: str, seed: int) -> tuple[bytes, float]:
     make, (slow, fast) = KINDS[kind]
     tempo = chance.uniform(slow, fast)
     scatter = chance.uniform(0.005, 0.012)
+    meant = in_time(make(chance), tempo)
     hits: list[Hit] = []
-    for beat in make(chance):
-        # a grace note is aimed from its main note, so it scatters less against it
-        off = chance.gauss(0, scatter if not beat.ahead else scatter / 4)
-        seconds = 1.0 + beat.at * 60 / tempo - beat.ahead + off
-        hits += sent(beat, seconds, chance)
+    for number, (seconds, beat) in enumerate(meant):
+        near = [abs(other - seconds) for other, _ in meant[max(0, number - 3) : number + 4]]
+        gap = min((each for each in near if each > 0.001), default=1.0)
+        hits += sent(beat, seconds + chance.gauss(0, min(scatter, _SHARE_OF_GAP * gap)), chance)
     return as_midi(hits, tempo), tempo
+
+
+def in_time(fill: Fill, tempo: float) -> list[tuple[float, Beat]]:
+    """A fill in seconds; who lands on two crashes at once stops early to have both hands free."""
+    meant = sorted(((1.0 + each.at * 60 / tempo - each.ahead, each) for each in fill), key=lambda pair: pair[0])
+    last, end = meant[-1][0], [each.pad for _, each in meant[-3:]]
+    if not {"crash", "crash 2"} <= set(end):
+        return meant
+    return [
+        (seconds, each)
+        for seconds, each in meant
+        if each.pad in ("kick", "pedal") or not 0 < last - seconds < _FREE_SECONDS
+    ]
 
 
 def sent(beat: Beat, seconds: float, chance: random.Random) -> Iterable[Hit]:
@@ -315,7 +347,7 @@ def sent(beat: Beat, seconds: float, chance: random.Random) -> Iterable[Hit]:
             velocity=max(1, int(loud * chance.uniform(0.15, 0.45))),
         )
     if loud > 105 and beat.pad in NEIGHBOURS and chance.random() < 0.02:  # a neighbour hears it
-        heard = max(1, int(loud * chance.uniform(0.03, 0.14)))
+        heard = max(1, int(loud * chance.uniform(0.03, 0.3)))
         yield Hit(seconds=seconds + chance.uniform(0, 0.006), key=HEADS[NEIGHBOURS[beat.pad]], velocity=heard)
     if beat.pad == "open" and chance.random() < 0.3:  # the foot closes it a little later
         yield Hit(seconds=seconds + chance.uniform(0.1, 0.2), key=44, velocity=40)

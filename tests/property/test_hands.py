@@ -60,7 +60,7 @@ def demands(
     fresh = motion.needed_seconds(before.surface, now.surface, hand) + moved
     if other and now.onset_seconds - other.onset_seconds <= player.clear_seconds:
         fresh += motion.crossing_seconds(hand, now.surface, other.surface)
-    if now.ahead_seconds:
+    if now.ahead_seconds or 0 < now.velocity <= player.soft_velocity:
         fresh -= player.stroke_seconds * (1 - player.grace)
     yield "fresh", max(fresh, 0.0) / gap
     if before.surface != now.surface:

@@ -201,6 +201,7 @@ def _limits(motion: Motion, jitter_seconds: float) -> Limits:
         crossing_seconds=player.crossing_seconds,
         clear_seconds=player.clear_seconds,
         grace_seconds=player.stroke_seconds * (1 - player.grace),
+        soft_velocity=player.soft_velocity,
         bounce_gap_seconds=recording().bounce_gap_seconds,
         bounce_share=recording().bounce_share,
         jitter_seconds=jitter_seconds,

@@ -22,7 +22,8 @@ class Limits:
         rebounds: how many strokes in a row may be rebounds.
         crossing_seconds: one stick passing the other.
         clear_seconds: a limb that struck longer ago than this has made way.
-        grace_seconds: what a grace note saves, since it starts low.
+        grace_seconds: what a grace note or a soft stroke saves, since it starts low.
+        soft_velocity: the loudest stroke that is soft.
         bounce_gap_seconds: a pressed stick bounces within this.
         bounce_share: and its bounce is at most this much of the stroke before.
         jitter_seconds: each gap counts this much longer.
@@ -32,6 +33,7 @@ class Limits:
     crossing_seconds: float = 0.0
     clear_seconds: float = 0.0
     grace_seconds: float = 0.0
+    soft_velocity: int = 0
     bounce_gap_seconds: float = 0.0
     bounce_share: float = 0.0
     jitter_seconds: float = 0.0
@@ -54,6 +56,10 @@ class Place:
     surface: int
     velocity: int
     limbs: tuple[int, ...] = (0, 1)
+
+    def is_low(self, soft_velocity: int) -> bool:
+        """Whether the stick starts low: for a grace note, or one as soft."""
+        return self.ahead_seconds > 0 or 0 < self.velocity <= soft_velocity
 
     @property
     def onset_seconds(self) -> float:

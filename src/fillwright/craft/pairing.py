@@ -108,7 +108,8 @@ class Pairing:
         gap = max(self._at[now] - self._at[before] + limits.jitter_seconds, LEAST_GAP_SECONDS)
         shift = self._ahead[now] - self._ahead[before]
         needed = tables.fresh[limb][start][end] + shift + (limits.crossing_seconds if crossed else 0.0)
-        yield max(needed - (limits.grace_seconds if self._ahead[now] else 0.0), 0.0), gap, 0, Way.FRESH
+        needed -= limits.grace_seconds if self.places[now].is_low(limits.soft_velocity) else 0.0
+        yield max(needed, 0.0), gap, 0, Way.FRESH
         if start != end:
             return
         if run < limits.rebounds and not self._ahead[now]:

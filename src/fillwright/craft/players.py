@@ -25,6 +25,7 @@ class Player:
         bounce_seconds: a bounce of a pressed stick.
         bit_seconds: carrying the stick, for each bit of Fitts's index.
         grace: share of a fresh stroke that a grace note takes.
+        soft_velocity: the loudest stroke that starts as low as a grace note.
         crossing_seconds: one stick passing the other.
         clear_seconds: a hand that struck longer ago has made way.
         reach_seconds: a stroke beyond the reach of arm and stick.
@@ -43,6 +44,7 @@ class Player:
     bounce_seconds: float
     bit_seconds: float
     grace: float
+    soft_velocity: int
     crossing_seconds: float
     clear_seconds: float
     reach_seconds: float
@@ -127,6 +129,7 @@ def _read(name: str, row: dict[str, Any]) -> Player:
         bounce_seconds=hand["bounce_seconds"] * row["rebound"],
         bit_seconds=hand["bit_seconds"] * row["travel"],
         grace=hand["grace"],
+        soft_velocity=hand["soft_velocity"],
         crossing_seconds=hand["crossing_seconds"] * row["travel"],
         clear_seconds=hand["clear_seconds"],
         reach_seconds=hand["reach_seconds"] * row["travel"],

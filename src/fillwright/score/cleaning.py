@@ -82,6 +82,24 @@ def without_crosstalk(heard: Sequence[Heard]) -> Found:
     return [pair for pair in heard if pair[0] not in numbers], gone
 
 
+def shadows(heard: Sequence[Heard]) -> dict[int, str]:
+    """Soft strokes of hands beside a loud one at once: struck, or heard through the louder pad.
+
+    Args:
+        heard: in the order in which they sound.
+
+    Returns:
+        By the number of each, the louder surface.
+    """
+    hands = [pair for pair in heard if not pair[1].by_foot]
+    found = {}
+    for place, (number, stroke) in enumerate(hands):
+        loudest = max(_at_once(hands, place), key=lambda each: each.velocity, default=stroke)
+        if stroke.velocity < recording().crosstalk_share * loudest.velocity:
+            found[number] = loudest.surface
+    return found
+
+
 def _at_once(hands: Sequence[Heard], place: int) -> Iterable[Struck]:
     """The other strokes at the same moment; in order of time, so the search stops at the first too far."""
     here = hands[place][1].onset_seconds

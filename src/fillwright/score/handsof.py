@@ -13,6 +13,7 @@ from fillwright.craft.motion import Motion
 from fillwright.craft.players import Player, find_player, players, recording
 from fillwright.errors import TempoError
 from fillwright.music.stroke import Limb
+from fillwright.score.cleaning import shadows
 from fillwright.score.drumpart import DrumPart, PartStroke
 from fillwright.score.pads import Pads, default_pads
 
@@ -21,6 +22,8 @@ SLOWEST, FASTEST = 1.0, 5000.0
 
 _KITS = ("five-piece", "six-piece")
 _AT_ONCE_SECONDS = 0.030
+_NEAR_SECONDS = 0.150  # a stroke more or less changes what the hands can do about so far to either side
+_ROUNDS = 2
 _WORDS = {Limb.RIGHT: "right hand", Limb.LEFT: "left hand"}
 
 
@@ -79,8 +82,9 @@ def hands_of(
         )
     where = kit or _kit_for(part)
     strokes, moved = _on_kit(part.strokes, where, pads or default_pads())
-    struck = [each.struck for each in strokes]
     jitter = recording().jitter_seconds if part.recorded else 0.0
+    strokes, heard = _struck_only(strokes, where, jitter) if part.recorded else (strokes, ())
+    struck = [each.struck for each in strokes]
     two_pedals = _needs_two_pedals(struck, where, jitter)
     sticking = find_hands(
         struck,
@@ -99,7 +103,7 @@ def hands_of(
         scale=part.tempo / asked,
         ceiling_bpm=part.tempo / sticking.limit if sticking.limit > 0 else None,
         unplayable=tuple(dict.fromkeys(_obstacles(strokes, sticking))),
-        report=(*part.report, *moved, *pedals),
+        report=(*part.report, *heard, *moved, *pedals),
     )
 
 
@@ -124,13 +128,52 @@ def _on_kit(
     ), moved
 
 
+def _fastest() -> Player:
+    return find_player(list(players())[-1])
+
+
+def _struck_only(
+    strokes: tuple[PartStroke, ...], kit: Kit, jitter_seconds: float
+) -> tuple[tuple[PartStroke, ...], tuple[str, ...]]:
+    """The strokes less the soft ones beside a loud one for which no hand can have been free.
+
+    A soft stroke at the moment of a loud one is a second hand, or a pad that heard its neighbour. Where the
+    fastest player at the recorded tempo would have to pass the limit close by, it was heard.
+    """
+    motion = Motion(kit, _fastest())
+    told: list[str] = []
+    for _ in range(_ROUNDS):
+        soft = shadows([(number, each.struck) for number, each in enumerate(strokes)])
+        if not soft:
+            break
+        sticking = find_hands([each.struck for each in strokes], motion, jitter_seconds=jitter_seconds)
+        tight = [
+            strokes[each.stroke].struck.onset_seconds
+            for each in sticking.played
+            if each.demand > 1.0 and not each.limb.is_foot
+        ]
+        gone = {
+            number
+            for number in soft
+            if any(abs(strokes[number].struck.onset_seconds - at) <= _NEAR_SECONDS for at in tight)
+        }
+        if not gone:
+            break
+        told += [
+            f"Set aside at {_place(strokes[number])}: {strokes[number].struck.surface}, heard through the "
+            f"{soft[number]}, since no hand was free."
+            for number in sorted(gone)
+        ]
+        strokes = tuple(each for number, each in enumerate(strokes) if number not in gone)
+    return strokes, tuple(told)
+
+
 def _needs_two_pedals(struck: Sequence[Struck], kit: Kit, jitter_seconds: float) -> bool:
     """Whether the kick, as it stands in the part, is too fast for the fastest foot but not for two feet.
 
-    It is a question of the part and not of who plays it, so it is put to the fastest player at the part's tempo.
+    It is a question of the part and not of who plays it: it is put to the fastest player at the part's tempo.
     """
-    fastest = find_player(list(players())[-1])
-    motion = Motion(kit, fastest)
+    motion = Motion(kit, _fastest())
     if feet_limit(struck, motion, jitter_seconds=jitter_seconds) <= 1.0:
         return False
     return feet_limit(struck, motion, jitter_seconds=jitter_seconds, two_pedals=True) <= 1.0

@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from fillwright.craft.hands import Played
+from fillwright.music.stroke import Limb
 from fillwright.score.drumpart import PartStroke
 from fillwright.score.handsof import PartHands
 
-_PARTS = {
-    0: "",
-    6: "e",
-    12: "&",
-    18: "a",
-    8: "trip",
-    16: "let",
-    4: "trip",
-    20: "let",
-}
-"""Twenty-fourths of a beat that have a word; a played stroke takes the nearest."""
+_LIMBS = {Limb.RIGHT: "R", Limb.LEFT: "L", Limb.RIGHT_FOOT: "RF", Limb.LEFT_FOOT: "LF"}
+
+_FOURS = {0: "", 6: "e", 12: "&", 18: "a"}
+_THREES = {0: "", 8: "trip", 16: "let"}
+_SIXES = {0: "", 4: "trip", 8: "let", 12: "&", 16: "trip", 20: "let"}
+"""Twenty-fourths of a beat and the words that players say there (six to a beat as two triplets)."""
 
 _NEAR = 1.5
-"""Twenty-fourths of a beat: what lies further from any of them has no word."""
+"""Twenty-fourths of a beat: a stroke further than this from every word has none."""
 
 
 def in_words(found: PartHands) -> Iterator[str]:
@@ -48,27 +45,40 @@ def _verdict(found: PartHands) -> str:
 
 
 def _bars(found: PartHands) -> Iterator[str]:
-    """A line for each beat with strokes: count, hand, surface; a * behind a stroke beyond the limit."""
-    lines: dict[tuple[int, int], list[str]] = {}
+    """A line for each beat with strokes: count, limb, surface; a * behind a stroke beyond the limit."""
+    beats: dict[tuple[int, int], list[tuple[PartStroke, Played]]] = {}
     for stroke, played in zip(found.strokes, found.sticking.played, strict=True):
-        bar, beat, word = counted(stroke)
-        mark = "*" if played.demand > 1.0 else ""
-        limb = {"right foot": "RF", "left foot": "LF"}.get(played.limb.value, played.limb.value)
-        lines.setdefault((bar, beat), []).append(f"{word or str(beat)} {limb} {stroke.struck.surface}{mark}")
+        beats.setdefault((stroke.bar, int(stroke.beat)), []).append((stroke, played))
     last = 0
-    for (bar, beat), words in lines.items():
-        head = f"bar {bar:<3}" if bar != last else " " * 7
+    for (bar, beat), pairs in beats.items():
+        words = count_words(beat, [stroke.beat for stroke, _ in pairs])
+        texts = [
+            f"{word} {_LIMBS[played.limb]} {stroke.struck.surface}{'*' if played.demand > 1.0 else ''}"
+            for word, (stroke, played) in zip(words, pairs, strict=True)
+        ]
+        yield f"{f'bar {bar}' if bar != last else '':<7} {beat:>2} | {', '.join(texts)}"
         last = bar
-        yield f"{head} {beat:>2} | {', '.join(words)}"
 
 
-def counted(stroke: PartStroke) -> tuple[int, int, str]:
-    """Bar, beat and the word for the part of the beat, "~" where there is none; a late stroke stays in its beat.
+def count_words(beat: int, places: Sequence[float]) -> list[str]:
+    """What a player says at each stroke of a beat: in fours, threes or sixes, whichever fits.
 
-    >>> from fillwright.craft.hands import Struck
-    >>> counted(PartStroke(struck=Struck(at_seconds=0, surface="snare"), bar=2, beat=3.51))
-    (2, 3, '&')
+    A stroke far from every word has "~".
+
+    >>> count_words(3, [3.01, 3.26, 3.49])
+    ['3', 'e', '&']
+    >>> count_words(1, [1.0, 1.17, 1.33])
+    ['1', 'trip', 'let']
     """
-    beat, part = divmod(stroke.beat, 1)
-    nearest = min(_PARTS, key=lambda each: abs(each - part * 24))
-    return stroke.bar, int(beat), _PARTS[nearest] if abs(nearest - part * 24) <= _NEAR else "~"
+    parts = [(place - beat) * 24 for place in places]
+
+    def misfit(table: dict[int, str]) -> tuple[int, int]:
+        off = sum(min(abs(each - part) for each in table) for part in parts)
+        return round(off / len(parts) / _NEAR), len(table)
+
+    table = min((_FOURS, _THREES, _SIXES), key=misfit)
+    nearest = [min(table, key=lambda each, part=part: abs(each - part)) for part in parts]
+    return [
+        (table[each] or str(beat)) if abs(each - part) <= _NEAR else "~"
+        for each, part in zip(nearest, parts, strict=True)
+    ]
