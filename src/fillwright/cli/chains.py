@@ -26,7 +26,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     where = parser.add_mutually_exclusive_group()
     where.add_argument("--beats", type=number, metavar="N", help="the last N beats; 2.5 starts off the beat")
-    where.add_argument("--bars", type=int, default=1, metavar="N", help="the last N bars, at most 8 (1)")
+    where.add_argument("--bars", type=int, metavar="N", help="the last N bars, at most 8 (1)")
     parser.add_argument("--meter", default="4/4", metavar="METER", help="meter of the phrase (4/4)")
     _add_rules(parser)
     parser.add_argument("--top", type=int, metavar="K", help=f"show the K best ({_SHOWN})")
@@ -97,7 +97,7 @@ def _asked(options: argparse.Namespace) -> Asked:
     return Asked(
         figures=_names(options.figure),
         beats=options.beats,
-        bars=options.bars,
+        bars=1 if options.bars is None else options.bars,
         meter=options.meter,
         rules=Rules(
             hands=not options.no_hands,

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
+from itertools import accumulate
 
 from fillwright.craft.chain_graph import Graph, Node
 from fillwright.craft.chain_rules import Filling
@@ -43,10 +45,9 @@ class Ways:
             endings = () if node[2] else self._graph.endings(node[0], node[1])
             if rank < len(endings):
                 return self._graph.filling(path, endings[rank])
-            rank -= len(endings)
-            for edge, after in self._graph.steps(node, self._needed, self._allowed):
-                if rank < self._ways[after]:
-                    path.append(edge.reading)
-                    node = after
-                    break
-                rank -= self._ways[after]
+            steps = tuple(self._graph.steps(node, self._needed, self._allowed))
+            below = list(accumulate((self._ways[after] for _, after in steps), initial=len(endings)))
+            place = bisect_right(below, rank) - 1
+            edge, node = steps[place]
+            path.append(edge.reading)
+            rank -= below[place]

@@ -23,7 +23,7 @@ from fillwright.music.stroke import Limb
 MOST_BARS = 8
 """The longest span that chains are made for."""
 
-_GRIDS = (Fraction(1, 32), Fraction(1, 24))
+_GRIDS = (Fraction(1, 32), Fraction(1, 48))
 
 Hands = tuple[Limb | None, int]
 """Who struck last (None without hands), and how long ago in units, as far as the rules ask."""
@@ -268,12 +268,11 @@ def _check_span(span: Span, meter: Meter) -> None:
             f"Chains fill more than nothing and at most {MOST_BARS} bars of {meter.name}; "
             f"the span takes {span.length} whole notes."
         )
-    for name, time in (("starts at", span.start), ("ends at", span.end)):
-        if time < 0 or all(time % grid for grid in _GRIDS):
-            raise SpanError(
-                f"The span {name} {time} whole notes, which is on no subdivision; "
-                "thirty-seconds and sextuplets are the finest."
-            )
+    if span.start < 0 or all(span.start % grid for grid in _GRIDS):
+        raise SpanError(
+            f"The span starts {span.start} whole notes into its phrase, which is on no subdivision; "
+            "thirty-seconds and their triplets are the finest."
+        )
 
 
 def _check_accents(accents: Sequence[Fraction], span: Span) -> None:

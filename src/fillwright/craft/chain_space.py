@@ -81,5 +81,11 @@ class ChainSpace:
         return tuple(self._all.at(chance.randrange(self.count)) for _ in range(number if self.count else 0))
 
     def at(self, rank: int) -> Filling:
-        """The chain of a number, from 0 up to `count`; each number is a chain of its own."""
+        """The chain of a number, from 0 and below `count`; each number is a chain of its own.
+
+        Raises:
+            FitError: for a number that no chain has.
+        """
+        if not 0 <= rank < self.count:
+            raise FitError(f"There is no chain {rank}; they are numbered 0 to {self.count - 1}.")
         return self._all.at(rank)

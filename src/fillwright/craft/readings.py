@@ -12,7 +12,7 @@ from fillwright.music.figure import Figure, Rhythm
 from fillwright.music.meter import Meter
 from fillwright.music.notevalue import SUBDIVISIONS, format_value, parse_values
 from fillwright.music.rudiments import named_rhythm
-from fillwright.music.stroke import Level, Limb, Slot, Stroke
+from fillwright.music.stroke import Kind, Level, Limb, Slot, Stroke
 
 _EVEN = tuple(
     SUBDIVISIONS[name] for name in ("eighths", "triplets", "sixteenths", "sextuplets", "thirty-seconds")
@@ -119,9 +119,9 @@ def every_rhythm(figure: Figure, meter: Meter) -> tuple[Rhythm, ...]:
     """Every rhythm that keeps a figure itself and that a meter can hold, its own feel first.
 
     - The rhythms of its own, and those it is known re-barred in.
-    - A figure that is played evenly, without grace notes: all five subdivisions from eighths to thirty-seconds.
-      Threes are re-barred where it goes in twos or fours by itself, and the other way round. Flams and drags
-      stay with the rhythms they are known in: a grace note needs the room it has there.
+    - A figure that is played evenly in single strokes: all five subdivisions from eighths to thirty-seconds.
+      Threes are re-barred where it goes in twos or fours by itself, and the other way round. Flams, drags and
+      buzzes stay with the rhythms they are known in: they need the room they have there.
     - A figure with an inner rhythm: its proportions, one turn taking half a beat, one or two, where every
       length is a note value of a thirty-second or longer.
 
@@ -143,7 +143,7 @@ def every_rhythm(figure: Figure, meter: Meter) -> tuple[Rhythm, ...]:
 
 def _evenly(figure: Figure) -> Iterator[Rhythm]:
     own = [rhythm for rhythm in figure.rhythms if _is_even(rhythm) and not rhythm.rebarred]
-    if not own or any(slot and slot.kind.graces for slot in figure.strokes):
+    if not own or any(slot and slot.kind is not Kind.SINGLE for slot in figure.strokes):
         return
     in_threes = {_has_triplets(rhythm) for rhythm in own}
     for length in _EVEN:

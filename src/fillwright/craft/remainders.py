@@ -76,7 +76,13 @@ class Remainder:
             return f"{name} fills {asked} evenly in {_turns(self.turns)}."
         even = self._even()
         if not self.turns:
-            return f"{name} does not fit into {asked}: one turn takes {_beats(self._turn, self.meter)}{even}."
+            too_long = self._turn > self.span.length
+            why = (
+                f"one turn takes {_beats(self._turn, self.meter)}"
+                if too_long
+                else "it can't be written from there"
+            )
+            return f"{name} does not fit into {asked}: {why}{even}."
         left = _notes(self.length, min(self.rhythm.lengths))
         return f"{name} leaves {left} of {asked} after {_turns(self.turns)}{even}."
 
@@ -124,7 +130,7 @@ class Remainder:
         return (Filling(chain=made.then(Chain(readings=(stroke,)))), *tails)
 
     def words(self, completion: Filling) -> str:
-        """What completes the span, in words: "a rest", "one stroke by the right hand", "flam tap in eighths"."""
+        """What completes the span: "a rest", "one stroke by the right hand", "flam tap in eighths"."""
         if completion.tail:
             return f"a {completion.tail.kind.value}"
         more = completion.chain.readings[self.turns :]
