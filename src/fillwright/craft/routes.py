@@ -23,7 +23,7 @@ _ROUND = {
 """Where a fill goes, beat by beat, for spans of so many beats (common practice, no source)."""
 
 _QUICKEST_SPLIT = Fraction(1, 16)
-"""The quickest two strokes of a hand that may part between two surfaces, in whole notes, before motion is reckoned."""
+"""The quickest two strokes of one hand that may part between two surfaces, in whole notes."""
 
 
 def one_surface(chain: Chain, span: Span, name: str = "snare") -> Fill:
