@@ -119,9 +119,14 @@ class TestFolder:
         place = tmp_path / "pack"
         place.mkdir()
         write(place, a="old")
-        with pytest.raises(type(error)), folder_written_whole(place) as new:
-            write(new, a="new")
-            raise error
+
+        def fill():
+            with folder_written_whole(place) as new:
+                write(new, a="new")
+                raise error
+
+        with pytest.raises(type(error)):
+            fill()
         assert tree(tmp_path) == {"pack": None, "pack/a": b"old"}
 
     @pytest.mark.parametrize("after", range(6))
