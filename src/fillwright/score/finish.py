@@ -25,7 +25,7 @@ from fillwright.score.drawing import (
 _ROOM, _ROOM_FOR_FLAGS = 50, 140
 _LABEL_ADVANCE = 157  # of one letter of the fill's label, on average
 _FOOT_NOTE = re.compile(r"b\d+f")
-_OUR_ID = re.compile(r"b\d|E[0-9A-F]{3}")
+_OUR_ID = re.compile(r"b\d+([hf]\d+-\d+([gk]\d)?)?$|E[0-9A-F]{3}-")
 
 Places = dict[str, tuple[float, float]]
 """Left edge and middle of note heads, by note id."""
