@@ -125,7 +125,7 @@ def places_of(element: ET.Element) -> list[tuple[float, float]]:
         x, y = re.findall(_NUMBER, transform)[:2]
         return [(float(x), float(y))]
     if data := element.get("d"):
-        drawn = re.findall(rf"[MLC]((?:\s*{_NUMBER})+)", data)
+        drawn = re.findall(rf"[MLC]((?:[\s,]*{_NUMBER})+)", data)
         pairs = ([float(n) for n in re.findall(_NUMBER, numbers)] for numbers in drawn)
         return [(pair[-2], pair[-1]) for pair in pairs]
     return [(float(element.get("x", 0)), float(element.get("y", 0)))]

