@@ -41,8 +41,13 @@ class LessonFill:
 
     @property
     def title(self) -> str:
-        """Figure and caption, for tags and chapters."""
+        """Figure and caption, for tags and the run sheet."""
         return f"{capitalised(self.step.figure.name)}: {self.caption}"
+
+    @property
+    def chapter(self) -> str:
+        """The title without the drums one by one, short enough for a list of chapters."""
+        return f"{capitalised(self.step.figure.name)}: {self.caption.partition(':')[0]}"
 
     @property
     def caption(self) -> str:

@@ -146,4 +146,5 @@ def _keys(lesson: Lesson, fills: Sequence[LessonFill]) -> dict[str, str]:
 
 def _hands(lesson: Lesson) -> str:
     setup = "" if lesson.hand is Limb.RIGHT else " Written for a left-handed kit."
-    return f"R right hand, L left hand; small letters are grace notes.{setup}"
+    marks = "In a sticking, small letters are grace notes, > is an accent, ( ) a ghost note, z a buzz."
+    return f"R right hand, L left hand. {marks}{setup}"

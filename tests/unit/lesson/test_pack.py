@@ -541,13 +541,11 @@ class TestReports:
         assert main(["lesson", str(tmp_path / "small.toml"), "-o", str(tmp_path / "p"), "--quiet"]) == 0
         assert capsys.readouterr() == ("", "")
 
-    @pytest.mark.xfail(strict=True, reason="the hidden progress bar leaves an empty line")
     def test_nothing_but_the_sentence(self, tmp_path, capsys):
         (tmp_path / "pack").write_text("mine")
         assert run_cli(SMALL, tmp_path / "pack", tmp_path) == 2
         assert not capsys.readouterr().err.startswith("\n")
 
-    @pytest.mark.xfail(strict=True, reason="one fill is counted as fills")
     def test_one_fill_is_one_fill(self, pack, tmp_path, capsys):
         assert run_cli(SMALL, pack, tmp_path) == 0
         assert "1 fills" not in capsys.readouterr().out

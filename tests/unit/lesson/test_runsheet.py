@@ -105,7 +105,7 @@ class TestChapters:
             time, title = line.split(" ", 1)
             assert re.fullmatch(r"(\d+:)?[0-5]\d:[0-5]\d", time)
             first = next(row for row in rows if row.fill.number == number)
-            assert title == first.fill.title
+            assert title == first.fill.chapter
             *hours, minutes, rest = map(int, time.split(":"))
             seconds.append(3600 * sum(hours) + 60 * minutes + rest)
             assert 0 <= first.start_seconds - seconds[-1] < 1
