@@ -19,9 +19,10 @@ def build_and_report(lesson: Lesson, text: str, options: argparse.Namespace) -> 
 
     from fillwright.lesson.pack import build_pack
 
-    console = Console(stderr=True, quiet=options.quiet or options.json)
+    console = Console(stderr=True)
+    hidden = options.quiet or options.json or not console.is_terminal
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
-    with Progress(*columns, console=console, transient=True) as bar:
+    with Progress(*columns, console=console, transient=True, disable=hidden) as bar:
         task = bar.add_task("Building", total=None)
         built = build_pack(
             lesson,
@@ -50,9 +51,9 @@ def as_json(built: Built) -> dict[str, object]:
 
 def _in_words(lesson: Lesson, built: Built) -> str:
     tempos = ", ".join(map(str, lesson.tempo))
-    audio = f"{len(built.fills) * len(lesson.tempo)} {lesson.audio} files"
+    audio = _counted(len(built.fills) * len(lesson.tempo), f"{lesson.audio} file")
     lines = [
-        f"Lesson {lesson.number}, {lesson.title}: {len(built.fills)} fills at {tempos}.",
+        f"Lesson {lesson.number}, {lesson.title}: {_counted(len(built.fills), 'fill')} at {tempos}.",
         f"  {built.folder}",
         "  handout.pdf     every fill, in order, to print",
         "  run-sheet.pdf   what to play for a recording, with times; chapters.txt has the chapter lines",
@@ -68,4 +69,8 @@ def _work(built: Built) -> str:
         return f"Nothing had changed; all {len(built.kept)} files were kept."
     kept = f", {len(built.kept)} kept as they were" if built.kept else ""
     dropped = f", {len(built.dropped)} no longer in the lesson dropped" if built.dropped else ""
-    return f"{len(built.made)} files made{kept}{dropped}."
+    return f"{_counted(len(built.made), 'file')} made{kept}{dropped}."
+
+
+def _counted(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

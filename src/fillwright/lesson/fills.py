@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass
 
 from fillwright.craft.steps import Step, StepKind, plan
@@ -10,6 +11,9 @@ from fillwright.lesson.file import Lesson, LessonFigure
 from fillwright.music.phrase import Phrase, landing, phrase
 from fillwright.music.stroke import Limb
 from fillwright.score.sheet import Sheet
+
+LONGEST_NAME = 40
+"""Letters of a figure's name in file names: paths must stay short enough for every system."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,7 +27,8 @@ class LessonFill:
         groove: name of the groove before it.
         phrase: the whole phrase, for the player's hand.
         sheet: the same on paper.
-        slug: its name in file names, "03-single-stroke-four-whole-bar".
+        slug: its name in file names, "03-single-stroke-four-whole-bar"; in their order the files of a lesson
+            stand as its fills do.
     """
 
     number: int
@@ -36,8 +41,13 @@ class LessonFill:
 
     @property
     def title(self) -> str:
-        """Figure and caption, for tags and chapters."""
+        """Figure and caption, for tags and the run sheet."""
         return f"{capitalised(self.step.figure.name)}: {self.caption}"
+
+    @property
+    def chapter(self) -> str:
+        """The title without the drums one by one, short enough for a list of chapters."""
+        return f"{capitalised(self.step.figure.name)}: {self.caption.partition(':')[0]}"
 
     @property
     def caption(self) -> str:
@@ -60,21 +70,22 @@ class Contents:
 
 def contents(lesson: Lesson) -> Contents:
     """Every fill that a lesson implies, figure by figure, from easy to hard."""
-    fills: list[LessonFill] = []
-    left_out: list[str] = []
-    for part, brief in enumerate(lesson.briefs()):
-        made = plan(brief)
-        left_out += made.left_out
-        for step in made.steps:
-            fills.append(_fill(lesson, part, step, len(fills) + 1))
-    return Contents(fills=tuple(fills), left_out=tuple(left_out))
+    plans = [plan(brief) for brief in lesson.briefs()]
+    steps = [(part, step) for part, made in enumerate(plans) for step in made.steps]
+    digits = max(2, len(str(len(steps))))
+    fills = [
+        _fill(lesson, part, step, f"{number:0{digits}d}") for number, (part, step) in enumerate(steps, start=1)
+    ]
+    return Contents(
+        fills=tuple(fills), left_out=tuple(sentence for made in plans for sentence in made.left_out)
+    )
 
 
-def _fill(lesson: Lesson, part: int, step: Step, number: int) -> LessonFill:
+def _fill(lesson: Lesson, part: int, step: Step, number: str) -> LessonFill:
     asked = lesson.figures[part]
     played = step_phrase(step, asked, bars=lesson.bars, land=lesson.landing, hand=lesson.hand)
     return LessonFill(
-        number=number,
+        number=int(number),
         part=part,
         step=step,
         groove=asked.groove.name,
@@ -87,7 +98,7 @@ def _fill(lesson: Lesson, part: int, step: Step, number: int) -> LessonFill:
             cue=_cue(step),
             short_rolls=lesson.rolls == "short",
         ),
-        slug=f"{number:02d}-{slug(step.figure.name)}-{_short(step)}",
+        slug=f"{number}-{_cut(slug(step.figure.name))}-{_short(step)}",
     )
 
 
@@ -124,13 +135,24 @@ def tempo_words(ladder: tuple[int, ...]) -> str:
 
 
 def slug(text: str) -> str:
-    """Text as part of a file name: small letters, digits and hyphens.
+    """Text as part of a file name: small letters without accents, digits and hyphens.
 
     >>> slug("Drag paradiddle #2, last 2½ beats")
     'drag-paradiddle-2-last-2-5-beats'
+    >>> slug("Étude"), slug("?!")
+    ('etude', 'fill')
     """
     plain = text.casefold().replace("½", ".5").replace("¼", ".25").replace("¾", ".75")
-    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-") or "fill"
+    letters = "".join(c for c in unicodedata.normalize("NFKD", plain) if not unicodedata.combining(c))
+    return re.sub(r"[^a-z0-9]+", "-", letters.casefold()).strip("-") or "fill"
+
+
+def _cut(name: str) -> str:
+    """A long name, cut at a hyphen where it has one."""
+    if len(name) <= LONGEST_NAME:
+        return name
+    words, _, _ = name[: LONGEST_NAME + 1].rpartition("-")
+    return words or name[:LONGEST_NAME]
 
 
 def capitalised(text: str) -> str:

@@ -173,5 +173,6 @@ def _keys(lesson: Lesson, fills: Sequence[LessonFill]) -> dict[str, str]:
 
 def _hands(lesson: Lesson) -> str:
     setup = "" if lesson.hand is Limb.RIGHT else " Written for a left-handed kit."
-    plans = " Plans: strokes numbered in time, right hand a solid line, left hand a dashed one."
-    return f"R right hand, L left hand; small letters are grace notes.{plans}{setup}"
+    marks = "In a sticking, small letters are grace notes, > is an accent, ( ) a ghost note, z a buzz."
+    plans = "On a plan the strokes are numbered in time; the right hand is a solid line, the left a dashed one."
+    return f"R right hand, L left hand. {marks} {plans}{setup}"

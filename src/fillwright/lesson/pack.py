@@ -17,10 +17,12 @@ from fillwright.lesson.fills import LessonFill, contents
 from fillwright.lesson.parts import file_names, recipes
 from fillwright.lesson.recipes import Recipe, digest
 from fillwright.lesson.runsheet import demonstrations, precise, total_seconds
-from fillwright.lesson.whole import folder_written_whole
+from fillwright.lesson.whole import folder_written_whole, reason
 
 LIST = "pack.json"
 """The list of contents of a pack, and the sign that a folder is one."""
+
+_LARGEST_LIST_BYTES = 16_000_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,7 +98,7 @@ def build_pack(
     Raises:
         OutputError: where the folder can't be written or is not a pack; what was there is then untouched.
     """
-    folder = folder.resolve()
+    folder = _place(folder)
     shelf = _open(folder)
     held = contents(lesson)
     wanted = recipes(lesson, held.fills, text)
@@ -149,6 +151,22 @@ def _made(fresh: list[Recipe]) -> Iterator[tuple[Recipe, tuple[bytes, ...]]]:
         pool.shutdown(cancel_futures=True)
 
 
+def _place(folder: Path) -> Path:
+    """The folder without links and dots, so that a link to a folder stays what it is.
+
+    Raises:
+        OutputError: where there can't be such a folder, or we may not look.
+    """
+    try:
+        place = folder.resolve()
+        place.is_dir()
+    except OSError as error:
+        raise OutputError(f'"{folder}" can\'t be the folder of a pack: {reason(error)}.') from error
+    except (RuntimeError, ValueError) as error:  # links in a circle, characters that no name has
+        raise OutputError(f'"{folder}" can\'t be the folder of a pack; give another name.') from error
+    return place
+
+
 def _open(folder: Path) -> _Shelf:
     """The pack in a folder, or an empty shelf where there is none.
 
@@ -160,7 +178,7 @@ def _open(folder: Path) -> _Shelf:
         return shelf
     try:
         inside = any(folder.iterdir())
-        table: Any = json.loads((folder / LIST).read_text("utf-8")) if inside else {"files": {}}
+        table = _table(folder / LIST) if inside else {"files": {}}
         for path, row in table["files"].items():
             shelf.keys[path] = str(row["from"])
             shelf.digests[path] = str(row["sha256"])
@@ -170,26 +188,39 @@ def _open(folder: Path) -> _Shelf:
         ) from error
     except PermissionError as error:
         raise OutputError(f'"{folder}" can\'t be read; give a folder of your own.') from error
-    except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise OutputError(
             f'The list of contents "{folder / LIST}" can\'t be read; give another folder, or delete this one.'
         ) from error
     return shelf
 
 
+def _table(path: Path) -> Any:
+    if path.stat().st_size > _LARGEST_LIST_BYTES:
+        raise ValueError("no pack has so long a list")
+    return json.loads(path.read_text("utf-8"))
+
+
 def _strangers(folder: Path, shelf: _Shelf) -> list[str]:
-    """Files in the old pack that we did not put there."""
+    """Files and empty folders in the old pack that we did not put there."""
     if not folder.is_dir():
         return []
-    paths = (path for path in folder.rglob("*") if path.is_file() or path.is_symlink())
+    paths = (path for path in folder.rglob("*") if not path.is_dir() or path.is_symlink() or _is_empty(path))
     names = (path.relative_to(folder).as_posix() for path in paths)
     return sorted(name for name in names if name not in shelf.keys and name != LIST)
+
+
+def _is_empty(folder: Path) -> bool:
+    return not any(folder.iterdir())
 
 
 def _carry(old: Path, new: Path) -> None:
     """Take a file over without copying it where the disk allows."""
     new.parent.mkdir(parents=True, exist_ok=True)
-    if new.exists():
+    if os.path.lexists(new):
+        return
+    if old.is_dir() and not old.is_symlink():
+        new.mkdir()
         return
     try:
         os.link(old, new, follow_symlinks=False)

@@ -64,7 +64,7 @@ def chapters(shown: Sequence[Demonstration]) -> str:
     last = 0
     for one in shown:
         if one.fill.number != last:
-            lines.append(f"{clock(one.start_seconds)} {one.fill.title}")
+            lines.append(f"{clock(one.start_seconds)} {one.fill.chapter}")
             last = one.fill.number
     return "\n".join(lines) + "\n"
 

@@ -6,7 +6,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from fillwright.errors import OutputError
@@ -18,17 +18,19 @@ def write_whole(path: Path, content: bytes) -> None:
     Raises:
         OutputError: where the folder is missing, is a file, is closed to us or full.
     """
-    if path.is_dir():
-        raise OutputError(f'"{path}" is a folder; give the name of a file.')
-    if not path.parent.is_dir():
-        raise OutputError(f'"{path}" can\'t be written: there is no folder "{path.parent}".')
-    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    beside = path.with_name(f".{path.name[:40]}.{os.getpid()}.part")
     try:
+        if path.is_dir():
+            raise OutputError(f'"{path}" is a folder; give the name of a file.')
+        if not path.parent.is_dir():
+            raise OutputError(f'"{path}" can\'t be written: there is no folder "{path.parent}".')
         beside.write_bytes(content)
         beside.replace(path)
     except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise OutputError(f'"{path}" can\'t be written: {_reason(error)}.') from error
+        raise OutputError(f'"{path}" can\'t be written: {reason(error)}.') from error
+    finally:
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)
 
 
 @contextmanager
@@ -38,38 +40,64 @@ def folder_written_whole(path: Path) -> Iterator[Path]:
     Raises:
         OutputError: where `path` is a file, or its place can't be written.
     """
-    if path.exists() and not path.is_dir():
-        raise OutputError(f'"{path}" is a file; give the name of a folder for the pack.')
+    made: Path | None = None
+    missing: list[Path] = []
     try:
+        _refuse_files(path)
+        missing = [parent for parent in path.parents if not parent.exists()]
         path.parent.mkdir(parents=True, exist_ok=True)
-        made = Path(tempfile.mkdtemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent))
-    except OSError as error:
-        raise OutputError(f'"{path}" can\'t be written: {_reason(error)}.') from error
-    try:
+        made = _beside(path, ".part")
         made.chmod(0o755)
         yield made
         _take_place(made, path)
     except OSError as error:
-        raise OutputError(f'"{path}" can\'t be written: {_reason(error)}.') from error
+        raise OutputError(f'"{path}" can\'t be written: {reason(error)}.') from error
     finally:
-        shutil.rmtree(made, ignore_errors=True)
+        if made:
+            shutil.rmtree(made, ignore_errors=True)
+        for parent in missing:
+            with suppress(OSError):  # holds the folder where all went well
+                parent.rmdir()
+
+
+def _refuse_files(path: Path) -> None:
+    """Refuse a file where a folder must be."""
+    if path.exists() and not path.is_dir():
+        raise OutputError(f'"{path}" is a file; give the name of a folder for the pack.')
+    for parent in path.parents:
+        if parent.exists() and not parent.is_dir():
+            raise OutputError(f'"{path}" can\'t be written: "{parent}" is a file, not a folder.')
+
+
+def _beside(path: Path, suffix: str) -> Path:
+    """A new hidden folder beside a path, with a short name: the path's own may be as long as names can be."""
+    return Path(tempfile.mkdtemp(prefix=".fillwright-", suffix=suffix, dir=path.parent))
 
 
 def _take_place(made: Path, path: Path) -> None:
-    """Exchange folders; if the second move fails, the first is undone."""
+    """Move what was made to its place.
+
+    A folder that is there stays and only what it holds is exchanged: it may be the one that somebody's shell
+    or file window stands in.
+    """
     if not path.exists():
         made.replace(path)
         return
-    old = Path(tempfile.mkdtemp(prefix=f".{path.name}.", suffix=".old", dir=path.parent)) / "was"
-    path.replace(old)
+    old = _beside(path, ".old")
+    moves = [(entry, old / entry.name) for entry in path.iterdir()]
+    moves += [(entry, path / entry.name) for entry in made.iterdir()]
     try:
-        made.replace(path)
-    except OSError:
-        old.replace(path)
+        for here, there in moves:
+            here.rename(there)
+    except BaseException:
+        for here, there in reversed(moves):
+            if os.path.lexists(there) and not os.path.lexists(here):
+                there.rename(here)
+        old.rmdir()
         raise
-    finally:
-        shutil.rmtree(old.parent, ignore_errors=True)
+    shutil.rmtree(old, ignore_errors=True)
 
 
-def _reason(error: OSError) -> str:
+def reason(error: OSError) -> str:
+    """What the system says of an error, to stand inside a sentence."""
     return (error.strerror or str(error)).lower()

@@ -69,10 +69,10 @@ def words_of(text: ET.Element) -> str:
 def set_text(
     group: ET.Element, *, family: str, size: float, soft: bool = False, weight: str = "normal"
 ) -> None:
-    """Plain text in a face of our own, in place of nested spans."""
+    """Plain text in a face of our own, in place of nested spans; letters of grace notes smaller."""
+    small = "grace" in kinds(group)
     for text in group.iter(tag("text")):
         words = words_of(text)
-        small = any(t.get("font-size") == "266px" for t in text.iter(tag("tspan")))
         for child in list(text):
             text.remove(child)
         text.text = words

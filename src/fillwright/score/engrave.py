@@ -44,6 +44,7 @@ _OPTIONS = {
 }
 
 _MOST_HEADS = 20
+_MOST_BARS = 8  # of groove on a line, once a phrase takes several
 
 _local = threading.local()
 
@@ -116,10 +117,11 @@ def _is_crowded(sheet: Sheet) -> bool:
 
 
 def _breaks(sheet: Sheet) -> tuple[int, ...]:
-    """A new line for each bar of the fill; the landing stays with the last."""
+    """A new line for each bar of the fill and for every eight of groove; the landing stays with the last."""
     fills = [bar.number for bar in sheet.bars()[1:] if bar.bar.part is Part.FILL]
     later = [bar.number for bar in sheet.bars()[1:] if bar.bar.part is Part.GROOVE and not bar.repeats]
-    return tuple(sorted({*fills, *later}))
+    full = [bar.number for bar in sheet.bars()[_MOST_BARS::_MOST_BARS] if bar.bar.part is Part.GROOVE]
+    return tuple(sorted({*fills, *later, *full}))
 
 
 def _systems(svg: str) -> int:

@@ -25,7 +25,7 @@ from fillwright.score.drawing import (
 _ROOM, _ROOM_FOR_FLAGS = 50, 140
 _LABEL_ADVANCE = 157  # of one letter of the fill's label, on average
 _FOOT_NOTE = re.compile(r"b\d+f")
-_OUR_ID = re.compile(r"b\d|E[0-9A-F]{3}")
+_OUR_ID = re.compile(r"b\d+([hf]\d+-\d+([gk]\d)?)?$|E[0-9A-F]{3}-")
 
 Places = dict[str, tuple[float, float]]
 """Left edge and middle of note heads, by note id."""
@@ -168,18 +168,25 @@ def _set_span(system: ET.Element, heads: Places, fill: tuple[str, ...]) -> None:
     group = next(iter(groups(system, "span")), None)
     if group is None:
         return
+    here = {g.get("id") for g in system.iter(tag("g"))}
+    mine = [note for note in fill if note in here]
+    dash = group.find(tag("rect"))
     set_text(group, family=SERIF, size=330, weight="600")
     for child in list(group):
         if child.tag != tag("text"):
             group.remove(child)
     text = group.find(tag("text"))
-    here = {g.get("id") for g in system.iter(tag("g"))}
-    last = next((note for note in reversed(fill) if note in here), None)
-    if text is None or last is None:
+    if not mine:
         return
-    x, y = place(text)
-    y -= 105
-    start = x + _LABEL_ADVANCE * len(text.text or "") + 90
+    last = mine[-1]
+    if text is not None:
+        x, y = place(text)
+        y -= 105
+        start = x + _LABEL_ADVANCE * len(text.text or "") + 90
+    elif dash is not None:  # a later line of the fill, without the label
+        start, y = heads[mine[0]][0], place(dash)[1] - 72
+    else:
+        return
     end = heads[last][0] + HEAD_WIDTH
     if end > start + 100:
         closing = "v110" if last == fill[-1] else ""

@@ -201,10 +201,11 @@ def _stickings(sheet: Sheet, bar: WrittenBar) -> str:
     for note, letters in sheet.stickings():
         if note.id not in mine:
             continue
-        graces = [(f"{note.id}g{i}", letter, ' fontsize="80%"') for i, letter in enumerate(grace_letters(note))]
-        for target, letter, size in [*graces, (note.id, _padded(letters), "")]:
+        graces = [(f"{note.id}g{i}", letter, " grace") for i, letter in enumerate(grace_letters(note))]
+        for target, letter, small in [*graces, (note.id, _padded(letters), "")]:
+            size = ' fontsize="80%"' if small else ""
             out.append(
-                f'<dir type="stick" startid="#{target}" place="below" vgrp="100">'
+                f'<dir type="stick{small}" startid="#{target}" place="below" vgrp="100">'
                 f'<rend halign="center" fontstyle="normal"{size}>{letter}</rend></dir>'
             )
     return "".join(out)

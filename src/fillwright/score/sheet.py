@@ -86,9 +86,9 @@ class Sheet:
         """The counting line of one bar by place: counts, or the figure's own words."""
         if not self.counting:
             return {}
-        notes = list(bar.hands.notes())
+        notes = [note for note in bar.hands.notes() if self.is_taught(bar, note)]
         counts = count_words(self.phrase.meter, tuple(note.at for note in notes))
-        spoken = {n.at: word for n, word in zip(notes, counts, strict=True) if self.is_taught(bar, n)}
+        spoken = {note.at: word for note, word in zip(notes, counts, strict=True)}
         if self.cue and self.phrase.span:
             spoken.update(self._cue_words(bar))
         return {at: word for at, word in spoken.items() if word}

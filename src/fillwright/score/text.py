@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from fillwright.music.counting import count_words
 from fillwright.music.phrase import Phrase
 from fillwright.music.sticking import format_slot
 
 
 def text_notation(phrase: Phrase) -> str:
-    """The strokes of the hands with the count below, a pair of lines for each bar.
+    """The strokes of the hands with the count below, a pair of lines for each bar; "+" joins two at once.
 
     >>> from fillwright.craft.alone import figure_phrase
     >>> from fillwright.music.rudiments import find_figure
@@ -18,13 +20,16 @@ def text_notation(phrase: Phrase) -> str:
     """
     lines = []
     for bar in phrase.bars:
-        hits = [hit for hit in bar.hits if not hit.stroke.hand.is_foot]
-        words = count_words(phrase.meter, tuple(hit.at for hit in hits))
+        together: dict[Fraction, list[str]] = {}
+        for hit in bar.hits:
+            if not hit.stroke.hand.is_foot:
+                together.setdefault(hit.at, []).append(format_slot(hit.stroke))
+        words = count_words(phrase.meter, tuple(together))
         cells: list[tuple[str, str]] = []
-        for hit, word in zip(hits, words, strict=True):
-            if cells and hit.at in phrase.meter.beat_starts:
+        for (at, strokes), word in zip(together.items(), words, strict=True):
+            if cells and at in phrase.meter.beat_starts:
                 cells.append(("|", "|"))
-            cells.append((format_slot(hit.stroke), word))
+            cells.append(("+".join(strokes), word))
         cells.append(("|", "|"))
         widths = [max(map(len, cell)) for cell in cells]
         for row in (0, 1):

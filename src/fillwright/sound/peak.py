@@ -12,8 +12,8 @@ import numpy.typing as npt
 from fillwright.sound.instrument import Samples
 from fillwright.sound.modal import RATE
 
-CEILING_DB = -1.2
-"""No file's true peak lies above this, in dB of full scale: under -1, since meters differ by 0.1 or 0.2."""
+CEILING_DB = -1.5
+"""No mix has a true peak above this, in dB of full scale: under -1, since an MP3 may overshoot by 0.3."""
 
 _REACH = 16
 _TIMES = 4

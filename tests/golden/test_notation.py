@@ -1,0 +1,101 @@
+"""Every file of notation/ asks for a fill, then a line of five equal signs, then how it is written.
+
+A line of the answer is a voice of a bar, beat by beat. A note is its value with its dot and a letter for each
+surface, from the lowest head up; small letters before it are its grace notes; behind it stand `>` for an
+accent, `z` for a buzz and `/` for each stroke through the stem; `( )` stand round a ghost note. `r` is a rest,
+`s` a hidden one, `3[ ]` a tuplet, `%` a bar like the one before. The words are hands and counts.
+"""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Iterator
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from fillwright.lesson.single import Choice, single
+from fillwright.music.stroke import Kind, Level, Limb
+from fillwright.score.sheet import Sheet, grace_letters
+from fillwright.score.written import Item, Note, Rest, Tuplet, Voice, WrittenBar
+
+CASES = sorted(Path(__file__).with_name("notation").glob("*.txt"))
+LETTERS = {
+    "snare": "S",
+    "rim": "X",
+    "high tom": "H",
+    "mid tom": "M",
+    "floor tom": "F",
+    "hi-hat": "h",
+    "ride bow": "D",
+    "crash": "C",
+    "kick": "K",
+    "foot hi-hat": "P",
+}
+
+
+def asked(text: str) -> Sheet:
+    """The sheet of a line such as `"flam tap" beats=2 groove=shuffle rolls=short`."""
+    figure, *options = shlex.split(text)
+    given = dict(option.split("=") for option in options)
+    rolls = given.pop("rolls", "written")
+    beats = given.pop("beats", None)
+    one = single(
+        Choice(
+            figure=figure,
+            beats=Fraction(beats) if beats else None,
+            bars=int(given.pop("bars", "1")),
+            lead=Limb(given.pop("lead", "R")),
+            **given,
+        )
+    )
+    return Sheet(phrase=one.phrase, short_rolls=rolls == "short")
+
+
+def shown(sheet: Sheet) -> str:
+    return "\n".join(line for bar in sheet.bars() for line in of_bar(sheet, bar)) + "\n"
+
+
+def of_bar(sheet: Sheet, bar: WrittenBar) -> Iterator[str]:
+    if sheet.is_repeat(bar):
+        yield f"{bar.number} %"
+        return
+    yield f"{bar.number} hands {of_voice(bar.hands)}"
+    yield f"{bar.number} feet  {of_voice(bar.feet)}"
+    counts = sheet.words(bar)
+    mine = tuple(bar.hands.notes())
+    words = [f"{hand} {counts.get(note.at, '')}".strip() for note, hand in sheet.stickings() if note in mine]
+    if words:
+        yield f"{bar.number} words {', '.join(words)}"
+
+
+def of_voice(voice: Voice) -> str:
+    return " | ".join(" ".join(of_item(item) for item in beat) for beat in voice.beats)
+
+
+def of_item(item: Item) -> str:
+    if isinstance(item, Tuplet):
+        return f"{item.actual}[{' '.join(of_item(inner) for inner in item.items)}]"
+    value = f"{item.value}{'.' * item.dots}"
+    if isinstance(item, Rest):
+        return f"{'s' if item.hidden else 'r'}{value}"
+    return of_note(item, value)
+
+
+def of_note(note: Note, value: str) -> str:
+    heads = "".join(LETTERS[hit.surface.name] for hit in note.hits)
+    accent = ">" if any(hit.stroke.level is Level.ACCENT for hit in note.hits) else ""
+    buzz = "z" if any(hit.stroke.kind is Kind.BUZZ for hit in note.hits) else ""
+    word = f"{''.join(grace_letters(note))}{value}{heads}{accent}{buzz}{'/' * note.slashes}"
+    return f"({word})" if all(hit.stroke.level is Level.GHOST for hit in note.hits) else word
+
+
+def test_cases_are_found() -> None:
+    assert len(CASES) >= 15
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.stem)
+def test_notation(case: Path) -> None:
+    question, answer = case.read_text("utf-8").split("=====\n")
+    assert shown(asked(question.strip())) == answer

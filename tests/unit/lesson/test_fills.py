@@ -1,0 +1,202 @@
+import re
+from fractions import Fraction
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fillwright.craft.steps import StepKind
+from fillwright.lesson.file import demo_text, parse_lesson
+from fillwright.lesson.fills import LONGEST_NAME, contents, slug, tempo_words
+from fillwright.lesson.parts import file_names
+from fillwright.music.rudiments import plain, rudiments
+from fillwright.music.stroke import Limb
+
+HEAD = 'number = 1\ntitle = "Small"\ntempo = [120, 400]\n'
+OWN = '[[figure]]\nname = {name}\nsticking = "R L R R"\nrhythm = "16"\nsteps = ["last beat", "whole bar"]\n'
+
+# Names that Windows keeps for devices (published by its maker; from memory).
+DEVICES = {"con", "prn", "aux", "nul", *(f"com{i}" for i in range(10)), *(f"lpt{i}" for i in range(10))}
+LONGEST_PATH = 170
+"""Letters of a path in the pack, so that 90 remain for the folder it lies in where a path has at most 260."""
+
+_PRINTED = st.characters(exclude_categories=["Cc", "Cs", "Zl", "Zp", "Cn", "Co", "Cf"])
+_TAKEN = {plain(name) for figure in rudiments() for name in (figure.name, *figure.aliases)}
+OWN_NAMES = st.text(_PRINTED, min_size=1, max_size=80).filter(
+    lambda name: name.strip() and plain(name) not in _TAKEN
+)
+
+
+def quoted(text):
+    return '"' + "".join(f"\\U{ord(letter):08X}" for letter in text) + '"'
+
+
+def paths_of(lesson):
+    return [path for fill in contents(lesson).fills for path in file_names(lesson, fill).values()]
+
+
+def assert_safe_everywhere(paths):
+    """Unique on a disk that does not tell capitals, plain letters only, short, no name a system keeps."""
+    assert len({path.casefold() for path in paths}) == len(paths)
+    for path in paths:
+        assert len(path) <= LONGEST_PATH
+        for name in path.split("/"):
+            assert re.fullmatch(r"[a-z0-9]([a-z0-9.-]*[a-z0-9])?", name), name
+            assert name.split(".")[0] not in DEVICES
+            assert len(name.encode()) < 255
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return contents(parse_lesson(demo_text())).fills
+
+
+class TestNames:
+    def test_of_all_rudiments_and_steps(self):
+        rows = "".join(f'[[figure]]\nname = "{figure.name}"\n' for figure in rudiments())
+        lesson = parse_lesson(HEAD + rows)
+        paths = paths_of(lesson)
+        assert_safe_everywhere(paths)
+        assert len(contents(lesson).fills) > 200
+        # whoever sorts by name has the order of the lesson
+        slugs = [fill.slug for fill in contents(lesson).fills]
+        assert slugs == sorted(slugs)
+        # every rudiment keeps its whole name
+        for figure in rudiments():
+            assert any(f"-{slug(figure.name)}-" in each for each in slugs)
+
+    @settings(max_examples=60, deadline=None)
+    @given(st.lists(OWN_NAMES, min_size=1, max_size=4, unique_by=plain))
+    def test_of_any_own_figures(self, names):
+        stickings = ("R L R R", "R L L R", "R R L L", "R L R L")
+        rows = [
+            OWN.format(name=quoted(name)).replace(stickings[0], hands)
+            for name, hands in zip(names, stickings, strict=False)
+        ]
+        assert_safe_everywhere(paths_of(parse_lesson(HEAD + "".join(rows))))
+
+    @pytest.mark.parametrize(
+        ("name", "part"),
+        [
+            ("練習", "fill"),
+            ("?!…", "fill"),
+            ("../..", "fill"),
+            ("CON", "con"),
+            ("Étude für Ola", "etude-fur-ola"),
+            ("x" * 80, "x" * LONGEST_NAME),
+            ("\ufb03" * 80, ("ffi" * 80)[:LONGEST_NAME]),
+            ("one two three four five six seven eight nine ten", "one-two-three-four-five-six-seven-eight"),
+        ],
+    )
+    def test_of_odd_own_figures(self, name, part):
+        lesson = parse_lesson(HEAD + OWN.format(name=quoted(name)))
+        assert [fill.slug for fill in contents(lesson).fills] == [
+            f"01-{part}-last-beat",
+            f"02-{part}-whole-bar",
+        ]
+        assert_safe_everywhere(paths_of(lesson))
+
+    def test_of_two_own_figures_that_look_alike(self):
+        lesson = parse_lesson(
+            HEAD + OWN.format(name='"練習"') + OWN.format(name='"学習"').replace("R R", "L L")
+        )
+        assert_safe_everywhere(paths_of(lesson))
+
+    def test_a_longer_lesson_counts_with_more_digits(self):
+        row = '[[figure]]\nname = "{}"\n'
+        many = "".join(row.format(figure.name) for figure in rudiments()[:25])
+        fills = contents(parse_lesson(HEAD + many)).fills
+        assert len(fills) >= 100
+        assert (fills[0].slug[:4], fills[99].slug[:4]) == ("001-", "100-")
+
+    def test_audio_stands_in_the_order_of_its_tempos(self):
+        lesson = parse_lesson('number = 1\ntitle = "T"\ntempo = [20, 90, 100, 400]\n' + OWN.format(name='"x"'))
+        names = file_names(lesson, contents(lesson).fills[0])
+        audio = [names[str(tempo)] for tempo in lesson.tempo]
+        assert audio == sorted(audio)
+
+
+class TestContents:
+    def test_fills_are_numbered_from_one(self, demo):
+        assert [fill.number for fill in demo] == list(range(1, len(demo) + 1))
+        assert all(int(fill.slug.split("-")[0]) == fill.number for fill in demo)
+
+    def test_they_come_figure_by_figure(self, demo):
+        parts = [fill.part for fill in demo]
+        assert parts == sorted(parts)
+        assert set(parts) == set(range(9))
+
+    def test_every_fill_stands_in_its_phrase(self, demo):
+        for fill in demo:
+            assert len(fill.phrase.bars) == 5
+            assert fill.phrase.span.end == 4 * fill.phrase.meter.bar
+            start = fill.phrase.span.start
+            played = [hit for hit in fill.phrase.hits() if fill.phrase.in_fill(hit.at)]
+            assert sorted(hit.at - start for hit in played) == sorted(hit.at for hit in fill.step.fill.hits)
+
+    def test_every_fill_lands_on_crash_and_kick(self, demo):
+        for fill in demo:
+            assert {hit.surface.name for hit in fill.phrase.bars[-1].hits} == {"crash", "kick"}
+
+    def test_without_a_landing_the_phrase_ends_with_the_fill(self):
+        lesson = parse_lesson(HEAD + "landing = []\nbars = 2\n" + OWN.format(name='"x"'))
+        assert {len(fill.phrase.bars) for fill in contents(lesson).fills} == {2}
+
+    def test_the_left_handed_play_it_the_other_way_round(self):
+        text = HEAD + OWN.format(name='"x"')
+        right, left = (contents(parse_lesson(f'hand = "{hand}"\n' + text)).fills for hand in ("right", "left"))
+        assert [fill.phrase.mirror() for fill in right] == [fill.phrase for fill in left]
+        first = next(hit for hit in left[0].phrase.hits() if left[0].phrase.in_fill(hit.at))
+        assert first.stroke.hand is Limb.LEFT
+
+    def test_each_fill_has_its_own_groove(self):
+        text = (
+            HEAD
+            + OWN.format(name='"x"')
+            + OWN.format(name='"y"').replace("R R", "L L")
+            + 'groove = "shuffle"\n'
+        )
+        assert [fill.groove for fill in contents(parse_lesson(text)).fills] == [
+            *["straight eighths"] * 2,
+            *["shuffle"] * 2,
+        ]
+
+    def test_the_cue_has_a_word_for_every_stroke_and_none_where_figures_are_mixed(self):
+        lesson = parse_lesson(
+            HEAD
+            + 'earlier = ["single stroke four"]\n[[figure]]\nname = "x"\nsticking = "R - L R"\nrhythm = "16"\n'
+            + 'cue = "one - two -"\nsteps = ["last beat", "mixed"]\n'
+        )
+        last, mixed = contents(lesson).fills
+        assert (last.sheet.cue, mixed.sheet.cue) == (("one", "two", ""), ())
+        assert mixed.step.kind is StepKind.MIXED
+
+    def test_what_can_not_be_made_is_told(self):
+        lesson = parse_lesson(HEAD + OWN.format(name='"x"').replace('"whole bar"', '"mixed"'))
+        assert contents(lesson).left_out == ("x, mixed: nothing earlier is named.",)
+
+    def test_settings_of_the_lesson_reach_the_sheet(self):
+        lesson = parse_lesson(HEAD + 'counting = false\nrolls = "short"\n' + OWN.format(name='"x"'))
+        sheet = contents(lesson).fills[0].sheet
+        assert (sheet.counting, sheet.short_rolls, sheet.tempo) == (False, True, "120–400")
+
+    def test_titles_are_figure_and_caption(self, demo):
+        assert demo[0].title == "Single stroke four: Last beat, snare"
+        assert demo[0].rhythm == "in three sixteenth-triplets and an eighth"
+
+    def test_a_half_beat_has_its_place_in_the_name(self, demo):
+        assert "35-flam-tap-last-2-5-beats" in [fill.slug for fill in demo]
+
+    def test_own_spans_have_names_of_their_own(self):
+        lesson = parse_lesson(HEAD + OWN.format(name='"x"').replace('"whole bar"]', "]\nbeats = [3, 8, 9]"))
+        assert [fill.slug for fill in contents(lesson).fills] == [
+            "01-x-last-beat",
+            "02-x-last-3-beats",
+            "03-x-last-2-bars",
+            "04-x-last-9-beats",
+        ]
+        assert contents(lesson).fills[1].phrase.span.length == Fraction(3, 4)
+
+
+def test_tempo_words_name_both_ends():
+    assert [tempo_words(ladder) for ladder in ((60,), (60, 70), (60, 70, 90))] == ["60", "60–70", "60–90"]

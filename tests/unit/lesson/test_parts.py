@@ -1,0 +1,106 @@
+import pytest
+
+from fillwright.lesson import parts
+from fillwright.lesson.file import parse_lesson
+from fillwright.lesson.fills import contents
+from fillwright.lesson.parts import Engravings, file_names, recipes
+
+TEXT = """number = 3
+title = "Small"
+series = "Kitchen Table Fills"
+teacher = "Teodora Quillfeather"
+purpose = "One."
+tempo = [100, 120]
+bars = 1
+audio = "flac"
+
+[[figure]]
+name = "single paradiddle"
+steps = ["last beat", "whole bar"]
+"""
+
+
+def keys(text, copy=""):
+    """The key of every path."""
+    lesson = parse_lesson(text)
+    return {path: made.key for made in recipes(lesson, contents(lesson).fills, copy) for path in made.paths}
+
+
+def changed(old, new):
+    """Kinds of file that an edit makes anew, of those that stay."""
+    before, after = keys(TEXT), keys(TEXT.replace(old, new))
+    assert TEXT.replace(old, new) != TEXT
+    return {path.rsplit(".", 1)[-1] for path in before.keys() & after.keys() if before[path] != after[path]}
+
+
+SOUND, PAPER, PAGES = {"flac"}, {"svg", "pdf", "png"}, {"pdf", "txt"}
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "kinds"),
+    [
+        ('"One."', '"Two."', PAGES),
+        ("number = 3", "number = 4", PAGES | SOUND),  # files carry number and series as their album
+        ("Quillfeather", "Quill", PAGES | SOUND),
+        ("bars = 1", 'bars = 1\npage = "letter"', PAGES | PAPER | {"musicxml"}),
+        ("bars = 1", "bars = 1\ncounting = false", PAGES | PAPER | {"musicxml"}),
+        ("bars = 1", "bars = 1\nclick = false", PAGES | SOUND),
+        ("bars = 1", "bars = 1\nswing = 0.6", PAGES | SOUND | {"mid"}),
+        ("bars = 1", "bars = 1\nflam_ms = 30", PAGES | SOUND | {"mid"}),
+        ("bars = 1", "bars = 2", PAGES | SOUND | PAPER | {"mid", "musicxml"}),
+        ("bars = 1", 'bars = 1\nlanding = ["china"]', PAGES | SOUND | PAPER | {"mid", "musicxml"}),
+        ("bars = 1", 'bars = 1\nhand = "left"', PAGES | SOUND | PAPER | {"mid", "musicxml"}),
+        ("[100, 120]", "[90, 120]", PAGES | PAPER | {"mid", "musicxml"}),
+        ("bars = 1", 'bars = 1\nlevel = "gigging"', PAGES),
+    ],
+)
+def test_an_edit_makes_anew_what_depends_on_it(old, new, kinds):
+    assert changed(old, new) == kinds
+
+
+def test_the_copy_of_the_lesson_file_depends_on_its_text_alone():
+    one, two = keys(TEXT, "a"), keys(TEXT, "b")
+    assert {path for path in one if one[path] != two[path]} == {"lesson.toml"}
+
+
+def test_every_path_of_a_fill_has_a_recipe_of_its_own():
+    lesson = parse_lesson(TEXT)
+    fills = contents(lesson).fills
+    made = [path for recipe in recipes(lesson, fills, "") for path in recipe.paths]
+    named = [path for fill in fills for path in file_names(lesson, fill).values()]
+    assert len(set(made)) == len(made)
+    assert sorted(made) == sorted([*named, "handout.pdf", "run-sheet.pdf", "chapters.txt", "lesson.toml"])
+
+
+def test_a_recipe_makes_one_content_for_each_path():
+    lesson = parse_lesson(TEXT)
+    for recipe in recipes(lesson, contents(lesson).fills, "text"):
+        made = recipe.make()
+        assert len(made) == len(recipe.paths)
+        assert all(made)
+        assert recipe.heavy == recipe.paths[0].endswith(".flac")
+
+
+def test_a_fill_is_engraved_once_for_handout_and_pictures(monkeypatch):
+    lesson = parse_lesson(TEXT)
+    fills = contents(lesson).fills
+    engraved = []
+
+    def counted(sheet, *, width_mm):
+        engraved.append(width_mm)
+        return real(sheet, width_mm=width_mm)
+
+    real = parts.engrave
+    monkeypatch.setattr(parts, "engrave", counted)
+    for recipe in recipes(lesson, fills, "text"):
+        if not recipe.heavy:
+            recipe.make()
+    assert engraved == [174.0] * len(fills)
+
+
+def test_engravings_are_those_of_the_fills():
+    lesson = parse_lesson(TEXT)
+    engravings = Engravings(lesson, contents(lesson).fills)
+    assert (list(engravings), len(engravings)) == ([1, 2], 2)
+    assert engravings[1] is engravings[1]
+    assert engravings[1].svg != engravings[2].svg

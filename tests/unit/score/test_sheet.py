@@ -1,0 +1,150 @@
+"""What goes on a sheet: which notes have words below them, and which words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+from typing import Any
+
+import pytest
+
+from fillwright.craft.alone import figure_phrase
+from fillwright.craft.chains import fill_span
+from fillwright.craft.routes import one_surface
+from fillwright.music.grooves import find_groove
+from fillwright.music.hit import Hit
+from fillwright.music.meter import meter
+from fillwright.music.phrase import Bar, Part, Phrase, landing, last_beats, phrase
+from fillwright.music.rudiments import find_figure
+from fillwright.music.sticking import parse_sticking
+from fillwright.music.stroke import Limb, Stroke
+from fillwright.music.surfaces import surface
+from fillwright.score.sheet import Sheet, grace_letters, hand_letters
+from fillwright.score.written import Note
+
+
+def sheet(name: str = "single paradiddle", beats: str = "2", *, bars: int = 2, **words: Any) -> Sheet:
+    groove = find_groove("straight eighths")
+    figure = find_figure(name)
+    span = last_beats(groove.meter, bars, Fraction(beats))
+    chain = fill_span(figure, figure.rhythms[0], span, groove.meter, lead=Limb.RIGHT)
+    played = phrase(groove, one_surface(chain, span), bars=bars, land=landing(groove.meter, Limb.RIGHT))
+    return replace(Sheet(phrase=played), **words)
+
+
+def words(pairs: Sequence[tuple[Note, str]]) -> str:
+    return " ".join(word for _, word in pairs)
+
+
+def note(*strokes: str) -> Note:
+    hits = tuple(
+        Hit(at=Fraction(0), length=Fraction(1, 4), stroke=stroke, surface=surface("snare"))
+        for stroke in map(read, strokes)
+    )
+    return Note(id="b1h0-1", at=Fraction(0), length=Fraction(1, 4), value=4, dots=0, hits=hits)
+
+
+def read(text: str) -> Stroke:
+    (stroke,) = parse_sticking(text)
+    assert stroke
+    return stroke
+
+
+def test_hands_stand_below_the_fill_and_the_landing_and_not_below_the_groove() -> None:
+    assert words(list(sheet().stickings())) == "R L R R L R L L R"
+
+
+def test_counts_stand_below_the_fill_and_the_landing() -> None:
+    assert words(list(sheet().counts())) == "3 e & a 4 e & a 1"
+
+
+def test_either_row_may_be_left_out() -> None:
+    assert list(sheet(sticking=False).stickings()) == []
+    assert list(sheet(counting=False).counts()) == []
+
+
+def test_a_phrase_without_a_span_is_all_taught() -> None:
+    alone = Sheet(phrase=figure_phrase(find_figure("flam accent")))
+    assert words(list(alone.stickings())) == "R L R L R L"
+    assert words(list(alone.counts())) == "1 trip let 2 trip let"
+
+
+def test_a_cue_is_said_in_place_of_the_count_and_the_landing_is_counted() -> None:
+    cued = sheet(cue=("pa", "ra", "did", "dle"))
+    assert words(list(cued.counts())) == "pa ra did dle pa ra did dle 1"
+
+
+def test_an_empty_word_of_a_cue_is_not_said() -> None:
+    assert words(list(sheet(cue=("pa", "", "did", "")).counts())) == "pa did pa did 1"
+
+
+def test_a_cue_is_said_only_where_there_is_a_span() -> None:
+    alone = Sheet(phrase=figure_phrase(find_figure("single paradiddle")), cue=("pa", "ra", "did", "dle"))
+    assert words(list(alone.counts())) == "1 e & a 2 e & a"
+
+
+def test_a_cue_goes_on_over_the_bar_line() -> None:
+    long = sheet("nine stroke roll", "6", cue=tuple("abcdefghi"))
+    assert words(list(long.counts())) == "a b c d e f g h i " * 3 + "1"
+
+
+def test_places_nobody_counts_have_no_word() -> None:
+    assert words(list(sheet("five stroke roll", "1").counts())) == "4 e & 1"
+
+
+@pytest.mark.parametrize(("first", "repeats"), [(1, [False, True, True]), (2, [False, True]), (3, [False])])
+def test_a_bar_is_a_repeat_unless_it_is_the_first_engraved(first: int, repeats: list[bool]) -> None:
+    shown = sheet(bars=4, from_bar=first)
+    groove = [bar for bar in shown.bars() if bar.bar.part is Part.GROOVE]
+    assert [shown.is_repeat(bar) for bar in groove] == repeats
+
+
+def test_bars_are_written_from_the_first_engraved() -> None:
+    assert [bar.number for bar in sheet(bars=4, from_bar=3).bars()] == [3, 4, 5]
+
+
+def test_the_notes_of_the_fill_are_those_inside_its_span() -> None:
+    assert [note.at for note in sheet().fill_notes()] == [Fraction(n, 16) for n in range(8, 16)]
+    assert [note.id[:3] for note in sheet(beats="8").fill_notes()] == ["b1h"] * 16 + ["b2h"] * 16
+
+
+def test_every_place_of_a_beat_is_given_the_room_of_its_widest_word() -> None:
+    made = sheet("flam accent", "2")
+    fill = made.bars()[1]
+    room = made.roomy_words(fill)
+    assert sorted(room) == sorted(made.words(fill))
+    assert set(room.values()) == {"trip"}
+
+
+def test_a_sheet_written_twice_is_written_once() -> None:
+    made = sheet()
+    assert made.bars()[0] is made.bars()[0]
+    assert replace(made, label="Fill").bars() == made.bars()
+
+
+@pytest.mark.parametrize(
+    ("strokes", "letters"), [(("R",), "R"), (("L",), "L"), (("L", "R"), "RL"), (("R", "R"), "R")]
+)
+def test_hands_of_a_note(strokes: tuple[str, ...], letters: str) -> None:
+    assert hand_letters(note(*strokes)) == letters
+
+
+@pytest.mark.parametrize(
+    ("strokes", "letters"),
+    [
+        (("R",), ()),
+        (("lR",), ("l",)),
+        (("rL>",), ("r",)),
+        (("llR",), ("l", "l")),
+        (("R", "rL"), ("r",)),
+        (("Rz",), ()),
+    ],
+)
+def test_letters_of_grace_notes(strokes: tuple[str, ...], letters: tuple[str, ...]) -> None:
+    assert grace_letters(note(*strokes)) == letters
+
+
+def test_an_empty_bar_has_no_words() -> None:
+    empty = Sheet(phrase=Phrase(meter=meter("4/4"), bars=(Bar(part=Part.FILL, hits=()),)))
+    assert list(empty.stickings()) == list(empty.counts()) == []
