@@ -24,6 +24,9 @@ different figures before one repeated, and a chain that comes out even before on
 own.
 """
 
+MOST_MUST = 6
+"""The most figures that can be asked to appear; each doubles the work."""
+
 
 class TailKind(Enum):
     """What may fill a remainder."""
@@ -102,7 +105,7 @@ class Rules:
         land: the hand that lands: the other one than that of the last stroke; None for either.
         only: names of the figures that may be used; None for all.
         most: at most so many different figures; None for any number.
-        must: names of figures that must appear.
+        must: names of figures that must appear, at most `MOST_MUST`.
         accents: places in whole notes from the start of the span, each of which must have an accented stroke.
         tails: what may fill the end of the span; at most one is used, behind at least one turn.
     """
@@ -132,6 +135,10 @@ class Rules:
             )
         if self.most is not None and self.most < 1:
             raise FitError(f"A chain of at most {self.most} different figures can't be; ask for 1 or more.")
+        if len(set(self.must)) > MOST_MUST:
+            raise FitError(
+                f"{len(set(self.must))} figures can't all be asked to appear; name at most {MOST_MUST}."
+            )
         if any(limb and limb.is_foot for limb in (self.lead, self.land)):
             raise FitError("A foot can't lead or land a chain; name a hand.")
 

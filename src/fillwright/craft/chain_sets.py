@@ -18,10 +18,11 @@ from fillwright.craft.chain_graph import Graph, Node
 from fillwright.craft.chain_rules import Filling
 from fillwright.errors import FitError
 
+MOST_SETS = 120_000
 MOST_BYTES = 250_000_000
-"""The most bytes that the counts of all sets may take.
+"""The most sets of figures that are counted together, and the most bytes that their counts may take.
 
-It is enough for any three of 40 figures over 6 bars, and for any four over 2.
+They are enough for any three of 40 figures over 6 bars, and for any four over 2.
 """
 
 
@@ -70,7 +71,7 @@ class FewFigures:
 def _check_size(graph: Graph, most: int) -> None:
     number = sum(comb(len(graph.figures), size) for size in range(1, most + 1))
     places = len(graph.nodes(()))
-    room = MOST_BYTES // (places * _count_size(graph))
+    room = min(MOST_SETS, MOST_BYTES // (places * _count_size(graph)))
     if number > room:
         raise FitError(
             f"At most {most} different figures out of {len(graph.figures)} are {number:,} sets of figures, and "

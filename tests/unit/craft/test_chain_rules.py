@@ -38,6 +38,7 @@ def test_the_rules_of_a_beginning_ask_for_alternating_hands_alone() -> None:
         ({"repeat_gap": Fraction(-1, 8)}, "A gap of -1/8 whole notes is none"),
         ({"alternate": False, "repeat_gap": Fraction(1, 8)}, "only where hands alternate"),
         ({"most": 0}, "at most 0 different figures can't be"),
+        ({"must": tuple("abcdefg")}, "7 figures can't all be asked to appear; name at most 6"),
         ({"lead": Limb.RIGHT_FOOT}, "A foot can't lead or land"),
         ({"land": Limb.LEFT_FOOT}, "A foot can't lead or land"),
     ],
