@@ -13,6 +13,10 @@ from itertools import combinations
 
 from fillwright.craft.chain_graph import Edge, Graph, Node
 from fillwright.craft.chain_rules import REPEAT_COST, Filling
+from fillwright.errors import FitError
+
+MOST_TURNS = 400
+"""The most turns of a chain that is looked for; 8 bars of 12/8 in thirty-seconds have 384 strokes."""
 
 
 class Best:
@@ -24,7 +28,16 @@ class Best:
         Args:
             graph: places and turns.
             most: at most so many different figures, fewer than there are; None for any number.
+
+        Raises:
+            FitError: where a chain could have more turns than can be looked through.
         """
+        shortest = min((graph.units(reading.length) for reading in graph.readings), default=graph.end)
+        if graph.end > MOST_TURNS * shortest:
+            raise FitError(
+                f"The best of chains of {graph.end // shortest} turns can't be found, {MOST_TURNS} can be; "
+                "take a shorter span or longer figures."
+            )
         self._graph = graph
         figures = range(len(graph.figures))
         sets = [()] if most is None else list(combinations(figures, most))

@@ -65,6 +65,9 @@ class ChainSpace:
 
         Args:
             number: how many; fewer are returned where there are not so many.
+
+        Raises:
+            FitError: where a chain could have more than 400 turns.
         """
         return tuple(Best(self._graph, self._most).chains(min(number, self.count)))
 

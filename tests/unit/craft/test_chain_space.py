@@ -90,6 +90,17 @@ def test_fewer_come_where_there_are_fewer() -> None:
     assert (triplets.count, triplets.best(3), triplets.draw(3, seed=1)) == (0, (), ())
 
 
+def test_the_best_are_found_up_to_four_hundred_turns() -> None:
+    """8 bars of 12/8 in single thirty-seconds are 384 turns; in their triplets they would be 576."""
+    eight = Span(start=Fraction(0), length=Fraction(12))
+    even = ChainSpace(eight, meter("12/8"), [one_stroke("a", Fraction(1, 32))], NO_HANDS)
+    assert len(even.best(1)[0].chain.readings) == 384
+    thirds = ChainSpace(eight, meter("12/8"), [one_stroke("a", Fraction(1, 48))], NO_HANDS)
+    assert (thirds.count, len(thirds.draw(1, seed=1)[0].chain.readings)) == (1, 576)
+    with pytest.raises(FitError, match="The best of chains of 576 turns can't be found, 400 can be"):
+        thirds.best(1)
+
+
 def test_no_readings_make_no_chains() -> None:
     assert ChainSpace(BAR, FOUR, [], FREE).count == 0
     assert ChainSpace(BAR, FOUR, [], Rules(most=1)).count == 0
