@@ -1,4 +1,4 @@
-"""The routes' objective put to a general solver, OR-tools CP-SAT: a second opinion for a test and a benchmark."""
+"""The objective of the search put to a general solver, OR-tools CP-SAT: a second opinion."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def _struck(
 def _cost(
     model: cp_model.CpModel, one: Priced, struck: list[cp_model.IntVar], number: int, count: int
 ) -> cp_model.IntVar | None:
-    """The price of a stroke as a table over where the hands were and where it goes; None if nothing is feasible."""
+    """The price of a stroke by where the hands were and where it goes; None if nothing is feasible."""
     involved = [stroke for stroke in (one.own, one.other) if stroke is not None] + [number]
     rows = [
         (*chosen, price)

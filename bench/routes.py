@@ -1,4 +1,4 @@
-"""Routes of a sixteen-stroke bar on seven surfaces, and the same optimum from a general solver in the same run."""
+"""Routes of a sixteen-stroke bar on seven surfaces, and the same optimum from a general solver."""
 
 from __future__ import annotations
 

@@ -11,8 +11,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from fillwright.craft.chains import Chain, fill_span, fits, fitting_beats, misfit, repeat, turn_length
+from fillwright.craft.fills import accents_to_toms, hands_apart, one_surface, round_by_beat
 from fillwright.craft.readings import rhythms_in
-from fillwright.craft.routes import accents_to_toms, hands_apart, one_surface, round_by_beat
 from fillwright.craft.steps import TEACHING_ORDER, Brief, Plan, Step, StepKind, plan
 from fillwright.errors import FillwrightError
 from fillwright.music.figure import Figure, Rhythm

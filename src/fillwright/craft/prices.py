@@ -196,7 +196,8 @@ class _Pricing:
         """The seconds a move needs between any two surfaces, and whether it is a rebound."""
         key = _kind(move)
         if key not in self._needed:
-            times = _time_all(self._fresh, move, tuple(product(self._names, repeat=2)))
+            pairs = [(start, end) for start in self._names for end in self._names]
+            times = _time_all(self._fresh, move, pairs)
             if move.may_rebound:
                 for name in self._names:
                     times |= _time_all(self._motion, move, ((name, name),))
@@ -229,7 +230,7 @@ class _Pricing:
         )
         if apart is None:
             return frozenset()
-        taken = list(kicks)
+        chosen: list[Fraction] = []
         last = self._placed[-1].at
         wanted = [
             one
@@ -239,15 +240,15 @@ class _Pricing:
         for one in sorted(
             wanted, key=lambda one: (one.at not in self._strong, one.at not in self._beats, one.at)
         ):
-            if all(abs(float(one.at - place)) * self._whole >= apart for place in taken):
-                taken.append(one.at)
-        return frozenset(taken)
+            if all(abs(float(one.at - place)) * self._whole >= apart for place in (*kicks, *chosen)):
+                chosen.append(one.at)
+        return frozenset(chosen)
 
 
 def _time_all(
     motion: Motion, move: _Move, pairs: Sequence[tuple[str, str]]
 ) -> dict[tuple[str, str], tuple[float, bool]]:
-    """The seconds a move needs between pairs of surfaces, from one call: pair after pair, a unit of time apart."""
+    """The seconds a move needs between pairs of surfaces, pair after pair in one call."""
     touches = []
     for number, (start, end) in enumerate(pairs):
         touches.append(replace(move.before, surface=start, at=2.0 * number, stroke=2 * number))

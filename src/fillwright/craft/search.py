@@ -55,7 +55,8 @@ class Problem:
         for number, one in enumerate(self.strokes):
             place = 0
             for before in (one.own, one.other):
-                place = place * len(self.names) + (chosen[before] if before is not None else 0)
+                if before is not None:
+                    place = place * len(self.names) + chosen[before]
             total += one.prices[place * len(self.names) + chosen[number]]
         return total
 

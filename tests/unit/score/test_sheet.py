@@ -11,7 +11,7 @@ import pytest
 
 from fillwright.craft.alone import figure_phrase
 from fillwright.craft.chains import fill_span
-from fillwright.craft.routes import one_surface
+from fillwright.craft.fills import one_surface
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
 from fillwright.music.meter import meter
