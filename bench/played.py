@@ -1,7 +1,7 @@
 """Fills as professionals play them on electronic kits: made up, with the faults that such recordings have.
 
-Nothing here is anyone's recording. Each kind is a way of filling a bar or two, at tempos good players take. Hands
-scatter by 5 to 12 ms, pads trigger twice, hear their neighbours, and send rims and edges on keys of their own.
+Nothing here is anyone's recording. Each kind is a way of filling a bar or two, at tempos good players take.
+Hands scatter by 5 to 12 ms, pads trigger twice, hear their neighbours, and send rims and edges on other keys.
 """
 
 from __future__ import annotations
@@ -108,13 +108,15 @@ def burst(chance: random.Random) -> Fill:
 
 
 def doubles(chance: random.Random) -> Fill:
-    """A double stroke roll in thirty-seconds, the pairs moving."""
-    pads = chance.choice(
-        (("snare",) * 8, ("snare", "snare", "high", "snare", "mid", "snare", "floor", "floor"))
-    )
-    return [Beat(at=n / 8, pad=pads[n // 4], loud=chance.randint(50, 95)) for n in range(32)] + landing(
-        4, chance
-    )
+    """A double stroke roll in thirty-seconds, the pairs moving, second strokes no louder."""
+    still, moving = ("snare",) * 8, ("snare", "snare", "high", "snare", "mid", "snare", "floor", "floor")
+    pads = chance.choice((still, moving))
+    made = []
+    for n in range(0, 32, 2):
+        loud = chance.randint(55, 100)
+        made.append(Beat(at=n / 8, pad=pads[n // 4], loud=loud))
+        made.append(Beat(at=(n + 1) / 8, pad=pads[n // 4], loud=int(loud * chance.uniform(0.75, 1.05))))
+    return made + landing(4, chance)
 
 
 def paradiddles(chance: random.Random) -> Fill:
@@ -203,7 +205,8 @@ def unisons(chance: random.Random) -> Fill:
 
 def pedalled(chance: random.Random) -> Fill:
     """Eighths of the hi-hat pedal below sixteenths of the hands, and an open hi-hat closed by the foot."""
-    made = run(chance, 4, 4, each=4) + [Beat(at=n / 2, pad="pedal", loud=60) for n in range(8)]
+    made = [each for each in run(chance, 4, 4, each=4) if each.at != 3.5]
+    made += [Beat(at=n / 2, pad="pedal", loud=60) for n in range(8)]
     return [*made, Beat(at=3.5, pad="open", loud=110), *landing(4, chance)]
 
 
@@ -270,7 +273,7 @@ KINDS: dict[str, tuple[Maker, tuple[int, int]]] = {
     "bursts of singles": (burst, (80, 140)),
     "thirty-seconds, doubles": (doubles, (70, 160)),
     "paradiddles": (paradiddles, (70, 170)),
-    "flams": (flams, (60, 140)),
+    "flams": (flams, (60, 125)),
     "drags": (drags, (60, 130)),
     "buzzes": (buzzes, (60, 120)),
     "closed rolls": (closed_roll, (55, 90)),

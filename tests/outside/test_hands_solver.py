@@ -31,7 +31,7 @@ def instance(seed: int) -> Pairing:
                 at_seconds=at,
                 ahead_seconds=0.0,
                 surface=chance.randrange(surfaces),
-                velocity=chance.choice((0, 25, 60, 100)),
+                velocity=chance.choice((0, 25, 30, 60, 100)),
             )
         )
     x = [chance.uniform(-60, 60) for _ in range(surfaces)]
@@ -59,6 +59,7 @@ def instance(seed: int) -> Pairing:
         soft_velocity=45,
         bounce_gap_seconds=0.045,
         bounce_share=1.25,
+        bounce_steps=8,
         jitter_seconds=0.012,
     )
     return Pairing(places, tables, limits)

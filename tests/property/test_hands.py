@@ -32,7 +32,7 @@ def fills(draw: st.DrawFn, most: int = 8) -> list[Struck]:
             Struck(
                 at_seconds=at / 1000 + ahead,
                 surface=draw(st.sampled_from(SURFACES)),
-                velocity=draw(st.sampled_from((0, 20, 60, 100))),
+                velocity=draw(st.sampled_from((0, 20, 25, 60, 100))),
                 ahead_seconds=ahead,
             )
         )
@@ -65,11 +65,14 @@ def demands(
     yield "fresh", max(fresh, 0.0) / gap
     if before.surface != now.surface:
         return
+    loudest = before.velocity * recording().bounce_share + recording().bounce_steps
+    if before.velocity and now.velocity > loudest:
+        return
     if not now.ahead_seconds:
         thrown = motion.needed_seconds(before.surface, now.surface, hand, rebound=True) + moved
         yield "rebound", max(thrown / gap, player.rebound_least)
     near = now.onset_seconds - before.onset_seconds <= recording().bounce_gap_seconds
-    if near and 0 < now.velocity <= before.velocity * recording().bounce_share:
+    if near and now.velocity and before.velocity:
         yield "bounce", max((motion.bounce_seconds(now.surface) + moved) / gap, player.rebound_least)
 
 

@@ -204,6 +204,7 @@ def _limits(motion: Motion, jitter_seconds: float) -> Limits:
         soft_velocity=player.soft_velocity,
         bounce_gap_seconds=recording().bounce_gap_seconds,
         bounce_share=recording().bounce_share,
+        bounce_steps=recording().bounce_steps,
         jitter_seconds=jitter_seconds,
     )
 

@@ -25,7 +25,8 @@ class Limits:
         grace_seconds: what a grace note or a soft stroke saves, since it starts low.
         soft_velocity: the loudest stroke that is soft.
         bounce_gap_seconds: a pressed stick bounces within this.
-        bounce_share: and its bounce is at most this much of the stroke before.
+        bounce_share: a rebound or bounce is at most this much of the stroke before,
+        bounce_steps: and so many steps of velocity.
         jitter_seconds: each gap counts this much longer.
     """
 
@@ -35,7 +36,8 @@ class Limits:
     grace_seconds: float = 0.0
     soft_velocity: int = 0
     bounce_gap_seconds: float = 0.0
-    bounce_share: float = 0.0
+    bounce_share: float = 1.0
+    bounce_steps: int = 0
     jitter_seconds: float = 0.0
 
 

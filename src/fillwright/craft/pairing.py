@@ -112,16 +112,22 @@ class Pairing:
         yield max(needed, 0.0), gap, 0, Way.FRESH
         if start != end:
             return
+        if not self._may_follow(before, now):
+            return
         if run < limits.rebounds and not self._ahead[now]:
             yield max(tables.rebound[limb][end] + shift, 0.0), gap, run + 1, Way.REBOUND
-        if self._may_bounce(before, now):
+        if self._is_close(before, now):
             yield max(tables.bounce[limb][end] + shift, 0.0), gap, limits.rebounds, Way.BOUNCE
 
-    def _may_bounce(self, before: int, now: int) -> bool:
-        """Whether a stroke may be a bounce of a stick pressed on the stroke before."""
-        loud, soft = self.places[before].velocity, self.places[now].velocity
+    def _may_follow(self, before: int, now: int) -> bool:
+        """Whether a stroke is no louder than one thrown back by the stroke before can be."""
+        throws = self.places[before].velocity * self.limits.bounce_share + self.limits.bounce_steps
+        return self.places[now].velocity <= throws or not self.places[before].velocity
+
+    def _is_close(self, before: int, now: int) -> bool:
+        """Whether a stroke of known loudness may be a bounce of a stick pressed on the stroke before."""
         near = self._onset[now] - self._onset[before] <= self.limits.bounce_gap_seconds
-        return near and 0 < soft <= loud * self.limits.bounce_share
+        return near and self.places[before].velocity > 0 and self.places[now].velocity > 0
 
     def _sweep(self, scale_and_least: tuple[float, float], cap: float, *, total: bool) -> list[Layer]:
         """The cheapest way into every state after every stroke.
@@ -224,7 +230,8 @@ class Pairing:
             return False
         if old == new:
             return True
-        at_rest = self._onset[now + 1] - self._onset[new] > self.limits.bounce_gap_seconds
+        loud, soft = self.places[old].velocity or inf, self.places[new].velocity or inf
+        at_rest = loud >= soft and self._onset[now + 1] - self._onset[new] > self.limits.bounce_gap_seconds
         return at_rest and self._at[old] <= self._at[new] and self._ahead[old] >= self._ahead[new]
 
     def _back(self, layers: list[Layer], scale: float, least: float) -> tuple[Move, ...]:

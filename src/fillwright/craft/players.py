@@ -65,7 +65,8 @@ class Recording:
         crosstalk_share: a third hand at once, this much softer than the loudest, is crosstalk.
         faint_share: and so is a second one, this much softer.
         bounce_gap_seconds: strokes of one pad within this may be bounces of a pressed stick or beater.
-        bounce_share: a bounce is at most this much of the stroke before.
+        bounce_share: a rebound or bounce is at most this much of the stroke before,
+        bounce_steps: and so many steps of velocity.
         pedal_seconds: the pedal of the hi-hat closes once within this.
     """
 
@@ -76,6 +77,7 @@ class Recording:
     faint_share: float
     bounce_gap_seconds: float
     bounce_share: float
+    bounce_steps: int
     pedal_seconds: float
 
 
