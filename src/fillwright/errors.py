@@ -17,6 +17,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from difflib import get_close_matches
 
+_MOST_NAMES = 20
+
 
 class FillwrightError(Exception):
     """Something a user can put right: what was found, where, and what would be accepted."""
@@ -79,4 +81,5 @@ def nearest(found: str, known: Iterable[str]) -> str:
     close = get_close_matches(found, names, n=1)
     if close:
         return f'did you mean "{close[0]}"?'
-    return f"known are: {', '.join(names)}."
+    more = f" and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else ""
+    return f"known are: {', '.join(names[:_MOST_NAMES])}{more}."

@@ -9,13 +9,18 @@ Source: Python's wave module (reads RIFF WAVE)
 import hashlib
 import struct
 import wave
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from fillwright.sound.audio import Audio
 from fillwright.sound.bank import default_bank
-from fillwright.sound.files import write_audio
+from fillwright.sound.files import encoded
+
+
+def write_audio(path: Path, audio: Audio) -> None:
+    path.write_bytes(encoded(audio, path.suffix))
 
 
 @pytest.fixture(scope="module")

@@ -31,9 +31,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Write the file and say how long it is."""
-    from fillwright.lesson.single import single
+    from fillwright.lesson.single import single, suffix_of
+    from fillwright.lesson.whole import write_whole
     from fillwright.music.timing import read_feel
-    from fillwright.sound.files import Tags, write_audio
+    from fillwright.sound.files import Tags, encoded
     from fillwright.sound.playalong import Click, Options, render
 
     one = single(choice(options))
@@ -44,7 +45,8 @@ def run(options: argparse.Namespace) -> int:
         feel=read_feel(str(options.swing), options.flam_ms),
     )
     audio = render(one.phrase, options.tempo, how)
-    write_audio(options.output, audio, tags=Tags(title=f"{one.title}, {options.tempo}"))
+    tags = Tags(title=f"{one.title}, {options.tempo}")
+    write_whole(options.output, encoded(audio, suffix_of(options.output), tags=tags))
     if options.json:
         print_json(
             {

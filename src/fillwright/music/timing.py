@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
@@ -54,10 +55,10 @@ def read_feel(swing: str, flam_ms: float) -> Feel:
     >>> read_feel("0.667", 25).swing
     Fraction(2, 3)
     """
-    try:
-        place = Fraction(swing)
-    except (ValueError, ZeroDivisionError) as error:
-        raise TempoError(f'"{swing[:20]}" is not a swing; write for example 2/3 or 0.6.') from error
+    match = re.fullmatch(r"\d{1,4}/0*[1-9]\d{0,3}|\d?\.\d{1,9}|\d", swing.strip())
+    if match is None:
+        raise TempoError(f'"{swing[:20]}" is not a swing; write for example 2/3 or 0.6.')
+    place = Fraction(match[0])
     near = place.limit_denominator(24)
     return Feel(swing=near if abs(near - place) <= Fraction(1, 1000) else place, flam_ms=flam_ms)
 

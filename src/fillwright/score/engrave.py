@@ -11,7 +11,7 @@ from pathlib import Path
 import verovio
 
 from fillwright.music.phrase import Part
-from fillwright.score.finish import Marks, finish
+from fillwright.score.finish import Marks, counts_touch, finish
 from fillwright.score.kitkey import Sign, key_mei, sign_id
 from fillwright.score.mei import mei
 from fillwright.score.sheet import Sheet, grace_letters
@@ -75,11 +75,15 @@ def engrave(sheet: Sheet, *, width_mm: float = 174.0, space_mm: float = 1.5) -> 
         space_mm: distance of two staff lines.
     """
     units = width_mm / space_mm * UNITS_PER_SPACE
-    svg = _render(mei(sheet), units)
-    if not sheet.break_before and (_systems(svg) > 1 or _is_crowded(sheet)):
-        sheet = replace(sheet, break_before=_breaks(sheet))
-        svg = _render(mei(sheet), units)
-    finished = finish(svg, _marks(sheet))
+    # spaced by the notes alone; only where counts would touch does their line ask for room as well
+    for roomy in (False, True):
+        svg = _render(mei(sheet, roomy=roomy), units)
+        if not sheet.break_before and (_systems(svg) > 1 or _is_crowded(sheet)):
+            sheet = replace(sheet, break_before=_breaks(sheet))
+            svg = _render(mei(sheet, roomy=roomy), units)
+        finished = finish(svg, _marks(sheet))
+        if not counts_touch(finished):
+            break
     return _engraving(finished, width_mm)
 
 

@@ -6,11 +6,13 @@ import re
 import xml.etree.ElementTree as ET
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from fillwright.score.details import put_right
 from fillwright.score.drawing import (
     HEAD_WIDTH,
     NUMBERS,
+    SANS,
     SERIF,
     SVG,
     groups,
@@ -24,6 +26,7 @@ from fillwright.score.drawing import (
 
 _ROOM, _ROOM_FOR_FLAGS = 50, 140
 _LABEL_ADVANCE = 157  # of one letter of the fill's label, on average
+_COUNT_LETTER, _COUNT_GAP = 0.5, 70  # width of a count's letter in its size; room between two counts
 _FOOT_NOTE = re.compile(r"b\d+f")
 _OUR_ID = re.compile(r"b\d+([hf]\d+-\d+([gk]\d)?)?$|E[0-9A-F]{3}-")
 
@@ -210,4 +213,18 @@ def _arc(x1: float, y1: float, x2: float, y2: float) -> str:
     return (
         f"M{x1:g} {y1:g} C{x1 + third:.0f} {y1 + low:g} {x2 - third:.0f} {y2 + low:g} {x2:g} {y2:g} "
         f"C{x2 - third:.0f} {y2 + low + thick:g} {x1 + third:.0f} {y1 + low + thick:g} {x1:g} {y1:g}Z"
+    )
+
+
+def counts_touch(svg: str) -> bool:
+    """Whether two counts of a finished engraving stand so close that they read as one."""
+    rows: dict[str, list[tuple[float, float]]] = {}
+    for text in ET.fromstring(svg).iter(tag("text")):
+        if text.get("text-anchor") == "middle" and text.get("font-family") == SANS:
+            half = len(text.text or "") * float(text.get("font-size", 0)) * _COUNT_LETTER / 2
+            rows.setdefault(text.get("y", ""), []).append((place(text)[0], half))
+    return any(
+        right - left < half_left + half_right + _COUNT_GAP
+        for row in rows.values()
+        for (left, half_left), (right, half_right) in pairwise(sorted(row))
     )

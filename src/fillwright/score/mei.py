@@ -25,15 +25,20 @@ _REST_LOC = 5
 _STEM = {"h": "up", "f": "down"}
 
 
-def mei(sheet: Sheet) -> str:
-    """The sheet as one MEI document."""
+def mei(sheet: Sheet, *, roomy: bool = True) -> str:
+    """The sheet as one MEI document.
+
+    Args:
+        sheet: what is written.
+        roomy: whether the counting line asks for as much room as its widest word needs.
+    """
     meter = sheet.phrase.meter
     bars = sheet.bars()
     measures = []
     for bar in bars:
         if bar.number in sheet.break_before:
             measures.append("<sb/>")
-        measures.append(_measure(sheet, bar, last=bar is bars[-1], first=bar is bars[0]))
+        measures.append(_measure(sheet, bar, last=bar is bars[-1], first=bar is bars[0], roomy=roomy))
     meter_signs = f' meter.count="{meter.numerator}" meter.unit="{meter.denominator}"'
     return document("".join(measures), meter_signs)
 
@@ -49,14 +54,14 @@ def document(measures: str, meter_signs: str = "") -> str:
     )
 
 
-def _measure(sheet: Sheet, bar: WrittenBar, *, last: bool, first: bool) -> str:
+def _measure(sheet: Sheet, bar: WrittenBar, *, last: bool, first: bool, roomy: bool) -> str:
     right = ' right="end"' if last and sheet.closing == "end" else ""
     if sheet.is_repeat(bar):
         return (
             f'<measure n="{bar.number}"{right}><staff n="1"><layer n="1">'
             f'<mRpt xml:id="b{bar.number}" num.visible="false"/></layer></staff></measure>'
         )
-    words = sheet.roomy_words(bar)
+    words = sheet.roomy_words(bar) if roomy else dict.fromkeys(sheet.words(bar), "i")
     hands = _voice(bar.hands, "h", words)
     feet = _voice(bar.feet, "f", {})
     return (

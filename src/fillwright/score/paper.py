@@ -15,7 +15,7 @@ import typst
 from fillwright.errors import OutputError
 
 _FONT_PACKAGES = ("font_source_serif_pro", "font_source_sans_pro")
-PIXELS_PER_INCH = 200
+PIXELS_PER_INCH = 300
 _MM_PER_INCH = 25.4
 
 
@@ -57,7 +57,7 @@ def drawing_pdf(svg: str, *, width_mm: float, height_mm: float, title: str = "")
 
 
 def drawing_png(svg: str, *, width_mm: float, height_mm: float) -> bytes:
-    """One drawing as PNG, on white, 200 pixels an inch."""
+    """One drawing as PNG, on white, 300 pixels an inch."""
     return pictures(_PICTURE, _size(width_mm, height_mm, ""), {"drawing.svg": svg})[0]
 
 

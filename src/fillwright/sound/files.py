@@ -1,12 +1,9 @@
-"""Audio files: WAV, FLAC, Ogg Vorbis and MP3, written whole or not at all, the same bytes on every run."""
+"""Audio files: WAV, FLAC, Ogg Vorbis and MP3, the same bytes on every run."""
 
 from __future__ import annotations
 
 import io
-import os
-from contextlib import suppress
 from dataclasses import dataclass
-from pathlib import Path
 
 import soundfile
 
@@ -48,41 +45,21 @@ class Tags:
 NO_TAGS = Tags()
 
 
-def write_audio(path: str | Path, audio: Audio, *, tags: Tags = NO_TAGS) -> None:
-    """Write audio in the format of the file's ending: .wav, .flac (16 bits each), .ogg (Vorbis) or .mp3.
-
-    Args:
-        path: replaced if it exists; its folder must exist.
-        audio: what to write; samples beyond full scale are clipped.
-        tags: title, artist, album.
-
-    Raises:
-        OutputError: for an ending that can't be written, a folder that is missing, a full disk.
-    """
-    target = Path(path)
-    if target.suffix.lower() not in _FORMATS:
-        raise OutputError(
-            f'"{target}" can\'t be written as audio; the name of a file ends in '
-            f"{', '.join(SUFFIXES[:-1])} or {SUFFIXES[-1]}."
-        )
-    if not target.parent.is_dir():
-        raise OutputError(f'"{target}" can\'t be written: there is no folder "{target.parent}".')
-    if target.is_dir():
-        raise OutputError(f'"{target}" can\'t be written: it is a folder; give the name of a file.')
-    _replace(target, encoded(audio, target.suffix.lower(), tags=tags))
-
-
 def encoded(audio: Audio, suffix: str, *, tags: Tags = NO_TAGS) -> bytes:
     """Audio as the bytes of a file.
 
     Args:
-        audio: what to encode.
-        suffix: one of `SUFFIXES`.
+        audio: what to encode; samples beyond full scale are clipped.
+        suffix: ending of the file's name, in small letters: .wav, .flac (16 bits each), .ogg (Vorbis) or .mp3.
         tags: title, artist, album.
 
     Raises:
-        OutputError: for audio of no length, or where the encoder refuses.
+        OutputError: for another ending, for audio of no length, or where the encoder refuses.
     """
+    if suffix not in _FORMATS:
+        raise OutputError(
+            f'"{suffix}" is no ending for an audio file; use {", ".join(SUFFIXES[:-1])} or {SUFFIXES[-1]}.'
+        )
     if not len(audio.samples):
         raise OutputError("There is no sound to write: the audio lasts 0 seconds.")
     settings = _FORMATS[suffix]
@@ -99,17 +76,3 @@ def encoded(audio: Audio, suffix: str, *, tags: Tags = NO_TAGS) -> bytes:
         raise OutputError(f"The audio can't be encoded as {settings['format']}: {error}.") from error
     made = memory.getvalue()
     return with_constant_serial(made) if suffix == ".ogg" else made
-
-
-def _replace(target: Path, content: bytes) -> None:
-    """Write beside the target, then take its place; on failure nothing is left behind."""
-    beside = target.with_name(f".{target.name}.{os.getpid()}.part")
-    try:
-        with beside.open("wb") as file:
-            file.write(content)
-        beside.replace(target)
-    except OSError as error:
-        raise OutputError(f'"{target}" can\'t be written: {error.strerror or error}.') from error
-    finally:
-        with suppress(OSError):
-            beside.unlink(missing_ok=True)

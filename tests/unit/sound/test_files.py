@@ -1,9 +1,7 @@
-import errno
 import io
 import os
 import subprocess
 import sys
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,8 +10,12 @@ import soundfile
 from fillwright.errors import OutputError
 from fillwright.sound.audio import Audio
 from fillwright.sound.bank import default_bank
-from fillwright.sound.files import SUFFIXES, Tags, encoded, write_audio
+from fillwright.sound.files import NO_TAGS, SUFFIXES, Tags, encoded
 from fillwright.sound.modal import RATE
+
+
+def write_audio(path, audio, tags=NO_TAGS):
+    path.write_bytes(encoded(audio, path.suffix.lower(), tags=tags))
 
 
 @pytest.fixture(scope="module")
@@ -74,7 +76,7 @@ def test_capital_suffixes_are_understood(tmp_path, audio):
 def test_a_file_is_replaced(tmp_path, audio):
     path = tmp_path / "fill.wav"
     path.write_bytes(b"old")
-    write_audio(str(path), audio)
+    write_audio(path, audio)
     assert path.read_bytes()[:4] == b"RIFF"
     assert os.listdir(tmp_path) == ["fill.wav"]
 
@@ -110,60 +112,9 @@ def test_another_process_makes_the_same_bytes():
 
 @pytest.mark.parametrize("name", ["fill", "fill.aac", "fill.txt", "fill."])
 def test_an_unknown_ending_is_refused(tmp_path, audio, name):
-    with pytest.raises(OutputError, match=r"fill.*can't be written as audio; the name of a file ends in \.wav"):
+    with pytest.raises(OutputError, match=r"is no ending for an audio file; use \.wav"):
         write_audio(tmp_path / name, audio)
     assert not os.listdir(tmp_path)
-
-
-def test_a_missing_folder_is_named(tmp_path, audio):
-    with pytest.raises(OutputError, match=r'there is no folder ".*nowhere"'):
-        write_audio(tmp_path / "nowhere" / "fill.wav", audio)
-
-
-def test_a_folder_in_the_way_is_named(tmp_path, audio):
-    (tmp_path / "fill.wav").mkdir()
-    with pytest.raises(OutputError, match="it is a folder; give the name of a file"):
-        write_audio(tmp_path / "fill.wav", audio)
-
-
-class FullDisk(io.BytesIO):
-    """A file on a disk that takes the first 1000 bytes and no more."""
-
-    def __init__(self, path):
-        super().__init__()
-        self.path = path
-
-    def write(self, content):
-        with io.open(self.path, "wb") as part:  # noqa: UP020 - Path.open is what is replaced
-            part.write(content[:1000])
-        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-
-
-def test_a_full_disk_leaves_what_was_there(tmp_path, audio, monkeypatch):
-    path = tmp_path / "fill.ogg"
-    path.write_bytes(b"old")
-    monkeypatch.setattr(Path, "open", lambda self, _mode: FullDisk(self))
-    with pytest.raises(OutputError, match=r'fill\.ogg" can\'t be written: No space left on device'):
-        write_audio(path, audio)
-    monkeypatch.undo()
-    assert os.listdir(tmp_path) == ["fill.ogg"]
-    assert path.read_bytes() == b"old"
-
-
-def test_a_real_full_device_is_told(tmp_path, audio, monkeypatch):
-    full = Path("/dev/full")
-    if not full.exists():
-        pytest.skip("this system has no /dev/full")
-    real = Path.open
-    monkeypatch.setattr(Path, "open", lambda _self, mode: real(full, mode))
-    with pytest.raises(OutputError, match="No space left on device"):
-        write_audio(tmp_path / "fill.wav", audio)
-    assert not os.listdir(tmp_path)
-
-
-def test_a_name_too_long_is_told(tmp_path, audio):
-    with pytest.raises(OutputError, match="can't be written: File name too long"):
-        write_audio(tmp_path / ("a" * 250 + ".wav"), audio)
 
 
 def test_an_encoder_that_refuses_is_told(tmp_path):
