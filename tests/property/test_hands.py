@@ -23,9 +23,9 @@ Cost = tuple[float, float]
 
 
 @st.composite
-def fills(draw: st.DrawFn, most: int = 8) -> list[Struck]:
+def fills(draw: st.DrawFn, fewest: int, most: int) -> list[Struck]:
     at, made = 0, []
-    for _ in range(draw(st.integers(1, most))):
+    for _ in range(draw(st.integers(fewest, most))):
         at += draw(st.sampled_from(GAPS_MS))
         ahead = draw(st.sampled_from((0, 0, 0, 0, 0.025)))
         made.append(
@@ -98,10 +98,42 @@ def best_of_all(fill: Sequence[Struck], motion: Motion, scale: float) -> Cost:
     return peak, min(total for top, total in found if top <= peak * (1 + 1e-9))
 
 
-@settings(max_examples=60, deadline=None)
-@given(fills(), motions(), st.sampled_from((1.0, 0.5, 3.0)))
-def test_no_assignment_of_hands_is_better(fill: list[Struck], motion: Motion, scale: float) -> None:
+def check(fill: list[Struck], motion: Motion, scale: float) -> None:
     found = find_hands(fill, motion, scale=scale, jitter_seconds=0.012)
     peak, total = best_of_all(fill, motion, scale)
     assert isclose(found.peak_demand, peak, rel_tol=1e-6, abs_tol=1e-9)
     assert isclose(found.total_demand, total, rel_tol=1e-6, abs_tol=1e-9)
+
+
+@settings(max_examples=60, deadline=None)
+@given(fills(1, 8), motions(), st.sampled_from((1.0, 0.5, 3.0)))
+def test_no_assignment_of_hands_is_better(fill: list[Struck], motion: Motion, scale: float) -> None:
+    check(fill, motion, scale)
+
+
+@settings(max_examples=5, deadline=None)
+@given(fills(11, 12), motions(), st.sampled_from((1.0, 0.5)))
+def test_nor_for_twelve_strokes(fill: list[Struck], motion: Motion, scale: float) -> None:
+    check(fill, motion, scale)
+
+
+@settings(max_examples=60, deadline=None)
+@given(fills(2, 30), motions(), st.floats(0.2, 5.0))
+def test_it_is_playable_up_to_its_ceiling_and_no_further(
+    fill: list[Struck], motion: Motion, scale: float
+) -> None:
+    found = find_hands(fill, motion, scale=scale, jitter_seconds=0.012)
+    if not isclose(found.limit, scale, rel_tol=1e-9):
+        assert found.playable == (found.limit < scale)
+
+
+@settings(max_examples=60, deadline=None)
+@given(fills(2, 30), motions())
+def test_what_is_told_of_each_stroke_holds(fill: list[Struck], motion: Motion) -> None:
+    found = find_hands(fill, motion, jitter_seconds=0.012)
+    assert [each.stroke for each in found.played] == list(range(len(fill)))
+    for each in found.played:
+        earlier = [other.stroke for other in found.played[: each.stroke] if other.limb is each.limb]
+        assert each.before == (earlier[-1] if earlier else None)
+        if each.before is not None:
+            assert each.demand >= each.needed_seconds / each.gap_seconds - 1e-12
