@@ -315,7 +315,7 @@ def recorded(kind: str, seed: int) -> tuple[bytes, float]:
 
 def in_time(fill: Fill, tempo: float) -> list[tuple[float, Beat]]:
     """A fill in seconds; who lands on two crashes at once stops early to have both hands free."""
-    meant = sorted(((1.0 + each.at * 60 / tempo - each.ahead, each) for each in fill), key=lambda pair: pair[0])
+    meant = sorted((((4 + each.at) * 60 / tempo - each.ahead, each) for each in fill), key=lambda pair: pair[0])
     last, end = meant[-1][0], [each.pad for _, each in meant[-3:]]
     if not {"crash", "crash 2"} <= set(end):
         return meant

@@ -27,6 +27,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="quarters a minute (as in the file); the whole part is scaled",
     )
     parser.add_argument("--pads", type=Path, metavar="FILE", help="a table of your own of what each key is")
+    parser.add_argument("--svg", type=Path, metavar="FILE", help="draw the hands' paths on the kit plan")
+    parser.add_argument("--pdf", type=Path, metavar="FILE", help="the same as a page")
+    parser.add_argument("--play", type=Path, metavar="FILE", help="play the part: .wav, .flac, .ogg or .mp3")
     add_reporting(parser)
 
 
@@ -61,6 +64,7 @@ def run(options: argparse.Namespace) -> int:
     pads = read_pads(options.pads) if options.pads else default_pads()
     part = read_drum_part(options.file, pads)
     found = hands_of(part, player, kit=kit, tempo=options.tempo, pads=pads)
+    _write(options, found)
     if options.json:
         print_json(as_json(found))
     elif not options.quiet:
@@ -68,6 +72,22 @@ def run(options: argparse.Namespace) -> int:
 
         print("\n".join(in_words(found)))
     return 0
+
+
+def _write(options: argparse.Namespace, found: PartHands) -> None:
+    if not (options.svg or options.pdf or options.play):
+        return
+    from fillwright.lesson.handed import audio_of, plan_of, plan_pdf
+    from fillwright.lesson.whole import write_whole
+    from fillwright.sound.files import Tags, encoded
+
+    if options.svg:
+        write_whole(options.svg, plan_of(found).svg.encode("utf-8"))
+    if options.pdf:
+        write_whole(options.pdf, plan_pdf(found))
+    if options.play:
+        tags = Tags(title=options.file.stem)
+        write_whole(options.play, encoded(audio_of(found), options.play.suffix.lower(), tags=tags))
 
 
 def as_json(found: PartHands) -> dict[str, Any]:

@@ -36,6 +36,7 @@ class PartHands:
         sticking: one limb for each.
         player: who plays.
         kit: where.
+        meter: of the part, as written.
         tempo: quarters a minute asked for.
         scale: how many times longer every gap is than in the part.
         ceiling_bpm: the fastest tempo at which it is playable, None where nothing limits it.
@@ -47,6 +48,7 @@ class PartHands:
     sticking: Sticking
     player: Player
     kit: Kit
+    meter: str
     tempo: float
     scale: float
     ceiling_bpm: float | None
@@ -99,6 +101,7 @@ def hands_of(
         sticking=sticking,
         player=player,
         kit=where,
+        meter=part.meter,
         tempo=asked,
         scale=part.tempo / asked,
         ceiling_bpm=part.tempo / sticking.limit if sticking.limit > 0 else None,

@@ -48,16 +48,24 @@ def _bars(found: PartHands) -> Iterator[str]:
     """A line for each beat with strokes: count, limb, surface; a * behind a stroke beyond the limit."""
     beats: dict[tuple[int, int], list[tuple[PartStroke, Played]]] = {}
     for stroke, played in zip(found.strokes, found.sticking.played, strict=True):
-        beats.setdefault((stroke.bar, int(stroke.beat)), []).append((stroke, played))
+        beats.setdefault(_beat_of(stroke, int(found.meter.split("/")[0])), []).append((stroke, played))
     last = 0
     for (bar, beat), pairs in beats.items():
-        words = count_words(beat, [stroke.beat for stroke, _ in pairs])
+        # a stroke just before the bar line is the next bar's first, played early
+        places = [stroke.beat if stroke.bar == bar else 1.0 for stroke, _ in pairs]
+        words = count_words(beat, places)
         texts = [
             f"{word} {_LIMBS[played.limb]} {stroke.struck.surface}{'*' if played.demand > 1.0 else ''}"
             for word, (stroke, played) in zip(words, pairs, strict=True)
         ]
         yield f"{f'bar {bar}' if bar != last else '':<7} {beat:>2} | {', '.join(texts)}"
         last = bar
+
+
+def _beat_of(stroke: PartStroke, beats: int) -> tuple[int, int]:
+    """Bar and beat that a stroke is counted in: one played early belongs to the beat it was meant for."""
+    beat = int(stroke.beat + _NEAR / 24)
+    return (stroke.bar + 1, 1) if beats < beat < beats + 2 else (stroke.bar, beat)
 
 
 def count_words(beat: int, places: Sequence[float]) -> list[str]:
