@@ -84,18 +84,22 @@ def _ask(options: argparse.Namespace) -> Any:
 
 def _write(options: argparse.Namespace, routed: Any) -> None:
     from fillwright.lesson.routed import route_phrase, route_sheet
+    from fillwright.lesson.single import picture
     from fillwright.lesson.whole import write_whole
+    from fillwright.score.engrave import engrave
+    from fillwright.score.paper import drawing_pdf
 
     first = routed.routes[0]
-    for path, suffix in ((options.svg, ".svg"), (options.pdf, ".pdf")):
-        if path:
-            write_whole(path, route_sheet(routed, first, suffix))
+    if options.svg:
+        write_whole(options.svg, engrave(route_sheet(routed, first)).svg.encode("utf-8"))
+    if options.pdf:
+        write_whole(options.pdf, picture(route_sheet(routed, first), drawing_pdf))
     if options.play:
-        from fillwright.sound.files import Tags, write_audio
+        from fillwright.lesson.recorded import write_audio
         from fillwright.sound.playalong import Options, render
 
         audio = render(route_phrase(routed, first), options.tempo, Options())
-        write_audio(options.play, audio, tags=Tags(title=f"{routed.title}: {first.words}"))
+        write_audio(options.play, audio, title=f"{routed.title}: {first.words}")
 
 
 def _lines(routed: Any, options: argparse.Namespace) -> list[str]:

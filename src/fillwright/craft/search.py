@@ -8,7 +8,7 @@ Within each idea the best routes come in exact order; the ideas are merged in or
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from heapq import merge
@@ -24,8 +24,11 @@ from fillwright.craft.routes import Family, Laid, Layout, Maker, Route, Setting
 from fillwright.craft.taste import Taste, costs, palette
 from fillwright.music.stroke import Kind, Level
 
-_LOOKED_AT = 600
-"""How many routes are looked at, from the best on, before fewer than asked are offered."""
+_LOOKED_AT = 60
+"""How many routes of one idea are looked at, from the best on; those further down are much alike."""
+
+_MOST_PLACES = 12
+"""How many places a turn may have for the foot to take one; in a longer one nobody would hear it come round."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,25 +82,46 @@ def search(chain: Chain, setting: Setting, taste: Taste | None = None, count: in
     Raises:
         TempoError: for a tempo that can't be played.
     """
-    maker = Maker(setting)
-    offered: list[Route] = []
-    taken: list[tuple[str, ...]] = []
-    shapes: Counter[tuple[int, ...]] = Counter()
-    for answer in islice(answers(chain, setting, taste or Taste()), _LOOKED_AT):
-        if len(offered) >= count:
+    solved = list(problems(chain, setting, taste or Taste()))
+    offer = _Offer(Maker(setting), count)
+    lists = [islice(_of_idea(problem, idea), _LOOKED_AT) for problem in solved for idea in problem.ideas]
+    for answer in merge(*lists, key=lambda answer: answer.cost):
+        if offer.is_full:
             break
+        offer.take(answer)
+    return tuple(offer.routes)
+
+
+class _Offer:
+    """The routes taken so far, each different enough from the others."""
+
+    def __init__(self, maker: Maker, count: int) -> None:
+        self._maker = maker
+        self._count = count
+        self._shapes: Counter[tuple[int, ...]] = Counter()
+        self.routes: list[Route] = []
+        self._taken: list[dict[Fraction, str]] = []
+
+    @property
+    def is_full(self) -> bool:
+        """Whether there are as many as were asked for."""
+        return len(self.routes) >= self._count
+
+    def take(self, answer: Answer) -> None:
+        """Take an answer if it is different enough and the motion check agrees."""
         layout = _layout(answer)
-        surfaces = tuple(laid.surface for laid in layout.strokes)
+        surfaces = {laid.placed.at: laid.surface for laid in layout.strokes}
+        shape = numbered(tuple(surfaces.values()))
         least = max(1, ceil(costs().differ * len(surfaces)))
-        shape = numbered(surfaces)
-        if shapes[shape] >= costs().same_shape or any(_differing(surfaces, other) < least for other in taken):
-            continue
-        route = maker.route(layout)
+        if self._shapes[shape] >= costs().same_shape:
+            return
+        if any(_differing(surfaces, other) < least for other in self._taken):
+            return
+        route = self._maker.route(layout)
         if route is not None:
-            offered.append(route)
-            taken.append(surfaces)
-            shapes[shape] += 1
-    return tuple(offered)
+            self.routes.append(route)
+            self._taken.append(surfaces)
+            self._shapes[shape] += 1
 
 
 def answers(chain: Chain, setting: Setting, taste: Taste) -> Iterator[Answer]:
@@ -151,6 +175,8 @@ def _for_the_foot(hands: Sequence[Placed]) -> list[tuple[Placed, ...]]:
         place = count.get(one.turn, 0)
         count[one.turn] = place + 1
         by_place.setdefault(place, []).append(one)
+    if len(by_place) > _MOST_PLACES:
+        return []
     return [
         tuple(strokes)
         for place, strokes in by_place.items()
@@ -174,10 +200,12 @@ def _layout(answer: Answer) -> Layout:
 
 
 def _words(answer: Answer) -> str:
-    used = ", ".join(dict.fromkeys(answer.surfaces))
+    in_order = [answer.surfaces[answer.idea.cells.index(cell)] for cell in range(answer.idea.size)]
+    one_each = answer.idea.words.startswith("a surface") and answer.idea.size <= _MOST_PLACES
+    used = ", ".join(in_order if one_each else dict.fromkeys(answer.surfaces))
     foot = "; with the foot" if answer.problem.feet else ""
     return f"{answer.idea.words}: {used}{foot}"
 
 
-def _differing(one: Sequence[str], other: Sequence[str]) -> int:
-    return sum(mine != theirs for mine, theirs in zip(one, other, strict=True))
+def _differing(one: Mapping[Fraction, str], other: Mapping[Fraction, str]) -> int:
+    return sum(other[at] != name for at, name in one.items())

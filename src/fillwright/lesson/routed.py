@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
 from math import ceil, isinf
@@ -16,8 +15,7 @@ from fillwright.craft.readings import rhythms_held
 from fillwright.craft.routes import DOUBLED, Family, Route, Setting
 from fillwright.craft.search import search
 from fillwright.craft.taste import Taste
-from fillwright.errors import FitError, OutputError, UnknownNameError
-from fillwright.lesson.single import picture
+from fillwright.errors import FitError, UnknownNameError
 from fillwright.music.figure import Figure, Rhythm
 from fillwright.music.grooves import Groove, grooves
 from fillwright.music.meter import Meter, meter
@@ -26,8 +24,6 @@ from fillwright.music.rudiments import find_figure, rhythm
 from fillwright.music.sticking import format_slot, parse_sticking
 from fillwright.music.stroke import Limb
 from fillwright.music.timing import check_tempo
-from fillwright.score.engrave import engrave
-from fillwright.score.paper import drawing_pdf
 from fillwright.score.sheet import Sheet
 
 _BARS = 4
@@ -176,20 +172,9 @@ def _groove(where: Meter) -> Groove:
     return found
 
 
-def route_sheet(routed: Routed, route: Route, suffix: str) -> bytes:
-    """A route engraved in its phrase: .svg or .pdf.
-
-    Raises:
-        OutputError: for another ending.
-    """
-    sheet = Sheet(phrase=route_phrase(routed, route), tempo=f"{routed.setting.tempo:g}", label="Fill")
-    makers: dict[str, Callable[[], bytes]] = {
-        ".svg": lambda: engrave(sheet).svg.encode("utf-8"),
-        ".pdf": lambda: picture(sheet, drawing_pdf),
-    }
-    if suffix not in makers:
-        raise OutputError(f'"{suffix}" is no ending for a route; use {" or ".join(makers)}.')
-    return makers[suffix]()
+def route_sheet(routed: Routed, route: Route) -> Sheet:
+    """A route in its phrase, ready to engrave."""
+    return Sheet(phrase=route_phrase(routed, route), tempo=f"{routed.setting.tempo:g}", label="Fill")
 
 
 def route_report(route: Route) -> dict[str, Any]:

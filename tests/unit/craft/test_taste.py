@@ -37,7 +37,6 @@ def test_without_cymbals_there_are_drums_only() -> None:
         "floor tom",
         "high tom",
         "mid tom",
-        "rim",
     )
 
 
