@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from fillwright.craft.steps import TEACHING_ORDER, plan
+from fillwright.craft.brief import TEACHING_ORDER
+from fillwright.craft.steps import plan
 from fillwright.errors import LessonFileError
 from fillwright.lesson.file import parse_lesson
 from fillwright.lesson.keys import FIGURE_KEYS, LESSON_KEYS, MAX_FIGURES

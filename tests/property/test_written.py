@@ -12,12 +12,11 @@ from hypothesis import strategies as st
 
 from fillwright.craft.chains import fill_span, fitting_beats
 from fillwright.craft.readings import rhythms_in
-from fillwright.craft.fills import one_surface
 from fillwright.music.figure import Rhythm
 from fillwright.music.grooves import grooves
 from fillwright.music.hit import Hit
 from fillwright.music.meter import Meter, meter, meter_names
-from fillwright.music.phrase import Bar, Part, Phrase, landing, last_beats, phrase
+from fillwright.music.phrase import Bar, Fill, Part, Phrase, landing, last_beats, phrase
 from fillwright.music.rudiments import find_figure, rudiments
 from fillwright.music.stroke import Kind, Level, Limb, Stroke
 from fillwright.music.surfaces import surface
@@ -82,7 +81,7 @@ def lesson_phrases(draw: st.DrawFn) -> Phrase:
     rhythm, beats = draw(st.sampled_from(choices))
     span = last_beats(groove.meter, 2, beats)
     chain = fill_span(figure, rhythm, span, groove.meter, lead=draw(st.sampled_from([Limb.RIGHT, Limb.LEFT])))
-    return phrase(groove, one_surface(chain, span), bars=2, land=land)
+    return phrase(groove, Fill(span=span, hits=chain.hits()), bars=2, land=land)
 
 
 phrases = st.one_of(random_phrases(), lesson_phrases())

@@ -134,11 +134,11 @@ def _files(options: argparse.Namespace, made: Chained, shown: tuple[Filling, ...
         if path:
             write_whole(path, chain_picture(played, suffix, tempo=options.tempo))
     if options.play:
-        from fillwright.sound.files import Tags, write_audio
+        from fillwright.lesson.recorded import write_audio
         from fillwright.sound.playalong import render
 
         title = ", ".join(reading.figure.name for reading in shown[0].chain.readings)
-        write_audio(options.play, render(played, options.tempo), tags=Tags(title=title))
+        write_audio(options.play, render(played, options.tempo), title=title)
 
 
 def _report(options: argparse.Namespace, made: Chained, shown: tuple[Filling, ...]) -> None:

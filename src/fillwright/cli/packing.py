@@ -51,7 +51,7 @@ def as_json(built: Built) -> dict[str, object]:
 
 def _in_words(lesson: Lesson, built: Built) -> str:
     tempos = ", ".join(map(str, lesson.tempo))
-    audio = _counted(len(built.fills) * len(lesson.tempo), f"{lesson.audio} file")
+    audio = _counted(sum(len(fill.ladder) for fill in built.fills), f"{lesson.audio} file")
     lines = [
         f"Lesson {lesson.number}, {lesson.title}: {_counted(len(built.fills), 'fill')} at {tempos}.",
         f"  {built.folder}",

@@ -31,10 +31,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Write the file and say how long it is."""
-    from fillwright.lesson.single import single, suffix_of
-    from fillwright.lesson.whole import write_whole
+    from fillwright.lesson.recorded import write_audio
+    from fillwright.lesson.single import single
     from fillwright.music.timing import read_feel
-    from fillwright.sound.files import Tags, encoded
     from fillwright.sound.playalong import Click, Options, render
 
     one = single(choice(options))
@@ -45,8 +44,7 @@ def run(options: argparse.Namespace) -> int:
         feel=read_feel(str(options.swing), options.flam_ms),
     )
     audio = render(one.phrase, options.tempo, how)
-    tags = Tags(title=f"{one.title}, {options.tempo}")
-    write_whole(options.output, encoded(audio, suffix_of(options.output), tags=tags))
+    write_audio(options.output, audio, title=f"{one.title}, {options.tempo}")
     if options.json:
         print_json(
             {

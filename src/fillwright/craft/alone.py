@@ -7,11 +7,9 @@ from fractions import Fraction
 from fillwright.craft.chains import Chain, repeat, turn_length
 from fillwright.craft.readings import rhythms_held
 from fillwright.music.figure import Figure, Rhythm
-from fillwright.music.hit import Hit
 from fillwright.music.meter import Meter, meter
 from fillwright.music.phrase import Bar, Part, Phrase
 from fillwright.music.stroke import Limb
-from fillwright.music.surfaces import surface
 
 _MOST_TURNS = 12
 
@@ -33,10 +31,7 @@ def figure_phrase(figure: Figure, rhythm: Rhythm | None = None, *, where: Meter 
     """
     where = where or meter("4/4")
     chain = _both_leads(figure, rhythm or rhythms_held(figure, where)[0], where)
-    hits = [
-        Hit(at=placed.at, length=placed.length, stroke=placed.stroke, surface=surface("snare"))
-        for placed in chain.placed()
-    ]
+    hits = chain.hits()
     count = -(-chain.length // where.bar)
     bars = []
     for number in range(int(count)):

@@ -10,10 +10,12 @@ from functools import lru_cache
 from fillwright.craft.readings import Reading
 from fillwright.errors import FitError
 from fillwright.music.figure import Figure, Rhythm
+from fillwright.music.hit import Hit
 from fillwright.music.meter import Meter
 from fillwright.music.notevalue import in_words
 from fillwright.music.phrase import Span
 from fillwright.music.stroke import Limb, Stroke
+from fillwright.music.surfaces import surface
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,6 +35,10 @@ class Placed:
     stroke: Stroke
     turn: int
     last: bool
+
+    def moved(self, by: Fraction) -> Placed:
+        """The same stroke later by some whole notes."""
+        return replace(self, at=self.at + by)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +67,14 @@ class Chain:
                 if slot:
                     yield Placed(at=at, length=length, stroke=slot, turn=turn, last=i == final)
                 at += length
+
+    def hits(self, name: str = "snare") -> tuple[Hit, ...]:
+        """Its strokes on one surface, in whole notes from its start."""
+        where = surface(name)
+        return tuple(
+            Hit(at=placed.at, length=placed.length, stroke=placed.stroke, surface=where)
+            for placed in self.placed()
+        )
 
     def then(self, other: Chain) -> Chain:
         """This chain with another behind it."""

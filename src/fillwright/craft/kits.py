@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from math import hypot
@@ -64,6 +64,11 @@ class Kit:
             raise UnknownNameError.of(f"surface on the {self.name} kit", name, self.spots)
         return self.spots[name]
 
+    def mirror(self) -> Kit:
+        """The same kit set up the other way round."""
+        spots = {name: Spot(x=-spot.x, y=spot.y, size=spot.size) for name, spot in self.spots.items()}
+        return replace(self, spots=MappingProxyType(spots), mirrored=not self.mirrored)
+
     def has(self, name: str) -> bool:
         """Whether the kit has a surface."""
         return name in self.spots
@@ -98,7 +103,5 @@ def _read(name: str, table: Mapping[str, Any]) -> Kit:
     for each in cast("list[dict[str, Any]]", row.get("surfaces", ())):
         x, y = each["at"]
         spots[surface(each["name"]).name] = Spot(x=x, y=y, size=each["size"])
-    mirrored = bool(row.get("mirrored", False))
-    if mirrored:
-        spots = {key: Spot(x=-spot.x, y=spot.y, size=spot.size) for key, spot in spots.items()}
-    return Kit(name=name, title=row["title"], spots=MappingProxyType(spots), mirrored=mirrored)
+    kit = Kit(name=name, title=row["title"], spots=MappingProxyType(spots))
+    return kit.mirror() if row.get("mirrored") else kit

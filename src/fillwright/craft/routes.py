@@ -172,7 +172,11 @@ class Route:
     @property
     def fill(self) -> Fill:
         """The route as a fill."""
-        return Fill(span=self.span, hits=self.hits)
+        split = (
+            replace(hit, graces_on=surface(name)) if name != hit.surface.name else hit
+            for hit, name in zip(self.hits, self.graces_on, strict=True)
+        )
+        return Fill(span=self.span, hits=tuple(split))
 
     @property
     def strokes(self) -> tuple[Hit, ...]:

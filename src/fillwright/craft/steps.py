@@ -1,71 +1,30 @@
-"""Steps: the fills of a figure in teaching order."""
+"""Steps: the fills of a figure in teaching order, each one that its player can reach."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
-from enum import Enum
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
-from fillwright.craft.chains import Chain, fill_span, fits, fitting_beats, misfit
-from fillwright.craft.fills import (
-    accents_to_toms,
-    ends_on_cymbals,
-    hands_apart,
-    one_surface,
-    round_by_beat,
-    snare_then_tom,
+from fillwright.craft.brief import (
+    Brief,
+    Material,
+    StepKind,
+    longest,
+    material,
+    rhythms_of,
+    shortest,
 )
-from fillwright.craft.readings import rhythms_held, rhythms_in
+from fillwright.craft.chains import fill_span, fits
+from fillwright.craft.families import layouts
+from fillwright.craft.readings import rhythms_in
+from fillwright.craft.routes import Family, Laid, Layout, Maker, Route
 from fillwright.errors import FitError
 from fillwright.music.figure import Figure, Rhythm
 from fillwright.music.meter import Meter
 from fillwright.music.notevalue import in_words
 from fillwright.music.phrase import Fill, Span, last_beats
 from fillwright.music.stroke import Limb
-
-
-class StepKind(Enum):
-    """The places in the teaching order, first to last."""
-
-    LAST_BEAT = "last beat"
-    TWO_BEATS = "last two beats"
-    WHOLE_BAR = "whole bar"
-    ROUND = "round the kit"
-    ACCENTS = "accents to the toms"
-    APART = "hands apart"
-    CYMBALS = "ends on cymbals"
-    MIXED = "mixed"
-    OWN_SPAN = "own span"
-
-
-TEACHING_ORDER = tuple(kind for kind in StepKind if kind is not StepKind.OWN_SPAN)
-"""The steps a lesson takes unless told otherwise."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Brief:
-    """What is asked of a figure in a lesson.
-
-    Attributes:
-        figure: what the fills are made of.
-        meter: of the phrase.
-        bars: of the phrase, the landing not counted.
-        kinds: the steps wanted.
-        rhythm: the one rhythm to use; None to take the first of the figure's that fits.
-        lead: the hand of the first stroke.
-        beats: further spans of the teacher's own, in last beats; each must fit.
-        earlier: figures taught before, in order; the latest that fits is mixed in.
-    """
-
-    figure: Figure
-    meter: Meter
-    bars: int = 4
-    kinds: tuple[StepKind, ...] = TEACHING_ORDER
-    rhythm: Rhythm | None = None
-    lead: Limb = Limb.RIGHT
-    beats: tuple[Fraction, ...] = ()
-    earlier: tuple[Figure, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,8 +36,8 @@ class Step:
         caption: what is played, in words.
         figure: what it is made of.
         mixed_with: the figure of an earlier lesson it is joined with, or None.
-        rhythm: how the figure is read.
-        fill: the fill itself.
+        rhythms: how the figure is read, and the one it is joined with.
+        route: where its strokes go, with its ceiling, its grade and the reason for it.
         lands: the hand free to land after it.
     """
 
@@ -86,9 +45,19 @@ class Step:
     caption: str
     figure: Figure
     mixed_with: Figure | None = None
-    rhythm: Rhythm
-    fill: Fill
+    rhythms: tuple[Rhythm, ...]
+    route: Route
     lands: Limb
+
+    @property
+    def rhythm(self) -> Rhythm:
+        """How the figure is read."""
+        return self.rhythms[0]
+
+    @property
+    def fill(self) -> Fill:
+        """The fill itself."""
+        return self.route.fill
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,8 +68,14 @@ class Plan:
     left_out: tuple[str, ...]
 
 
+Found = list[Step] | str
+"""Steps, or why there are none."""
+
+
 def plan(brief: Brief) -> Plan:
-    """Every fill that a brief implies, in teaching order, no two alike.
+    """Every fill that a brief implies: no two alike, none above the player's ceiling at the slowest tempo.
+
+    Each is at least as hard as the one before, by its grade; among equals the teaching order decides.
 
     Raises:
         FitError: where a span of the teacher's own does not come out even.
@@ -112,182 +87,144 @@ def plan(brief: Brief) -> Plan:
         if isinstance(found, str):
             left_out.append(f"{brief.figure.name}, {kind.value}: {found}.")
             continue
-        made += found
-    first_of_each = {step.fill: step for step in reversed(made)}
-    steps = tuple(step for step in made if first_of_each[step.fill] is step)
-    return Plan(steps=steps, left_out=tuple(left_out))
-
-
-def chain_for(brief: Brief, beats: Fraction) -> tuple[Chain, Rhythm, Span]:
-    """The figure of a brief repeated over the last beats, in the first rhythm that fits.
-
-    Raises:
-        FitError: saying which spans the figure fits.
-        SpanError: where the phrase has not so many beats.
-    """
-    span = last_beats(brief.meter, brief.bars, beats)
-    choices = _rhythms(brief)
-    for rhythm in choices:
-        if fits(rhythm, span, brief.meter):
-            return fill_span(brief.figure, rhythm, span, brief.meter, lead=brief.lead), rhythm, span
-    raise FitError(_misfit_of_all(brief, choices, span))
-
-
-def _misfit_of_all(brief: Brief, choices: tuple[Rhythm, ...], span: Span) -> str:
-    """The first rhythm's sentence, unless another rhythm fits more spans of a bar."""
-    best = max(choices, key=lambda rhythm: len(fitting_beats(rhythm, brief.meter)))
-    return misfit(brief.figure, best, span, brief.meter)
-
-
-def _rhythms(brief: Brief) -> tuple[Rhythm, ...]:
-    """The rhythms to choose from, at least one; the one asked for is fitted to the meter like any other."""
-    figure = replace(brief.figure, rhythms=(brief.rhythm,)) if brief.rhythm else brief.figure
-    for rhythm in figure.rhythms:
-        if len(rhythm.lengths) != len(figure.strokes):
-            raise FitError(
-                f"{rhythm.name} has {len(rhythm.lengths)} note values for the {len(figure.strokes)} places of "
-                f"{figure.name}; it needs one for each."
-            )
-    return rhythms_held(figure, brief.meter)
-
-
-Found = list[Step] | str
-"""Steps, or why there are none."""
+        made += [step for step in found if all(step.fill != other.fill for other in made)]
+    return Plan(steps=tuple(sorted(made, key=lambda step: step.route.grade)), left_out=tuple(left_out))
 
 
 def _snare(kind: StepKind, beats: Callable[[Brief], Fraction | None]) -> Callable[[Brief], Found]:
     def make(brief: Brief) -> Found:
-        length = beats(brief)
-        if length is None:
-            return "it comes out even over no span of a bar"
-        try:
-            chain, rhythm, span = chain_for(brief, length)
-        except FitError as error:
-            return str(error).rstrip(".")
-        return [_step(brief, kind, "snare", (chain, rhythm, one_surface(chain, span)))]
+        return _on_family(brief, kind, beats(brief), Family.ONE_SURFACE, most=1)
 
     return make
 
 
-def _shortest(brief: Brief) -> Fraction | None:
-    """One beat, or the shortest number of whole beats that the figure fills."""
-    return min(_whole_beats(brief), default=None)
-
-
-def _longest(brief: Brief) -> Fraction | None:
-    """The whole bar, or the most beats of it that the figure fills."""
-    return max(_whole_beats(brief), default=None)
-
-
-def _whole_beats(brief: Brief) -> Iterator[Fraction]:
-    for rhythm in _rhythms(brief):
-        yield from (b for b in fitting_beats(rhythm, brief.meter) if b.denominator == 1)
-
-
-def _over_the_bar(
-    kind: StepKind, words: str, route: Callable[[Chain, Span, Meter], Fill | None]
-) -> Callable[[Brief], Found]:
-    """A step on the longest span the figure fills in a bar."""
+def _over_the_bar(kind: StepKind, family: Family) -> Callable[[Brief], Found]:
+    """A step on the longest span that the figure fills in a bar."""
 
     def make(brief: Brief) -> Found:
-        length = _longest(brief)
-        if length is None:
-            return "it comes out even over no span of a bar"
-        chain, rhythm, span = chain_for(brief, length)
-        fill = route(chain, span, brief.meter)
-        if fill is None:
-            return "its last stroke comes too quickly after another of the same hand to reach a cymbal"
-        return [_step(brief, kind, words, (chain, rhythm, fill))]
+        return _on_family(brief, kind, longest(brief), family, most=brief.per_step)
 
     return make
+
+
+def _on_family(brief: Brief, kind: StepKind, beats: Fraction | None, family: Family, *, most: int) -> Found:
+    """The first routes of a family over the last beats."""
+    if beats is None:
+        return "it comes out even over no span of a bar"
+    try:
+        found = material(brief, beats)
+    except FitError as error:
+        return str(error).rstrip(".")
+    return _playable(brief, kind, found, tuple(layouts(found.chain, brief.setting(found.span), family)), most)
+
+
+def _playable(brief: Brief, kind: StepKind, found: Material, laid: Sequence[Layout], most: int) -> Found:
+    if not laid:
+        return "the figure and the kit have nothing for it"
+    maker = Maker(brief.setting(found.span))
+    routes = [route for layout in laid if (route := maker.route(layout))][:most]
+    if not routes:
+        return f"too quick for this player at {brief.tempo}"
+    return [_step(brief, kind, found, route) for route in routes]
 
 
 def _round(brief: Brief) -> Found:
     """Three beats first (snare, high tom, floor tom), then the bar."""
-    made = []
-    for beats in (Fraction(3), _longest(brief)):
+    made: list[Step] = []
+    why = "it takes a bar to go round the kit, and it does not fill one"
+    for beats in (Fraction(3), longest(brief)):
         if beats is None or beats < 2 or beats > len(brief.meter.beats):
             continue
-        try:
-            chain, rhythm, span = chain_for(brief, beats)
-        except FitError:
-            continue
-        fill = round_by_beat(chain, span, brief.meter)
-        made.append(_step(brief, StepKind.ROUND, _round_words(fill), (chain, rhythm, fill)))
-    return made or "it takes a bar to go round the kit, and it does not fill one"
-
-
-def _round_words(fill: Fill) -> str:
-    drums = list(dict.fromkeys(hit.surface.name for hit in fill.hits))
-    return f"round the kit beat by beat: {', '.join(drums)}"
-
-
-def _mixed(brief: Brief) -> Found:
-    for other in reversed(brief.earlier):
-        if other.name == brief.figure.name:
-            continue
-        step = _mix(brief, other)
-        if step:
-            return [step]
-    return (
-        "no figure of an earlier lesson shares a bar with it evenly"
-        if brief.earlier
-        else "nothing earlier is named"
-    )
-
-
-def _mix(brief: Brief, other: Figure) -> Step | None:
-    """The figure on the snare, answered by another on the floor tom, over the whole bar."""
-    count = len(brief.meter.beats)
-    whole = last_beats(brief.meter, brief.bars, Fraction(count))
-    for beats in range(1, count // 2 + 1):
-        if count % (2 * beats):
-            continue
-        half = brief.meter.last_beats(Fraction(beats))
-        first_span = Span(start=whole.start, length=half)
-        answer_span = Span(start=whole.start + half, length=half)
-        pair = _first_fit(_rhythms(brief), first_span, brief.meter)
-        answer = _first_fit(rhythms_in(other, brief.meter), answer_span, brief.meter)
-        if pair is None or answer is None:
-            continue
-        first = fill_span(brief.figure, pair, first_span, brief.meter, lead=brief.lead)
-        second = fill_span(other, answer, answer_span, brief.meter, lead=first.last_hand.other)
-        fill = snare_then_tom(first, second, whole)
-        words = f"{in_words(Fraction(beats))} on the snare, answered on the floor tom by the {other.name}"
-        return Step(
-            kind=StepKind.MIXED,
-            caption=f"Whole bar, {words}",
-            figure=brief.figure,
-            mixed_with=other,
-            rhythm=pair,
-            fill=fill,
-            lands=fill.hits[-1].stroke.hand.other,
-        )
-    return None
-
-
-def _first_fit(choices: tuple[Rhythm, ...], span: Span, meter: Meter) -> Rhythm | None:
-    return next((rhythm for rhythm in choices if fits(rhythm, span, meter)), None)
+        found = _on_family(brief, StepKind.ROUND, beats, Family.ROUND, most=1)
+        if isinstance(found, str):
+            why = found if beats != 3 else why
+        else:
+            made += found
+    return made or why
 
 
 def _own_spans(brief: Brief) -> Found:
-    steps = []
+    made: list[Step] = []
     for beats in brief.beats:
-        chain, rhythm, span = chain_for(brief, beats)
-        fill = one_surface(chain, span)
-        steps.append(_step(brief, StepKind.OWN_SPAN, "snare", (chain, rhythm, fill)))
-    return steps
+        found = material(brief, beats)
+        laid = tuple(layouts(found.chain, brief.setting(found.span), Family.ONE_SURFACE))
+        steps = _playable(brief, StepKind.OWN_SPAN, found, laid, 1)
+        if isinstance(steps, str):
+            return steps
+        made += steps
+    return made
 
 
-def _step(brief: Brief, kind: StepKind, words: str, made: tuple[Chain, Rhythm, Fill]) -> Step:
-    chain, rhythm, fill = made
+def _mixed(brief: Brief) -> Found:
+    if not brief.earlier:
+        return "nothing earlier is named"
+    why = "no figure of an earlier lesson shares a bar with it evenly"
+    for other in reversed(brief.earlier):
+        if other.name == brief.figure.name:
+            continue
+        for beats in _halves(brief):
+            found = _mix(brief, other, beats)
+            if isinstance(found, Step):
+                return [found]
+            why = found or why
+    return why
+
+
+def _halves(brief: Brief) -> Iterator[Fraction]:
+    """The numbers of beats that two figures may take in turn in a bar."""
+    count = len(brief.meter.beats)
+    yield from (Fraction(n) for n in range(1, count // 2 + 1) if count % (2 * n) == 0)
+
+
+def _mix(brief: Brief, other: Figure, beats: Fraction) -> Step | str | None:
+    """The figure on the snare, answered by another on the floor tom, over the whole bar.
+
+    Returns:
+        The step; a sentence where it is too quick; None where the two do not fit.
+    """
+    whole = last_beats(brief.meter, brief.bars, Fraction(len(brief.meter.beats)))
+    length = brief.meter.last_beats(beats)
+    laid: list[Laid] = []
+    lead, at = brief.lead, Fraction(0)
+    rhythms: list[Rhythm] = []
+    while at < whole.length:
+        for figure, choices, drum in (
+            (brief.figure, rhythms_of(brief), "snare"),
+            (other, rhythms_in(other, brief.meter), "floor tom"),
+        ):
+            span = Span(start=whole.start + at, length=length)
+            rhythm = next((r for r in choices if fits(r, span, brief.meter)), None)
+            if rhythm is None or not brief.kit.has(drum):
+                return None
+            rhythms.append(rhythm)
+            chain = fill_span(figure, rhythm, span, brief.meter, lead=lead)
+            laid += [Laid(placed=placed.moved(at), surface=drum) for placed in chain.placed()]
+            lead = chain.last_hand.other
+            at += length
+    words = f"{in_words(beats)} on the snare, answered on the floor tom by the {other.name}"
+    layout = Layout(family=Family.ROUND, words=words, strokes=tuple(laid))
+    route = Maker(brief.setting(whole)).route(layout)
+    if route is None:
+        return f"too quick for this player at {brief.tempo}"
+    return Step(
+        kind=StepKind.MIXED,
+        caption=f"{span_words(whole, brief.meter)}, {words}",
+        figure=brief.figure,
+        mixed_with=other,
+        rhythms=tuple(rhythms),
+        route=route,
+        lands=lead,
+    )
+
+
+def _step(brief: Brief, kind: StepKind, found: Material, route: Route) -> Step:
     return Step(
         kind=kind,
-        caption=f"{span_words(fill.span, brief.meter)}, {words}",
+        caption=f"{span_words(found.span, brief.meter)}, {route.words}",
         figure=brief.figure,
-        rhythm=rhythm,
-        fill=fill,
-        lands=chain.last_hand.other,
+        rhythms=(found.rhythm,),
+        route=route,
+        lands=found.chain.last_hand.other,
     )
 
 
@@ -307,17 +244,17 @@ def span_words(span: Span, meter: Meter) -> str:
 
 
 _MAKERS: dict[StepKind, Callable[[Brief], Found]] = {
-    StepKind.LAST_BEAT: _snare(StepKind.LAST_BEAT, _shortest),
+    StepKind.LAST_BEAT: _snare(StepKind.LAST_BEAT, shortest),
     StepKind.TWO_BEATS: _snare(StepKind.TWO_BEATS, lambda _: Fraction(2)),
-    StepKind.WHOLE_BAR: _snare(StepKind.WHOLE_BAR, _longest),
+    StepKind.WHOLE_BAR: _snare(StepKind.WHOLE_BAR, longest),
     StepKind.ROUND: _round,
-    StepKind.ACCENTS: _over_the_bar(StepKind.ACCENTS, "accents to the toms", accents_to_toms),
-    StepKind.APART: _over_the_bar(
-        StepKind.APART,
-        "right on the floor tom, left on the snare",
-        lambda chain, span, _: hands_apart(chain, span),
-    ),
-    StepKind.CYMBALS: _over_the_bar(StepKind.CYMBALS, "ends on the crash with the kick", ends_on_cymbals),
+    StepKind.ACCENTS: _over_the_bar(StepKind.ACCENTS, Family.ACCENTS),
+    StepKind.APART: _over_the_bar(StepKind.APART, Family.APART),
+    StepKind.BY_POSITION: _over_the_bar(StepKind.BY_POSITION, Family.BY_POSITION),
+    StepKind.CYMBALS: _over_the_bar(StepKind.CYMBALS, Family.CYMBALS),
+    StepKind.KICK: _over_the_bar(StepKind.KICK, Family.KICK),
+    StepKind.SPLIT_FLAMS: _over_the_bar(StepKind.SPLIT_FLAMS, Family.SPLIT_FLAMS),
+    StepKind.UP: _over_the_bar(StepKind.UP, Family.UP),
     StepKind.MIXED: _mixed,
     StepKind.OWN_SPAN: _own_spans,
 }

@@ -9,7 +9,6 @@ from typing import Any
 
 from fillwright.craft.chain_rules import HAND_TO_HAND, Filling, Rules, Tail, TailKind, hand_to_hand
 from fillwright.craft.chain_space import ChainSpace
-from fillwright.craft.fills import one_surface
 from fillwright.craft.readings import readings, rhythms_in
 from fillwright.craft.remainders import Remainder, remainder
 from fillwright.errors import FitError, SpanError
@@ -19,7 +18,7 @@ from fillwright.music.grooves import find_groove, grooves
 from fillwright.music.hit import Hit
 from fillwright.music.meter import Meter, meter
 from fillwright.music.notevalue import format_value, in_words, parse_values
-from fillwright.music.phrase import Phrase, Span, landing, last_beats, phrase
+from fillwright.music.phrase import Fill, Phrase, Span, landing, last_beats, phrase
 from fillwright.music.rudiments import find_figure, rudiments
 from fillwright.music.sticking import format_sticking
 from fillwright.music.stroke import Limb, Stroke
@@ -205,7 +204,7 @@ def chain_phrase(made: Chained, filling: Filling, groove: str = "") -> Phrase:
     before = find_groove(groove) if groove else next(one for one in grooves() if one.meter == made.meter)
     if before.meter != made.meter:
         raise FitError(f"{before.name} is in {before.meter.name} and the chains are in {made.meter.name}.")
-    fill = one_surface(filling.chain, made.span)
+    fill = Fill(span=made.span, hits=filling.chain.hits())
     if filling.tail and filling.tail.kind is TailKind.KICK:
         length = filling.tail.length
         kick = Hit(

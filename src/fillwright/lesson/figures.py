@@ -7,7 +7,10 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
-from fillwright.craft.steps import TEACHING_ORDER, Brief, StepKind, chain_for, plan
+from fillwright.craft.brief import TEACHING_ORDER, Brief, StepKind, material
+from fillwright.craft.kits import Kit
+from fillwright.craft.players import Player
+from fillwright.craft.steps import plan
 from fillwright.errors import FitError, SpanError, StickingError, UnknownNameError
 from fillwright.lesson.keys import FIGURE_KEYS, named_figure
 from fillwright.lesson.lines import Path
@@ -17,6 +20,25 @@ from fillwright.music.grooves import Groove
 from fillwright.music.notevalue import format_value
 from fillwright.music.rudiments import plain, rhythm, rudiments
 from fillwright.music.stroke import Limb, Slot
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ground:
+    """What all figures of a lesson stand on.
+
+    Attributes:
+        bars: of a phrase.
+        kit: what is played on, as a right-handed player has it.
+        player: who plays.
+        tempo: the slowest of the ladder.
+        per_step: how many fills a step may have.
+    """
+
+    bars: int
+    kit: Kit
+    player: Player
+    tempo: int
+    per_step: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +61,7 @@ class LessonFigure:
     kinds: tuple[StepKind, ...]
     beats: tuple[Fraction, ...] = ()
 
-    def brief(self, *, bars: int, earlier: tuple[Figure, ...] = ()) -> Brief:
+    def brief(self, ground: Ground, earlier: tuple[Figure, ...] = ()) -> Brief:
         """What is asked of the figure, for `craft.steps.plan`.
 
         The brief leaves the rhythm to the figure, which has the teacher's only: so triplets become eighths
@@ -48,11 +70,15 @@ class LessonFigure:
         return Brief(
             figure=self.figure,
             meter=self.groove.meter,
-            bars=bars,
+            bars=ground.bars,
             kinds=self.kinds,
             lead=self.lead,
             beats=self.beats,
             earlier=earlier,
+            kit=ground.kit,
+            player=ground.player,
+            tempo=ground.tempo,
+            per_step=ground.per_step,
         )
 
     def plays_as(self, other: LessonFigure) -> bool:
@@ -209,22 +235,22 @@ def _cue(row: Row, places: int) -> tuple[str, ...] | None:
     return words
 
 
-def check_fills(figure: LessonFigure, row: Row, *, bars: int, earlier: tuple[Figure, ...] | None) -> None:
+def check_fills(figure: LessonFigure, row: Row, ground: Ground, earlier: tuple[Figure, ...] | None) -> None:
     """Note every span that the figure does not fill, and a figure that makes no fill at all.
 
     Args:
         figure: of the row.
         row: its mistakes are added to.
-        bars: of a phrase.
+        ground: of the lesson.
         earlier: figures taught earlier; None where they are not all known, so that there is no telling
             whether a fill can be made.
     """
-    brief = figure.brief(bars=bars, earlier=earlier or ())
+    brief = figure.brief(ground, earlier or ())
     for number, beats in enumerate(brief.beats):
         if row.mistakes.full:
             return
         try:
-            chain_for(brief, beats)
+            material(brief, beats)
         except (FitError, SpanError) as error:
             row.mistakes.add((*row.path, "beats", number), f"{_sentence(str(error))}")
     if brief.beats or earlier is None:

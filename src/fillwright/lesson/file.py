@@ -8,9 +8,11 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from fillwright.craft.kits import Kit, find_kit
-from fillwright.craft.steps import TEACHING_ORDER, Brief, StepKind
+from fillwright.craft.brief import TEACHING_ORDER, Brief, StepKind
+from fillwright.craft.kits import Kit
+from fillwright.craft.players import find_player
 from fillwright.lesson.figures import (
+    Ground,
     LessonFigure,
     Row,
     build_figure,
@@ -44,6 +46,7 @@ class Lesson:
         tempo: the tempo ladder, in the meter's beats a minute, rising.
         bars: length of a phrase, the landing not counted.
         kinds: the steps of every figure that names none, in teaching order.
+        per_step: how many fills a step may have.
         landing: names of the surfaces struck together on beat 1 after a fill; empty for no landing.
         level: of the player: "first-year", "steady", "gigging" or "professional".
         hand: the player's stronger hand.
@@ -68,6 +71,7 @@ class Lesson:
     tempo: tuple[int, ...]
     bars: int
     kinds: tuple[StepKind, ...]
+    per_step: int
     landing: tuple[str, ...]
     level: str
     hand: Limb
@@ -82,6 +86,17 @@ class Lesson:
     earlier: tuple[Figure, ...]
     figures: tuple[LessonFigure, ...]
 
+    @property
+    def ground(self) -> Ground:
+        """What all its figures stand on; hands are exchanged later, so the kit is the right-handed one."""
+        return Ground(
+            bars=self.bars,
+            kit=self.kit.mirror() if self.hand is Limb.LEFT else self.kit,
+            player=find_player(self.level),
+            tempo=self.tempo[0],
+            per_step=self.per_step,
+        )
+
     def briefs(self) -> tuple[Brief, ...]:
         """One brief for each figure; the figures that stand before it count as taught earlier.
 
@@ -91,7 +106,7 @@ class Lesson:
         taught = list(self.earlier)
         made = []
         for each in self.figures:
-            made.append(each.brief(bars=self.bars, earlier=tuple(taught)))
+            made.append(each.brief(self.ground, tuple(taught)))
             taught.append(each.figure)
         return tuple(made)
 
@@ -136,10 +151,14 @@ def _lesson(top: Mapping[str, Any], figures: tuple[LessonFigure, ...]) -> Lesson
         values[key] = values[key] or ""
     values["kinds"] = in_order(values.pop("steps"))
     values["landing"] = tuple(surface.name for surface in values["landing"])
-    if values["hand"] is Limb.LEFT and values["kit"].name == "five-piece":
-        values["kit"] = find_kit("left-handed")
+    values["kit"] = _stands(values["kit"], values["hand"])
     values["feel"] = Feel(swing=values.pop("swing"), flam_ms=float(values.pop("flam_ms")))
     return Lesson(**values, figures=figures)
+
+
+def _stands(kit: Kit, hand: Limb) -> Kit:
+    """A kit as it stands before a player: the other way round for the left-handed, unless it is already."""
+    return kit.mirror() if hand is Limb.LEFT and not kit.mirrored else kit
 
 
 def _check_landing(top: Mapping[str, Any], mistakes: Mistakes) -> None:
@@ -161,20 +180,31 @@ def _figures(table: Mapping[str, Any], top: Mapping[str, Any], mistakes: Mistake
         before = [figure for figure, _ in made if figure]
         kinds = top.get("steps", TEACHING_ORDER)
         made.append((build_figure(row, before, groove=top.get("groove"), kinds=kinds), row))
-    if check_rhythms_in_threes([(figure, row) for figure, row in made if figure]) and "bars" in top:
-        _try_fills(made, top["bars"], top.get("earlier"))
+    if check_rhythms_in_threes([(figure, row) for figure, row in made if figure]) and top.keys() >= {
+        "bars",
+        "kit",
+        "level",
+        "tempo",
+    }:
+        _try_fills(made, top)
     return tuple(figure for figure, _ in made if figure)
 
 
-def _try_fills(
-    made: Sequence[tuple[LessonFigure | None, Row]], bars: int, earlier: tuple[Figure, ...] | None
-) -> None:
+def _try_fills(made: Sequence[tuple[LessonFigure | None, Row]], top: Mapping[str, Any]) -> None:
     """Try the fills of every figure; behind one that can't be read, what was taught earlier is not known."""
+    earlier = top.get("earlier")
+    ground = Ground(
+        bars=top["bars"],
+        kit=top["kit"],
+        player=find_player(top["level"]),
+        tempo=top["tempo"][0],
+        per_step=1,
+    )
     for figure, row in made:
         if figure is None:
             earlier = None
             continue
-        check_fills(figure, row, bars=bars, earlier=earlier)
+        check_fills(figure, row, ground, earlier)
         earlier = None if earlier is None else (*earlier, figure.figure)
 
 

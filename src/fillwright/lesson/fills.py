@@ -6,10 +6,12 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
-from fillwright.craft.steps import Step, StepKind, plan
+from fillwright.craft.brief import StepKind
+from fillwright.craft.steps import Step, plan
 from fillwright.lesson.file import Lesson, LessonFigure
 from fillwright.music.phrase import Phrase, landing, phrase
 from fillwright.music.stroke import Limb
+from fillwright.music.timing import FASTEST
 from fillwright.score.sheet import Sheet
 
 LONGEST_NAME = 40
@@ -27,6 +29,8 @@ class LessonFill:
         groove: name of the groove before it.
         phrase: the whole phrase, for the player's hand.
         sheet: the same on paper.
+        ladder: the rungs of the lesson's tempo ladder that its player can reach.
+        mirrored: whether hands are exchanged for a left-handed player.
         slug: its name in file names, "03-single-stroke-four-whole-bar"; in their order the files of a lesson
             stand as its fills do.
     """
@@ -37,6 +41,8 @@ class LessonFill:
     groove: str
     phrase: Phrase
     sheet: Sheet
+    ladder: tuple[int, ...]
+    mirrored: bool
     slug: str
 
     @property
@@ -52,12 +58,33 @@ class LessonFill:
     @property
     def caption(self) -> str:
         """What is played, in words."""
-        return self.step.caption
+        return self._sided(self.step.caption)
 
     @property
     def rhythm(self) -> str:
-        """The reading, in words."""
-        return f"in {self.step.rhythm.name}"
+        """The reading, or the two that answer each other, in words."""
+        return " and ".join(f"in {rhythm.name}" for rhythm in dict.fromkeys(self.step.rhythms))
+
+    @property
+    def difficulty(self) -> str:
+        """Grade and ceiling with their reason, in words."""
+        ceiling = "" if self.ceiling is None else f", up to {self.ceiling}"
+        return f"Grade {self.step.route.grade}{ceiling}: {self.reason}"
+
+    @property
+    def ceiling(self) -> int | None:
+        """The fastest tempo its player can take, in whole beats a minute; None beyond what can be played."""
+        bpm = self.step.route.ceiling_bpm
+        return None if bpm > FASTEST else int(bpm)
+
+    @property
+    def reason(self) -> str:
+        """What makes it as hard as it is, in words."""
+        return self._sided(self.step.route.reason)
+
+    def _sided(self, words: str) -> str:
+        """Words about hands, for the player's own."""
+        return _exchanged(words) if self.mirrored else words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +111,7 @@ def contents(lesson: Lesson) -> Contents:
 def _fill(lesson: Lesson, part: int, step: Step, number: str) -> LessonFill:
     asked = lesson.figures[part]
     played = step_phrase(step, asked, bars=lesson.bars, land=lesson.landing, hand=lesson.hand)
+    ladder = tuple(rung for rung in lesson.tempo if rung <= step.route.ceiling_bpm) or lesson.tempo[:1]
     return LessonFill(
         number=int(number),
         part=part,
@@ -92,12 +120,14 @@ def _fill(lesson: Lesson, part: int, step: Step, number: str) -> LessonFill:
         phrase=played,
         sheet=Sheet(
             phrase=played,
-            tempo=tempo_words(lesson.tempo),
+            tempo=tempo_words(ladder),
             label="Fill",
             counting=lesson.counting,
             cue=_cue(step),
             short_rolls=lesson.rolls == "short",
         ),
+        ladder=ladder,
+        mirrored=lesson.hand is Limb.LEFT,
         slug=f"{number}-{_cut(slug(step.figure.name))}-{_short(step)}",
     )
 
@@ -108,6 +138,16 @@ def step_phrase(step: Step, asked: LessonFigure, *, bars: int, land: tuple[str, 
     ends = landing(meter, step.lands, land) if land else ()
     whole = phrase(asked.groove, step.fill, bars=bars, land=ends)
     return whole.mirror() if hand is Limb.LEFT else whole
+
+
+def _exchanged(words: str) -> str:
+    """Words with right and left exchanged.
+
+    >>> _exchanged("right on the floor tom, left on the snare")
+    'left on the floor tom, right on the snare'
+    """
+    other = {"right": "left", "left": "right", "Right": "Left", "Left": "Right"}
+    return re.sub("|".join(rf"\b{side}\b" for side in other), lambda match: other[match[0]], words)
 
 
 def _cue(step: Step) -> tuple[str, ...]:

@@ -126,7 +126,7 @@ def _figures(lesson: Lesson, fills: Sequence[LessonFill]) -> list[dict[str, Any]
                 "name": capitalised(figure.name),
                 "about": _about(figure, own[0].groove),
                 "sticking": sticking_line(figure, lesson.hand),
-                "fills": [_entry(lesson, fill) for fill in own],
+                "fills": [_entry(fill) for fill in own],
             }
         )
     return made
@@ -145,14 +145,15 @@ def sticking_line(figure: Figure, hand: Limb) -> str:
     return f"{first}   {second}" if figure.alternates else first
 
 
-def _entry(lesson: Lesson, fill: LessonFill) -> dict[str, Any]:
+def _entry(fill: LessonFill) -> dict[str, Any]:
     return {
         "number": fill.number,
         "caption": fill.caption,
         "drawing": _drawing(fill),
         "plan": _plan(fill) if has_plan(fill) else "",
         "rhythm": capitalised(fill.rhythm),
-        "ladder": [str(tempo) for tempo in lesson.tempo],
+        "difficulty": fill.difficulty,
+        "ladder": [str(tempo) for tempo in fill.ladder],
     }
 
 

@@ -11,8 +11,8 @@ from difflib import get_close_matches
 from fractions import Fraction
 from typing import Any
 
+from fillwright.craft.brief import TEACHING_ORDER, StepKind
 from fillwright.craft.kits import Kit, find_kit
-from fillwright.craft.steps import TEACHING_ORDER, StepKind
 from fillwright.errors import LessonFileError, UnknownNameError
 from fillwright.music.figure import Figure
 from fillwright.music.grooves import Groove, find_groove
@@ -259,6 +259,7 @@ LESSON_KEYS: tuple[Key, ...] = (
         default=[kind.value for kind in TEACHING_ORDER],
         most=len(TEACHING_ORDER),
     ),
+    Key(name="per_step", allowed="a whole number from 1 to 6", read=whole(1, 6), default=1),
     Key(
         name="landing",
         allowed='a list of surfaces, at most two of them for the hands, such as ["crash", "kick"]',

@@ -129,7 +129,7 @@ def build_pack(
         kept=_paths(kept),
         dropped=tuple(sorted(shelf.keys.keys() - listed.keys())),
         left_out=held.left_out,
-        demonstration_seconds=float(total_seconds(demonstrations(lesson, held.fills))),
+        demonstration_seconds=float(total_seconds(demonstrations(held.fills))),
     )
 
 
@@ -235,14 +235,18 @@ def _list(lesson: Lesson, fills: tuple[LessonFill, ...], listed: dict[str, dict[
         "title": lesson.title,
         "series": lesson.series,
         "tempos": lesson.tempo,
-        "demonstrations": precise(total_seconds(demonstrations(lesson, fills))),
+        "demonstrations": precise(total_seconds(demonstrations(fills))),
         "fills": [
             {
                 "number": fill.number,
                 "figure": fill.step.figure.name,
                 "step": fill.step.kind.value,
                 "caption": fill.caption,
-                "rhythm": fill.step.rhythm.name,
+                "rhythm": fill.rhythm,
+                "grade": fill.step.route.grade,
+                "ceiling": fill.ceiling,
+                "reason": fill.reason,
+                "tempos": fill.ladder,
                 "groove": fill.groove,
                 "meter": fill.phrase.meter.name,
                 "files": file_names(lesson, fill),

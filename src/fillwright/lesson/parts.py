@@ -53,7 +53,7 @@ def recipes(lesson: Lesson, fills: tuple[LessonFill, ...], text: str) -> tuple[R
     made = [
         _one("handout.pdf", whole, lambda: handout(lesson, fills, engravings)),
         _one("run-sheet.pdf", whole, lambda: run_sheet(lesson, fills)),
-        _one("chapters.txt", whole, lambda: chapters(demonstrations(lesson, fills)).encode("utf-8")),
+        _one("chapters.txt", whole, lambda: chapters(demonstrations(fills)).encode("utf-8")),
         _one("lesson.toml", (text,), lambda: text.encode("utf-8")),
     ]
     for fill in fills:
@@ -67,13 +67,13 @@ def file_names(lesson: Lesson, fill: LessonFill) -> dict[str, str]:
     names = {kind: f"{base}.{kind}" for kind in ("svg", "pdf", "png", "musicxml", "mid")}
     if has_plan(fill):
         names["plan.svg"] = f"{base}-plan.svg"
-    return names | {str(tempo): f"{base}-{tempo:03d}.{lesson.audio}" for tempo in lesson.tempo}
+    return names | {str(tempo): f"{base}-{tempo:03d}.{lesson.audio}" for tempo in fill.ladder}
 
 
 def _fill_recipes(lesson: Lesson, fill: LessonFill, engravings: Engravings) -> Iterator[Recipe]:
     names = file_names(lesson, fill)
     on_paper = (fill.sheet, lesson.page, fill.title)
-    slowest = lesson.tempo[0]
+    slowest = fill.ladder[0]
     yield Recipe(
         paths=(names["svg"], names["pdf"], names["png"]),
         ingredients=on_paper,
@@ -95,7 +95,7 @@ def _fill_recipes(lesson: Lesson, fill: LessonFill, engravings: Engravings) -> I
         (fill.phrase, fill.title, lesson.feel, slowest),
         lambda: midi_bytes(fill.phrase, slowest, title=fill.title, feel=lesson.feel),
     )
-    for tempo in lesson.tempo:
+    for tempo in fill.ladder:
         yield Recipe(
             paths=(names[str(tempo)],),
             ingredients=(fill.phrase, tempo, lesson.feel, lesson.click, _tags(lesson, fill, tempo)),

@@ -35,13 +35,12 @@ class Demonstration:
     length_seconds: Fraction
 
 
-def demonstrations(lesson: Lesson, fills: Sequence[LessonFill]) -> tuple[Demonstration, ...]:
-    """Every fill at the slowest and at the fastest rung, one behind the other."""
+def demonstrations(fills: Sequence[LessonFill]) -> tuple[Demonstration, ...]:
+    """Every fill at the slowest and at the fastest rung of its ladder, one behind the other."""
     start = Fraction(0)
     made = []
-    tempos = tuple(dict.fromkeys((lesson.tempo[0], lesson.tempo[-1])))
     for fill in fills:
-        for tempo in tempos:
+        for tempo in dict.fromkeys((fill.ladder[0], fill.ladder[-1])):
             bars = len(fill.phrase.bars)
             meter = fill.phrase.meter
             bar_seconds = meter.bar / meter.tempo_unit * 60 / tempo
@@ -93,7 +92,7 @@ def precise(seconds: Fraction) -> str:
 
 def run_sheet(lesson: Lesson, fills: Sequence[LessonFill]) -> bytes:
     """The run sheet as PDF."""
-    shown = demonstrations(lesson, fills)
+    shown = demonstrations(fills)
     rows = [
         (
             precise(one.start_seconds),

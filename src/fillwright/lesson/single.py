@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
-from fillwright.craft.steps import Brief, Step, StepKind, plan
+from fillwright.craft.brief import Brief, StepKind
+from fillwright.craft.steps import Step, plan
 from fillwright.errors import FitError, OutputError, UnknownNameError
 from fillwright.music.figure import Figure
 from fillwright.music.grooves import find_groove

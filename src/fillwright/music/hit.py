@@ -19,12 +19,19 @@ class Hit:
         length: the time up to the next stroke of its line, in whole notes.
         stroke: limb, kind and level.
         surface: what is struck.
+        graces_on: where its grace notes are struck; None for the same surface.
     """
 
     at: Fraction
     length: Fraction
     stroke: Stroke
     surface: Surface
+    graces_on: Surface | None = None
+
+    @property
+    def grace_surface(self) -> Surface:
+        """Where its grace notes are struck."""
+        return self.graces_on or self.surface
 
     def moved(self, by: Fraction) -> Hit:
         """The same hit later by some whole notes."""

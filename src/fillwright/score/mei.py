@@ -112,7 +112,9 @@ class Writer:
         graced = [hit for hit in note.hits if hit.stroke.kind.graces]
         if not graced:
             return ""
-        head = _head(replace(graced[0], stroke=Stroke(hand=graced[0].stroke.hand)))
+        head = _head(
+            replace(graced[0], stroke=Stroke(hand=graced[0].stroke.hand), surface=graced[0].grace_surface)
+        )
         ids = [f"{note.id}g{i}" for i in range(graced[0].stroke.kind.graces)]
         if len(ids) == 1:
             inside = f'<note xml:id="{ids[0]}" dur="8" grace="unacc" stem.len="4" stem.dir="up"{head}/>'

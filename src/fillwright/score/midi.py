@@ -151,11 +151,12 @@ def _struck(timed: Iterable[Timed], clock: _Clock) -> list[_Struck]:
 
     for hit in timed:
         tick, key = clock.ticks(hit.onset_seconds), hit.hit.surface.key
+        graced = hit.hit.grace_surface.key
         strike(tick, key, hit.hit.stroke.level.velocity)
         for grace_seconds in hit.grace_seconds:
             grace = max(0, clock.ticks(grace_seconds))
             if grace < tick:
-                strike(grace, key, GRACE_VELOCITY)
+                strike(grace, graced, GRACE_VELOCITY)
     return sorted(_Struck(tick=at, key=key, velocity=loud) for (at, key), loud in loudest.items())
 
 

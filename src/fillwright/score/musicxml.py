@@ -58,7 +58,8 @@ def musicxml(sheet: Sheet, *, title: str = "", tempo: float | None = None) -> st
 
 def _used(sheet: Sheet) -> tuple[Surface, ...]:
     """The surfaces of the bars on the sheet, in the order of the table."""
-    struck = {hit.surface for bar in sheet.bars() for hit in bar.bar.hits}
+    hits = [hit for bar in sheet.bars() for hit in bar.bar.hits]
+    struck = {hit.surface for hit in hits} | {hit.grace_surface for hit in hits}
     return tuple(surface for surface in surfaces().values() if surface in struck)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from xml.etree.ElementTree import Element, SubElement
 
@@ -134,12 +134,12 @@ def _graces(note: Note, voice: VoiceText) -> Iterator[Element]:
     for i, letter in enumerate(letters):
         element = Element("note", {"dynamics": _dynamics(GRACE_VELOCITY)})
         SubElement(element, "grace", {"slash": "yes" if alone else "no"})
-        _unpitched(element, hit.surface.loc)
-        SubElement(element, "instrument", {"id": instrument_id(hit.surface.key)})
+        _unpitched(element, hit.grace_surface.loc)
+        SubElement(element, "instrument", {"id": instrument_id(hit.grace_surface.key)})
         _text(element, "voice", str(voice.number))
         _text(element, "type", _TYPES[8 if alone else 16])
         _text(element, "stem", voice.stem)
-        _head(element, hit, ghost=False)
+        _head(element, replace(hit, surface=hit.grace_surface), ghost=False)
         if not alone:
             _beams(element, ("end" if i else "begin",) * 2)
         if i == 0:

@@ -44,10 +44,10 @@ def strikes(timed: Iterable[Timed], start_seconds: float = 0.0) -> tuple[Strike,
 
 
 def _of(timed: Timed, start: float) -> Iterator[Strike]:
-    name = timed.hit.surface.name
+    name, graced = timed.hit.surface.name, timed.hit.grace_surface.name
     velocity = timed.hit.stroke.level.velocity
     for grace in timed.grace_seconds:
-        yield Strike(name=name, onset_seconds=start + grace, velocity=GRACE_VELOCITY)
+        yield Strike(name=graced, onset_seconds=start + grace, velocity=GRACE_VELOCITY)
     main = start + timed.onset_seconds
     yield Strike(name=name, onset_seconds=main, velocity=velocity)
     if timed.hit.stroke.kind is Kind.BUZZ:

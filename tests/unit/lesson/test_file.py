@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from fillwright.craft.steps import TEACHING_ORDER, StepKind, plan
+from fillwright.craft.brief import TEACHING_ORDER, StepKind
+from fillwright.craft.steps import plan
 from fillwright.errors import LessonFileError
 from fillwright.lesson.file import demo_text, parse_lesson, read_lesson
 from fillwright.music.rudiments import GROUPS, find_figure
