@@ -6,7 +6,8 @@ import tempfile
 import time
 from pathlib import Path
 
-from bench.played import KINDS, Hit, as_midi, recorded
+from bench.ekit import Hit, as_midi
+from bench.played import KINDS, recorded
 from fillwright.craft.players import find_player
 from fillwright.score.drumfile import read_drum_part
 from fillwright.score.handsof import PartHands, hands_of

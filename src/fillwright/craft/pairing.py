@@ -237,14 +237,12 @@ class Pairing:
     def _back(self, layers: list[Layer], scale: float, least: float) -> tuple[Move, ...]:
         """The moves that lead to the cheapest last state."""
         last = layers[-1]
-        state: State | None = min(last, key=lambda state: last[state][0])
+        state = min(last, key=lambda state: last[state][0])
         made: list[Move] = []
         for now in range(len(layers) - 1, -1, -1):
-            if state is None:
-                break
             _, came_from, way = layers[now][state]
             made.append(self._made(now, state, came_from, way, (scale, least)))
-            state = came_from
+            state = came_from or state
         return tuple(reversed(made))
 
     def _made(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import inf
 
 from fillwright.craft.hands import Played, Sticking, Struck, feet_limit, find_hands
 from fillwright.craft.kits import Kit, find_kit
@@ -21,7 +20,7 @@ SLOWEST, FASTEST = 1.0, 5000.0
 """Tempos that a part can be asked for; far beyond what anyone plays, so that limits can be found."""
 
 _KITS = ("five-piece", "six-piece")
-_AT_ONCE_SECONDS = 0.030
+_AT_ONCE_SECONDS = 0.020
 _NEAR_SECONDS = 0.150  # a stroke more or less changes what the hands can do about so far to either side
 _ROUNDS = 2
 _WORDS = {Limb.RIGHT: "right hand", Limb.LEFT: "left hand"}
@@ -95,6 +94,7 @@ def hands_of(
         jitter_seconds=jitter,
         two_pedals=two_pedals,
     )
+    counted = (f"Read as a recording: every gap counts {jitter * 1000:.0f} ms longer.",) if jitter else ()
     pedals = ("The kick is played on two pedals: one foot alone is not so fast.",) if two_pedals else ()
     return PartHands(
         strokes=strokes,
@@ -106,7 +106,7 @@ def hands_of(
         scale=part.tempo / asked,
         ceiling_bpm=part.tempo / sticking.limit if sticking.limit > 0 else None,
         unplayable=tuple(dict.fromkeys(_obstacles(strokes, sticking))),
-        report=(*part.report, *heard, *moved, *pedals),
+        report=(*part.report, *heard, *moved, *pedals, *counted),
     )
 
 
@@ -193,7 +193,7 @@ def _obstacles(strokes: Sequence[PartStroke], sticking: Sticking) -> Iterator[st
             names = ", ".join(strokes[number].struck.surface for number in together)
             yield f"{_count(len(together))} hands at once on {place}: {names}"
         else:
-            yield _too_quick(strokes, each)
+            yield _too_quick(strokes, each, strokes[each.before].struck.surface)
 
 
 def _at_once(strokes: Sequence[PartStroke], each: Played) -> list[int]:
@@ -212,10 +212,8 @@ def _count(number: int) -> str:
     return {3: "three", 4: "four", 5: "five"}.get(number, str(number))
 
 
-def _too_quick(strokes: Sequence[PartStroke], each: Played) -> str:
-    if each.before is None or each.gap_seconds == inf:  # its first stroke: nothing came before
-        return ""
-    before, now = strokes[each.before].struck.surface, strokes[each.stroke].struck.surface
+def _too_quick(strokes: Sequence[PartStroke], each: Played, before: str) -> str:
+    now = strokes[each.stroke].struck.surface
     limb = _WORDS.get(each.limb, each.limb.value)
     there_is, needs = each.gap_seconds * 1000, each.needed_seconds * 1000
     times = f"in {there_is:.0f} ms, needs {needs:.0f}"

@@ -8,7 +8,7 @@ from pathlib import Path
 import mido
 import pytest
 
-from fillwright.craft.kits import find_kit
+from fillwright.craft.kits import Kit, find_kit
 from fillwright.craft.players import find_player
 from fillwright.craft.steps import Brief, StepKind, plan
 from fillwright.errors import FillwrightError, TempoError
@@ -18,7 +18,7 @@ from fillwright.music.phrase import Phrase, landing, phrase
 from fillwright.music.rudiments import find_figure
 from fillwright.music.surfaces import surfaces
 from fillwright.score.drumfile import read_drum_part
-from fillwright.score.drumpart import DrumPart
+from fillwright.score.drumpart import Clock, DrumPart
 from fillwright.score.handsof import hands_of
 from fillwright.score.handwords import count_words, in_words
 from fillwright.score.midi import midi_bytes
@@ -381,6 +381,35 @@ def test_a_beat_is_counted_in_fours_threes_or_sixes() -> None:
     assert count_words(1, [1.01, 1.34, 1.66]) == ["1", "trip", "let"]
     assert count_words(4, [4.0, 4.17, 4.33, 4.5, 4.67, 4.83]) == ["4", "trip", "let", "&", "trip", "let"]
     assert count_words(1, [1.08]) == ["~"]
+
+
+def test_bars_are_counted_over_changes_of_meter() -> None:
+    clock = Clock(meters=((0.0, (3, 4)), (6.0, (7, 8)), (13.0, (4, 4))))
+    assert [clock.place(quarter) for quarter in (0.0, 5.5, 6.5, 9.5, 13.0, 18.0)] == [
+        (1, 1.0),
+        (2, 3.5),
+        (3, 2.0),
+        (4, 1.0),
+        (5, 1.0),
+        (6, 2.0),
+    ]
+    assert clock.meter(7.0) == (7, 8)
+
+
+def test_too_many_notes_or_changes_are_told(tmp_path: Path) -> None:
+    with pytest.raises(FillwrightError, match="9,000 drum notes"):
+        read(tmp_path, midi([(n * 0.001, 38, 80) for n in range(9000)]))
+    marks = "".join(
+        f"<sound tempo='{60 + n % 2}'/><forward><duration>4</duration></forward>" for n in range(1100)
+    )
+    with pytest.raises(FillwrightError, match="changes its tempo or meter more than"):
+        read(tmp_path, score(marks + head("C", 5)), "a.xml")
+
+
+def test_a_kit_without_any_place_for_a_stroke_is_told() -> None:
+    bare = Kit(name="bare", title="Bare", spots={})
+    with pytest.raises(FillwrightError, match="bare kit has nothing that could stand for the crash"):
+        default_pads().on(bare, "crash")
 
 
 def test_the_words_name_every_bar_and_what_is_wrong(tmp_path: Path) -> None:
