@@ -197,15 +197,19 @@ def _obstacles(strokes: Sequence[PartStroke], sticking: Sticking) -> Iterator[st
 
 
 def _at_once(strokes: Sequence[PartStroke], each: Played) -> list[int]:
-    """The strokes of hands at the same moment, if it is a hand."""
+    """The strokes of hands at the same moment, if it is a hand; strokes are in order of time."""
     here = strokes[each.stroke].struck
     if here.by_foot:
         return []
-    return [
-        number
-        for number, other in enumerate(strokes)
-        if not other.struck.by_foot and abs(other.struck.onset_seconds - here.onset_seconds) <= _AT_ONCE_SECONDS
-    ]
+    first = last = each.stroke
+    while first and here.onset_seconds - strokes[first - 1].struck.onset_seconds <= _AT_ONCE_SECONDS:
+        first -= 1
+    while (
+        last + 1 < len(strokes)
+        and strokes[last + 1].struck.onset_seconds - here.onset_seconds <= _AT_ONCE_SECONDS
+    ):
+        last += 1
+    return [number for number in range(first, last + 1) if not strokes[number].struck.by_foot]
 
 
 def _count(number: int) -> str:
