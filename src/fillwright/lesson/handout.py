@@ -176,4 +176,4 @@ def _hands(lesson: Lesson) -> str:
     setup = "" if lesson.hand is Limb.RIGHT else " Written for a left-handed kit."
     marks = "In a sticking, small letters are grace notes, > is an accent, ( ) a ghost note, z a buzz."
     plans = "On a plan the strokes are numbered in time; the right hand is a solid line, the left a dashed one."
-    return f"R right hand, L left hand. {marks} {plans}{setup}"
+    return f"R right hand, L left hand, K the foot on the kick. {marks} {plans}{setup}"

@@ -7,7 +7,7 @@ beam stands before the beam, a rest that opens one stands outside.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from xml.sax.saxutils import escape
@@ -21,7 +21,7 @@ from fillwright.score.written import Item, Note, Rest, Tuplet, Voice, WrittenBar
 
 _HEADS = {"x": "x", "diamond": "diamond", "circle-x": "#xE0B3"}
 _NOTE_GLYPHS = {Fraction(1, 4): "&#xECA5;", Fraction(3, 8): "&#xECA5;&#x2009;&#xECB7;"}
-_REST_LOC = 5
+_REST_LOC, _RAISED_REST_LOC = 5, 7
 _STEM = {"h": "up", "f": "down"}
 
 
@@ -62,27 +62,38 @@ def _measure(sheet: Sheet, bar: WrittenBar, *, last: bool, first: bool, roomy: b
             f'<mRpt xml:id="b{bar.number}" num.visible="false"/></layer></staff></measure>'
         )
     words = sheet.roomy_words(bar) if roomy else dict.fromkeys(sheet.words(bar), "i")
-    hands = _voice(bar.hands, "h", words)
-    feet = _voice(bar.feet, "f", {})
+    feet_at = {note.at for note in bar.feet.notes()}
+    lone = {note.at for note in sheet.lone_feet(bar)}
+    hands = _voice(bar.hands, Writer("h", words, feet_at))
+    feet = _voice(bar.feet, Writer("f", {at: word for at, word in words.items() if at in lone}))
     return (
         f'<measure n="{bar.number}"{right}><staff n="1"><layer n="1">{hands}</layer>'
         f'<layer n="2">{feet}</layer></staff>{_controls(sheet, bar, first=first)}</measure>'
     )
 
 
-def _voice(voice: Voice, letter: str, words: dict[Fraction, str]) -> str:
+def _voice(voice: Voice, writer: Writer) -> str:
     if len(voice.beats) == 1 and len(voice.beats[0]) == 1 and isinstance(voice.beats[0][0], Rest):
         return "<mSpace/>" if voice.beats[0][0].hidden else f'<mRest loc="{_REST_LOC}"/>'
-    return "".join(_beat(beat, Writer(letter, words)) for beat in voice.beats)
+    return "".join(_beat(beat, writer) for beat in voice.beats)
 
 
 class Writer:
     """How the items of one voice become elements; each gives its grace notes and itself."""
 
-    def __init__(self, letter: str, words: dict[Fraction, str]) -> None:
-        """Write the voice of the hands, "h", or of the feet, "f", with these words below its notes."""
+    def __init__(
+        self, letter: str, words: dict[Fraction, str], others: Collection[Fraction] = frozenset()
+    ) -> None:
+        """Write a voice.
+
+        Args:
+            letter: "h" for the hands, "f" for the feet.
+            words: to stand below its notes, by place.
+            others: places of the other voice's notes, which its rests keep clear of.
+        """
         self.stem = _STEM[letter]
         self.words = words
+        self.others = others
 
     def item(self, item: Item, *, beamed: bool) -> tuple[str, str]:
         """An item's grace notes and the item itself, as elements."""
@@ -106,7 +117,8 @@ class Writer:
         dots = f' dots="{rest.dots}"' if rest.dots else ""
         if rest.hidden:
             return f'<space dur="{rest.value}"{dots}/>'
-        return f'<rest dur="{rest.value}"{dots} loc="{_REST_LOC}"/>'
+        loc = _RAISED_REST_LOC if rest.at in self.others and rest.value >= 8 else _REST_LOC
+        return f'<rest dur="{rest.value}"{dots} loc="{loc}"/>'
 
     def _graces(self, note: Note) -> str:
         graced = [hit for hit in note.hits if hit.stroke.kind.graces]
@@ -204,7 +216,7 @@ def slur(note: str) -> str:
 
 def _stickings(sheet: Sheet, bar: WrittenBar) -> str:
     out = []
-    mine = {note.id for note in bar.hands.notes()}
+    mine = {note.id for note in sheet.taught_notes(bar)}
     for note, letters in sheet.stickings():
         if note.id not in mine:
             continue

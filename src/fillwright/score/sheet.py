@@ -11,6 +11,9 @@ from fillwright.music.phrase import Phrase
 from fillwright.music.sticking import format_slot
 from fillwright.score.written import Note, WrittenBar, write
 
+FOOT_LETTER = "K"
+"""What stands in a sticking where the foot on the kick plays in a hand's place (common practice, no source)."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
@@ -58,13 +61,25 @@ class Sheet:
         return span is None or at >= span.start
 
     def stickings(self) -> Iterator[tuple[Note, str]]:
-        """The hand letter below each note of the fill and the landing."""
+        """The hand letter below each note of the fill and the landing; K where the foot plays in its place."""
         if not self.sticking:
             return
         for bar in self.bars():
-            for note in bar.hands.notes():
-                if self.is_taught(bar, note):
-                    yield note, hand_letters(note)
+            for note in self.taught_notes(bar):
+                yield note, hand_letters(note)
+
+    def taught_notes(self, bar: WrittenBar) -> list[Note]:
+        """The notes with words below: the hands' of fill and landing, and a foot's alone in the fill."""
+        hands = [note for note in bar.hands.notes() if self.is_taught(bar, note)]
+        return sorted([*hands, *self.lone_feet(bar)], key=lambda note: note.at)
+
+    def lone_feet(self, bar: WrittenBar) -> list[Note]:
+        """The notes of the feet in the fill that no hand doubles."""
+        start = (bar.number - 1) * self.phrase.meter.bar
+        struck = {note.at for note in bar.hands.notes()}
+        return [
+            note for note in bar.feet.notes() if note.at not in struck and self.phrase.in_fill(start + note.at)
+        ]
 
     def fill_notes(self) -> tuple[Note, ...]:
         """The notes of the hands inside the fill."""
@@ -80,13 +95,13 @@ class Sheet:
         """The word below each counted note."""
         for bar in self.bars():
             words = self.words(bar)
-            yield from ((note, words[note.at]) for note in bar.hands.notes() if note.at in words)
+            yield from ((note, words[note.at]) for note in self.taught_notes(bar) if note.at in words)
 
     def words(self, bar: WrittenBar) -> dict[Fraction, str]:
         """The counting line of one bar by place: counts, or the figure's own words."""
         if not self.counting:
             return {}
-        notes = [note for note in bar.hands.notes() if self.is_taught(bar, note)]
+        notes = self.taught_notes(bar)
         counts = count_words(self.phrase.meter, tuple(note.at for note in notes))
         spoken = {note.at: word for note, word in zip(notes, counts, strict=True)}
         if self.cue and self.phrase.span:
@@ -104,25 +119,21 @@ class Sheet:
 
     def _cue_words(self, bar: WrittenBar) -> dict[Fraction, str]:
         start = (bar.number - 1) * self.phrase.meter.bar
-        places = sorted(
-            {h.at for h in self.phrase.hits() if self.phrase.in_fill(h.at) and not h.stroke.hand.is_foot}
-        )
+        places = sorted({hit.at for hit in self.phrase.hits() if self.phrase.in_fill(hit.at)})
         cue = {at: self.cue[i % len(self.cue)] for i, at in enumerate(places)}
-        return {note.at: cue[start + note.at] for note in bar.hands.notes() if start + note.at in cue}
+        return {note.at: cue[start + note.at] for note in self.taught_notes(bar) if start + note.at in cue}
 
 
 def hand_letters(note: Note) -> str:
-    """The hands of a note: R, L, or both letters where they strike together."""
+    """The hands of a note: R, L, or both letters where they strike together; K for a foot."""
+    if note.hits[0].stroke.hand.is_foot:
+        return FOOT_LETTER
     hands = sorted({hit.stroke.hand.value for hit in note.hits}, reverse=True)
     return "".join(hands)
 
 
 def grace_letters(note: Note) -> tuple[str, ...]:
-    """The small letters of a note's grace notes, in order.
-
-    >>> grace_letters.__name__
-    'grace_letters'
-    """
+    """The small letters of a note's grace notes, in order: l for a flam of the right hand."""
     graced = [hit for hit in note.hits if hit.stroke.kind.graces]
     if not graced:
         return ()
