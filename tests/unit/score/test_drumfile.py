@@ -10,13 +10,13 @@ import pytest
 
 from fillwright.craft.kits import Kit, find_kit
 from fillwright.craft.players import find_player
-from fillwright.craft.steps import Brief, StepKind, plan
 from fillwright.errors import FillwrightError, TempoError
 from fillwright.music.grooves import find_groove
-from fillwright.music.meter import meter
-from fillwright.music.phrase import Phrase, landing, phrase
+from fillwright.music.hit import Hit
+from fillwright.music.phrase import Fill, Phrase, landing, last_beats, phrase
 from fillwright.music.rudiments import find_figure
-from fillwright.music.surfaces import surfaces
+from fillwright.music.stroke import Limb
+from fillwright.music.surfaces import surface, surfaces
 from fillwright.score.drumfile import read_drum_part
 from fillwright.score.drumpart import Clock, DrumPart
 from fillwright.score.handsof import hands_of
@@ -251,10 +251,15 @@ def test_travel_is_told_in_words(tmp_path: Path) -> None:
 
 
 def fill(name: str) -> Phrase:
-    groove = find_groove("straight eighths")
-    brief = Brief(figure=find_figure(name), meter=meter("4/4"), bars=2, kinds=(StepKind.ROUND,))
-    step = plan(brief).steps[-1]
-    return phrase(groove, step.fill, bars=2, land=landing(groove.meter, step.lands))
+    """A bar of eighths round the kit with the strokes of a figure, as often as they go in."""
+    groove, eighth = find_groove("straight eighths"), Fraction(1, 8)
+    strokes = [stroke for stroke in find_figure(name).strokes if stroke] * 8
+    drums = ("snare", "high tom", "mid tom", "floor tom")
+    hits = tuple(
+        Hit(at=n * eighth, length=eighth, stroke=strokes[n], surface=surface(drums[n // 2])) for n in range(8)
+    )
+    span = last_beats(groove.meter, 2, Fraction(4))
+    return phrase(groove, Fill(span=span, hits=hits), bars=2, land=landing(groove.meter, Limb.RIGHT))
 
 
 @pytest.mark.parametrize("name", ["single paradiddle", "flam accent", "single drag tap", "six stroke roll"])
