@@ -85,7 +85,7 @@ def count_words(beat: int, places: Sequence[float]) -> list[str]:
         return round(off / len(parts) / _NEAR), len(table)
 
     table = min((_FOURS, _THREES, _SIXES), key=misfit)
-    nearest = [min(table, key=lambda each, part=part: abs(each - part)) for part in parts]
+    nearest = [min((abs(each - part), each) for each in table)[1] for part in parts]
     return [
         (table[each] or str(beat)) if abs(each - part) <= _NEAR else "~"
         for each, part in zip(nearest, parts, strict=True)
