@@ -8,6 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from fillwright.craft.brief import Brief, StepKind
+from fillwright.craft.players import find_player
 from fillwright.craft.steps import Step, plan
 from fillwright.errors import FitError, OutputError, UnknownNameError
 from fillwright.music.figure import Figure
@@ -15,6 +16,7 @@ from fillwright.music.grooves import find_groove
 from fillwright.music.phrase import Phrase, landing, phrase
 from fillwright.music.rudiments import find_figure, rhythm
 from fillwright.music.stroke import Limb
+from fillwright.music.timing import SLOWEST
 from fillwright.score.engrave import engrave
 from fillwright.score.midi import midi_bytes
 from fillwright.score.musicxml import musicxml
@@ -75,6 +77,8 @@ def single(choice: Choice) -> Single:
         lead=choice.lead,
         beats=() if choice.beats is None else (choice.beats,),
         earlier=_earlier(figure),
+        player=find_player("professional"),
+        tempo=SLOWEST,
     )
     planned = plan(brief)
     if not planned.steps:

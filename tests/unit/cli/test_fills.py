@@ -36,7 +36,7 @@ def test_a_sheet_in_every_format(suffix: str, start: bytes, tmp_path: Path, caps
     assert main([*SHEET, "--beats", "2", "-o", name]) == 0
     assert (tmp_path / name).read_bytes().startswith(start)
     assert [path.name for path in tmp_path.iterdir()] == [name]
-    assert capsys.readouterr() == (f"{name}: Flam tap: Last 2 beats, snare, in sixteenths\n", "")
+    assert capsys.readouterr() == (f"{name}: Flam tap: Last 2 beats, all on the snare, in sixteenths\n", "")
 
 
 @pytest.mark.parametrize("suffix", [".wav", ".flac", ".ogg", ".mp3"])
@@ -47,7 +47,7 @@ def test_a_play_along_in_every_format(suffix: str, tmp_path: Path, capsys: Captu
     assert audio.samplerate == 44100
     assert [path.name for path in tmp_path.iterdir()] == [name]
     out, err = capsys.readouterr()
-    assert out == f"{name}: Flam tap: Last beat, snare, at 200, {audio.duration:.1f} s\n"
+    assert out == f"{name}: Flam tap: Last beat, all on the snare, at 200, {audio.duration:.1f} s\n"
     assert err == ""
 
 
@@ -56,7 +56,7 @@ def test_reports_as_json(capsys: Captured) -> None:
     sheet = json.loads(capsys.readouterr().out)
     assert sheet == {
         "file": "a.svg",
-        "title": "Flam tap: Whole bar, round the kit beat by beat: snare, high tom, mid tom, floor tom",
+        "title": "Flam tap: Whole bar, beat by beat: snare, high tom, mid tom, floor tom",
         "rhythm": "sixteenths",
     }
     assert main([*PLAY, "--json", "-o", "a.wav"]) == 0
@@ -153,8 +153,8 @@ EITHER = [
         "flam tap goes in triplets only, and 7/8 has no room for them;",
     ),
     (
-        ["--figure", "triple stroke roll", "--step", "ends on cymbals"],
-        "triple stroke roll, ends on cymbals: its last",
+        ["--figure", "triple stroke roll", "--step", "flams split"],
+        "triple stroke roll, flams split: the figure and the kit have nothing for it",
     ),
 ]
 FILES = [

@@ -19,7 +19,7 @@ from fillwright.errors import FillwrightError, LessonFileError
 ROOT = Path(__file__).parents[3]
 HEAVY = {"numpy", "scipy", "verovio", "typst", "soundfile", "rich", "msgspec", "mido"}
 
-KNOWN = "lesson, demo, sheet, playalong, rudiments, grooves"
+KNOWN = ", ".join(COMMANDS)
 
 Captured = pytest.CaptureFixture[str]
 
