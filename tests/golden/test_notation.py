@@ -30,6 +30,7 @@ LETTERS = {
     "hi-hat": "h",
     "ride bow": "D",
     "crash": "C",
+    "second crash": "E",
     "kick": "K",
     "foot hi-hat": "P",
 }

@@ -34,7 +34,8 @@ def played(music: Phrase, tempo: float, feel: Feel = STRAIGHT) -> list[Struck]:
     for timed in timeline(music, tempo, feel):
         key = timed.hit.surface.key
         notes.append((timed.onset_seconds, key, timed.hit.stroke.level.velocity))
-        notes += [(seconds, key, GRACE_VELOCITY) for seconds in timed.grace_seconds if seconds >= 0]
+        graced = timed.hit.grace_surface.key
+        notes += [(seconds, graced, GRACE_VELOCITY) for seconds in timed.grace_seconds if seconds >= 0]
     return sorted(notes)
 
 

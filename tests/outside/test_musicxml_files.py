@@ -145,7 +145,7 @@ def graces_of(music: Phrase) -> list[tuple[Fraction, str, str]]:
     """A flam has one eighth before it, a drag two sixteenths, on the drum of the main note."""
     value = {Kind.FLAM: "eighth", Kind.DRAG: "16th"}
     return sorted(
-        (hit.at, STAFF[hit.surface.loc + 1], value[hit.stroke.kind])
+        (hit.at, STAFF[hit.grace_surface.loc + 1], value[hit.stroke.kind])
         for hit in music.hits()
         for _ in range(hit.stroke.kind.graces)
     )

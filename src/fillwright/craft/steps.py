@@ -87,8 +87,10 @@ def plan(brief: Brief) -> Plan:
         if isinstance(found, str):
             left_out.append(f"{brief.figure.name}, {kind.value}: {found}.")
             continue
-        made += [step for step in found if all(step.fill != other.fill for other in made)]
-    return Plan(steps=tuple(sorted(made, key=lambda step: step.route.grade)), left_out=tuple(left_out))
+        made += found
+    by_fill = {step.fill: step for step in reversed(made)}  # of two alike the first stays
+    steps = [step for step in made if by_fill[step.fill] is step]
+    return Plan(steps=tuple(sorted(steps, key=lambda step: step.route.grade)), left_out=tuple(left_out))
 
 
 def _snare(kind: StepKind, beats: Callable[[Brief], Fraction | None]) -> Callable[[Brief], Found]:

@@ -14,8 +14,9 @@ from typing import Any
 import pytest
 
 from fillwright.craft.alone import figure_phrase
+from fillwright.craft.brief import Brief
 from fillwright.craft.readings import rhythms_in
-from fillwright.craft.steps import Brief, plan
+from fillwright.craft.steps import plan
 from fillwright.music.figure import Figure
 from fillwright.music.grooves import Groove, find_groove, grooves
 from fillwright.music.phrase import landing, phrase

@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from fillwright.craft.alone import figure_phrase
-from fillwright.craft.steps import Brief, plan
+from fillwright.craft.brief import Brief
+from fillwright.craft.steps import plan
 from fillwright.music.grooves import find_groove
 from fillwright.music.meter import meter
 from fillwright.music.phrase import landing, phrase

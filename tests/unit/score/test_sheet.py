@@ -11,11 +11,10 @@ import pytest
 
 from fillwright.craft.alone import figure_phrase
 from fillwright.craft.chains import fill_span
-from fillwright.craft.fills import one_surface
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
 from fillwright.music.meter import meter
-from fillwright.music.phrase import Bar, Part, Phrase, landing, last_beats, phrase
+from fillwright.music.phrase import Bar, Fill, Part, Phrase, landing, last_beats, phrase
 from fillwright.music.rudiments import find_figure
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Limb, Stroke
@@ -29,7 +28,7 @@ def sheet(name: str = "single paradiddle", beats: str = "2", *, bars: int = 2, *
     figure = find_figure(name)
     span = last_beats(groove.meter, bars, Fraction(beats))
     chain = fill_span(figure, figure.rhythms[0], span, groove.meter, lead=Limb.RIGHT)
-    played = phrase(groove, one_surface(chain, span), bars=bars, land=landing(groove.meter, Limb.RIGHT))
+    played = phrase(groove, Fill(span=span, hits=chain.hits()), bars=bars, land=landing(groove.meter, Limb.RIGHT))
     return replace(Sheet(phrase=played), **words)
 
 
