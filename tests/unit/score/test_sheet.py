@@ -28,7 +28,8 @@ def sheet(name: str = "single paradiddle", beats: str = "2", *, bars: int = 2, *
     figure = find_figure(name)
     span = last_beats(groove.meter, bars, Fraction(beats))
     chain = fill_span(figure, figure.rhythms[0], span, groove.meter, lead=Limb.RIGHT)
-    played = phrase(groove, Fill(span=span, hits=chain.hits()), bars=bars, land=landing(groove.meter, Limb.RIGHT))
+    fill = Fill(span=span, hits=chain.hits())
+    played = phrase(groove, fill, bars=bars, land=landing(groove.meter, Limb.RIGHT))
     return replace(Sheet(phrase=played), **words)
 
 
