@@ -93,14 +93,14 @@ def check(pack, fill, tempo, ear, *, clicked):
 @pytest.mark.parametrize("number", FILLS)
 def test_without_click_every_stroke_is_heard_and_nothing_else(bare, ear, number):
     fill = bare.fills[number - 1]
-    for tempo in bare.lesson.tempo:
+    for tempo in fill.ladder:
         check(bare, fill, tempo, ear, clicked=False)
 
 
 @pytest.mark.parametrize("number", FILLS)
 def test_in_the_demo_every_stroke_is_heard_and_nothing_but_the_click(demo, ear, number):
     fill = demo.fills[number - 1]
-    for tempo in demo.lesson.tempo:
+    for tempo in fill.ladder:
         heard = check(demo, fill, tempo, ear, clicked=True)
         for at in clicks(fill, tempo, on=True):
             off, growth = heard.nearest(at)
@@ -167,7 +167,7 @@ def test_every_file_has_the_same_level(request, which, number):
     pack = request.getfixturevalue(which)
     lowest_lufs, highest_db = LEVELS[which]
     fill = pack.fills[number - 1]
-    for tempo in pack.lesson.tempo:
+    for tempo in fill.ladder:
         samples, rate = soundfile.read(pack.file(fill, f"{tempo:03d}.{pack.lesson.audio}"), dtype="float32")
         assert lowest_lufs <= pyloudnorm.Meter(rate).integrated_loudness(samples) <= -17
         assert true_peak_db(samples, rate) <= highest_db
