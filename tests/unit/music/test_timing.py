@@ -13,7 +13,7 @@ from fillwright.music.meter import Meter, meter
 from fillwright.music.phrase import Bar, Part, Phrase
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.surfaces import surface
-from fillwright.music.timing import Feel, check_tempo, timeline, whole_note_seconds
+from fillwright.music.timing import Feel, check_tempo, read_feel, timeline, whole_note_seconds
 
 TRIPLET_SWING = Feel(swing=Fraction(2, 3))
 
@@ -148,3 +148,16 @@ def test_the_gap_is_that_of_the_hand_that_plays_the_grace_note() -> None:
 def test_the_grace_note_counts_as_a_stroke_of_its_hand() -> None:
     # a left hand that has just played a grace note has no time for a wide one
     assert graces_ms("lR lR", "1/32", 300) == [[25.0], [pytest.approx(25 / 3, abs=0.001)]]
+
+
+@pytest.mark.parametrize(
+    ("swing", "place"), [("1/2", "1/2"), ("0.667", "2/3"), ("2/3", "2/3"), (".6", "3/5"), ("0.5625", "9/16")]
+)
+def test_a_swing_from_words(swing: str, place: str) -> None:
+    assert read_feel(swing, 25) == Feel(swing=Fraction(place), flam_ms=25)
+
+
+@pytest.mark.parametrize("swing", ["", "x", "1/0", "1e99999999", "-1/2", "nan", "2/3/4", "9" * 50])
+def test_what_is_no_swing_is_told(swing: str) -> None:
+    with pytest.raises(TempoError, match=re.escape(f'"{swing[:20]}" is not a swing; write for example 2/3')):
+        read_feel(swing, 25)
