@@ -8,9 +8,11 @@ from pathlib import Path
 import pytest
 
 from fillwright.craft.brief import TEACHING_ORDER
+from fillwright.craft.kits import kits
 from fillwright.craft.steps import plan
 from fillwright.errors import LessonFileError
-from fillwright.lesson.file import parse_lesson
+from fillwright.lesson.file import demo_text, parse_lesson
+from fillwright.lesson.fills import contents
 from fillwright.lesson.keys import FIGURE_KEYS, LESSON_KEYS, MAX_FIGURES
 from fillwright.lesson.source import MAX_BYTES
 from fillwright.music.grooves import grooves
@@ -34,7 +36,7 @@ def written(key):
     if key.required:
         return "required"
     if key.default == [kind.value for kind in TEACHING_ORDER]:
-        return "all eight"
+        return "all twelve"
     return None if key.default is None else f"`{json.dumps(key.default)}`"
 
 
@@ -85,7 +87,7 @@ def test_every_mistake_is_told_as_it_is_quoted(example, message):
 
 
 def test_every_quoted_message_is_tried():
-    assert len(REFUSED) == PAGE.count("```text") == PAGE.count("```toml refused") > 3
+    assert len(REFUSED) == PAGE.count("```text\n") == PAGE.count("```toml refused") > 3
 
 
 def test_every_step_groove_and_surface_is_named():
@@ -94,6 +96,30 @@ def test_every_step_groove_and_surface_is_named():
     flat = " ".join(PAGE.split())
     assert f"The grooves: {'; '.join(groove.name for groove in grooves())}." in flat
     assert f"The surfaces: {', '.join(surfaces())}." in flat
+
+
+def test_the_default_steps_are_as_many_as_the_page_says():
+    assert len(TEACHING_ORDER) == 12
+
+
+def test_what_is_left_out_is_told_as_it_is_quoted():
+    (quoted,) = re.findall(r"^```text left out\n(.*?)^```", PAGE, re.DOTALL | re.MULTILINE)
+    text = 'number = 1\ntitle = "a"\nlevel = "first-year"\ntempo = "90..120 step 10"\n'
+    told = contents(parse_lesson(f'{text}[[figure]]\nname = "single paradiddle"\n')).left_out
+    assert set(quoted.splitlines()) < set(told)
+
+
+def test_the_ladder_of_a_fill_is_as_the_page_says():
+    (grade, ceiling, why) = re.findall(r'"Grade (\d+), up to (\d+): ([^"]*)\."', " ".join(PAGE.split()))[0]
+    fills = contents(parse_lesson(demo_text())).fills
+    (fill,) = [each for each in fills if each.difficulty == f"Grade {grade}, up to {ceiling}: {why}"]
+    assert fill.ladder == (60, 70)
+    assert "such a fill has two tempos, 60 and 70" in " ".join(PAGE.split())
+
+
+def test_every_kit_is_named():
+    player = LESSON_PART.split("### The player")[1].split("### ")[0]
+    assert set(kits()) == set(re.findall(r'"([a-z -]+)"', player.split("`kit` is")[1]))
 
 
 def test_limits():

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from fillwright.craft.brief import TEACHING_ORDER, StepKind
+from fillwright.craft.kits import find_kit
 from fillwright.craft.steps import plan
 from fillwright.errors import LessonFileError
 from fillwright.lesson.file import demo_text, parse_lesson, read_lesson
@@ -29,6 +30,8 @@ steps = ["round the kit", "last beat"]
 landing = ["crash", "second crash", "kick", "foot hi-hat"]
 level = "gigging"
 hand = "left"
+kit = "open-handed"
+per_step = 3
 page = "letter"
 audio = "flac"
 click = false
@@ -101,6 +104,32 @@ class TestKeysOfTheLesson:
     def test_what_is_made(self, full):
         assert (full.level, full.hand, full.page, full.audio) == ("gigging", Limb.LEFT, "letter", "flac")
         assert (full.click, full.counting, full.rolls) == (False, False, "short")
+        assert full.per_step == 3
+
+    def test_the_kit_stands_before_the_player_and_the_briefs_have_it_as_the_right_handed_do(self, full):
+        assert (full.kit.name, full.kit.mirrored) == ("open-handed", True)
+        for brief in full.briefs():
+            assert (brief.kit, brief.kit.mirrored) == (find_kit("open-handed"), False)
+            assert (brief.player.name, brief.tempo, brief.per_step) == ("gigging", 50, 3)
+
+    @pytest.mark.parametrize("kit", ["five-piece", "left-handed"])
+    def test_the_left_handed_have_either_kit_the_other_way_round(self, kit):
+        lesson = parse_lesson(f'{HEAD}hand = "left"\nkit = "{kit}"\n{FIGURE}')
+        assert lesson.kit.spot("floor tom").x < 0
+        assert lesson.ground.kit.spot("floor tom").x > 0
+
+    @pytest.mark.parametrize(
+        ("line", "told"),
+        [
+            ('kit = "forpiece"', 'kit: There is no kit called "forpiece"; did you mean "four-piece"?'),
+            ("per_step = 0", "per_step: Found 0; write a whole number from 1 to 6."),
+            ("per_step = 7", "per_step: Found 7; write a whole number from 1 to 6."),
+        ],
+    )
+    def test_what_kit_and_per_step_take(self, line, told):
+        with pytest.raises(LessonFileError) as caught:
+            parse_lesson(f"{HEAD}{line}\n{FIGURE}")
+        assert str(caught.value) == f"lesson.toml, line 3, {told}"
 
     def test_defaults(self):
         lesson = parse_lesson(HEAD + FIGURE)
@@ -109,6 +138,7 @@ class TestKeysOfTheLesson:
         assert (lesson.kinds, lesson.landing) == (TEACHING_ORDER, ("crash", "kick"))
         assert (lesson.level, lesson.hand, lesson.page, lesson.audio) == ("steady", Limb.RIGHT, "a4", "mp3")
         assert (lesson.click, lesson.counting, lesson.rolls) == (True, True, "written")
+        assert (lesson.kit, lesson.per_step) == (find_kit("five-piece"), 1)
         assert (lesson.feel, lesson.notes, lesson.earlier) == (Feel(), (), ())
 
     @pytest.mark.parametrize(
@@ -392,8 +422,14 @@ class TestDemo:
     def test_every_step_asked_for_is_made(self, plans):
         assert [each.left_out for each in plans] == [()] * len(plans)
 
-    def test_every_kind_of_step_is_there(self, plans):
-        assert {step.kind for each in plans for step in each.steps} == set(StepKind)
+    def test_it_goes_from_the_snare_to_the_kit_and_to_other_figures(self, plans):
+        seen = {step.kind for each in plans for step in each.steps}
+        assert set(StepKind) - seen == {
+            StepKind.BY_POSITION,
+            StepKind.KICK,
+            StepKind.SPLIT_FLAMS,
+            StepKind.UP,
+        }
 
     def test_one_fill_starts_off_the_beat(self, demo):
         assert [figure.beats for figure in demo.figures if figure.beats] == [(Fraction(5, 2),)]

@@ -5,14 +5,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fillwright.craft.steps import StepKind
+from fillwright.craft.brief import StepKind
 from fillwright.lesson.file import demo_text, parse_lesson
 from fillwright.lesson.fills import LONGEST_NAME, contents, slug, tempo_words
 from fillwright.lesson.parts import file_names
 from fillwright.music.rudiments import plain, rudiments
 from fillwright.music.stroke import Limb
 
-HEAD = 'number = 1\ntitle = "Small"\ntempo = [120, 400]\n'
+HEAD = 'number = 1\ntitle = "Small"\nlevel = "professional"\ntempo = [20, 70]\n'
 OWN = '[[figure]]\nname = {name}\nsticking = "R L R R"\nrhythm = "16"\nsteps = ["last beat", "whole bar"]\n'
 
 # Names that Windows keeps for devices (published by its maker; from memory).
@@ -110,7 +110,7 @@ class TestNames:
         assert (fills[0].slug[:4], fills[99].slug[:4]) == ("001-", "100-")
 
     def test_audio_stands_in_the_order_of_its_tempos(self):
-        lesson = parse_lesson('number = 1\ntitle = "T"\ntempo = [20, 90, 100, 400]\n' + OWN.format(name='"x"'))
+        lesson = parse_lesson('number = 1\ntitle = "T"\ntempo = [20, 90, 100, 150]\n' + OWN.format(name='"x"'))
         names = file_names(lesson, contents(lesson).fills[0])
         audio = [names[str(tempo)] for tempo in lesson.tempo]
         assert audio == sorted(audio)
@@ -178,14 +178,14 @@ class TestContents:
     def test_settings_of_the_lesson_reach_the_sheet(self):
         lesson = parse_lesson(HEAD + 'counting = false\nrolls = "short"\n' + OWN.format(name='"x"'))
         sheet = contents(lesson).fills[0].sheet
-        assert (sheet.counting, sheet.short_rolls, sheet.tempo) == (False, True, "120–400")
+        assert (sheet.counting, sheet.short_rolls, sheet.tempo) == (False, True, "20–70")
 
     def test_titles_are_figure_and_caption(self, demo):
-        assert demo[0].title == "Single stroke four: Last beat, snare"
+        assert demo[0].title == "Single stroke four: Last beat, all on the snare"
         assert demo[0].rhythm == "in three sixteenth-triplets and an eighth"
 
     def test_a_half_beat_has_its_place_in_the_name(self, demo):
-        assert "35-flam-tap-last-2-5-beats" in [fill.slug for fill in demo]
+        assert "32-flam-tap-last-2-5-beats" in [fill.slug for fill in demo]
 
     def test_own_spans_have_names_of_their_own(self):
         lesson = parse_lesson(HEAD + OWN.format(name='"x"').replace('"whole bar"]', "]\nbeats = [3, 8, 9]"))

@@ -59,6 +59,11 @@ def printed(title="Small", more=""):
     return read(TEXT.format(title=title, more=more))
 
 
+def set_in_type(words):
+    """Words as the typesetter prints them."""
+    return words.replace("'", "\N{RIGHT SINGLE QUOTATION MARK}")
+
+
 def in_order(text, parts):
     """Whether the parts stand in the text, one behind the other."""
     place = 0
@@ -91,14 +96,14 @@ class TestText:
             ("Single paradiddle diddles; groove: straight", fills[:4]),
             ("Flam accent flams; groove: shuffle", fills[4:]),
         ):
-            parts += [heading, *(f"{fill.number} {fill.caption}" for fill in group)]
+            parts += [heading, *(set_in_type(f"{fill.number} {fill.caption}") for fill in group)]
         parts += ["Kit key", "How to practise", "Take care"]
         assert in_order(" ".join(pages), parts)
 
     def test_every_caption_and_number_of_the_demo_in_order(self, demo):
         _, fills, pages = demo
         assert [fill.number for fill in fills] == list(range(1, 47))
-        assert in_order(" ".join(pages), [f"{fill.number} {fill.caption}" for fill in fills])
+        assert in_order(" ".join(pages), [set_in_type(f"{fill.number} {fill.caption}") for fill in fills])
 
     def test_every_figure_of_the_demo_with_group_and_groove(self, demo):
         text = " ".join(demo[2])
@@ -118,6 +123,22 @@ class TestText:
         text = " ".join(small[2])
         assert text.count("60 75") == 6
         assert (text.count("In sixteenths"), text.count("In triplets")) == (4, 2)
+
+    def test_every_fill_says_its_grade_its_ceiling_and_why(self, demo):
+        _, fills, pages = demo
+        lines = [set_in_type(f"{fill.difficulty}.") for fill in fills]
+        assert in_order(" ".join(pages), lines)
+        assert lines[9] == (
+            "Grade 6, up to 73: right hand travels from snare to second crash in 375 ms in beat 1."
+        )
+
+    def test_a_fill_has_only_the_tempos_that_its_player_can_reach(self, demo):
+        _, fills, pages = demo
+        text = " ".join(pages)
+        slow = next(fill for fill in fills if fill.ladder == (60, 70))
+        after = text[text.index(set_in_type(slow.difficulty)) :]
+        assert after.startswith(f"{set_in_type(slow.difficulty)}. 60 70 ")
+        assert not after.startswith(f"{set_in_type(slow.difficulty)}. 60 70 80")
 
     def test_sticking_and_counts_can_be_selected(self, small):
         assert "R L R R L R L L R L R R L R L L" in " ".join(small[2])
@@ -206,8 +227,8 @@ class TestSize:
     def test_a_letter_page_is_wider(self):
         assert measure_mm("letter") - measure_mm("a4") == pytest.approx(5.9)
 
-    def test_the_demo_fits_a_dozen_pages(self, demo):
-        assert len(demo[2]) <= 12
+    def test_the_demo_fits_thirteen_pages(self, demo):
+        assert len(demo[2]) <= 13
 
 
 def test_the_series_line_leaves_out_what_is_not_there():

@@ -112,10 +112,10 @@ class TestContents:
         score = etree.fromstring(found[f"{FILL}.musicxml"])
         assert (score.tag, score.findtext("work/work-title")) == (
             "score-partwise",
-            "Single paradiddle: Last beat, snare",
+            "Single paradiddle: Last beat, all on the snare",
         )
         first, _ = mido.MidiFile(shelf / f"{FILL}.mid").tracks
-        assert first.name == "Single paradiddle: Last beat, snare"
+        assert first.name == "Single paradiddle: Last beat, all on the snare"
 
     def test_the_lesson_file_goes_along_as_written(self, shelf):
         assert files(shelf)["lesson.toml"] == SMALL.encode()

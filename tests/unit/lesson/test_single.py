@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from fillwright.craft.alone import figure_phrase
-from fillwright.craft.steps import StepKind
+from fillwright.craft.brief import StepKind
 from fillwright.errors import FitError, OutputError, SpanError, StickingError, UnknownNameError
 from fillwright.lesson.single import Choice, picture, sheet_file, single, suffix_of
 from fillwright.music.phrase import Part
@@ -31,21 +31,32 @@ def hands(choice: Choice) -> str:
 
 def test_the_whole_bar_on_the_snare_is_what_nobody_asked_otherwise() -> None:
     one = single(PARADIDDLE)
-    assert one.title == "Single paradiddle: Whole bar, snare"
+    assert one.title == "Single paradiddle: Whole bar, all on the snare"
     assert one.step.kind is StepKind.WHOLE_BAR
     assert [bar.part for bar in one.phrase.bars] == [Part.GROOVE] * 3 + [Part.FILL, Part.LANDING]
 
 
 def test_a_number_of_beats_is_a_span_on_the_snare_whatever_the_step() -> None:
     one = single(replace(PARADIDDLE, beats=Fraction(2), step="mixed"))
-    assert one.title == "Single paradiddle: Last 2 beats, snare"
+    assert one.title == "Single paradiddle: Last 2 beats, all on the snare"
     assert one.step.kind is StepKind.OWN_SPAN
     assert one.phrase.span == one.step.fill.span
 
 
 @pytest.mark.parametrize("kind", [kind for kind in StepKind if kind is not StepKind.OWN_SPAN])
 def test_every_step_of_the_teaching_order(kind: StepKind) -> None:
-    assert single(replace(PARADIDDLE, step=kind.value)).step.kind is kind
+    assert single(Choice(figure="flam accent", step=kind.value)).step.kind is kind
+
+
+def test_a_figure_without_flams_has_none_to_split() -> None:
+    with pytest.raises(FitError, match=r"^single paradiddle, flams split: the figure and the kit have nothing"):
+        single(replace(PARADIDDLE, step="flams split"))
+
+
+def test_it_is_shown_however_fast_it_is_for_most() -> None:
+    """Thirty-seconds down the kit are above what a steady player can do at 60, and shown all the same."""
+    one = single(replace(PARADIDDLE, rhythm="32", step="round the kit"))
+    assert {hit.length for hit in one.step.fill.hits} == {Fraction(1, 32)}
 
 
 def test_of_two_fills_of_a_step_the_longer_is_taken() -> None:
