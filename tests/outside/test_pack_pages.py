@@ -111,7 +111,12 @@ def test_titles_and_teacher_stand_in_the_properties(pack):
 def test_text_can_be_selected(pack):
     read = readers(pack)
     first = " ".join(read["handout.pdf"].pages[0].extract_text().split())
-    for words in ("Größe – 3½ beats, “quoted”", "Lesson 3 · Žofie", "1 Last beat, all on the snare", "2 Whole bar, all on the snare"):
+    for words in (
+        "Größe – 3½ beats, “quoted”",
+        "Lesson 3 · Žofie",
+        "1 Last beat, all on the snare",
+        "2 Whole bar, all on the snare",
+    ):
         assert words in first
     for path, reader in read.items():
         if path.startswith("fills/"):
