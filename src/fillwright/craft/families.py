@@ -94,14 +94,14 @@ def _up(placed: Sequence[Placed], setting: Setting) -> Found:
     drums = tuple(reversed(setting.drums))
     if len(setting.beats()) < 2 or len(drums) < 2:
         return
-    yield _round_words(drums, setting), _by_beat(placed, setting, drums)
+    yield _round_words(drums, setting, "up the kit"), _by_beat(placed, setting, drums)
     if len(drums) > 2:
-        yield _round_words(drums[:-1], setting), _by_beat(placed, setting, drums[:-1])
+        yield _round_words(drums[:-1], setting, "up the kit"), _by_beat(placed, setting, drums[:-1])
 
 
-def _round_words(drums: Sequence[str], setting: Setting) -> str:
+def _round_words(drums: Sequence[str], setting: Setting, way: str = "round the kit") -> str:
     order = tuple(dict.fromkeys(stops(drums, len(setting.beats()))))
-    return f"beat by beat: {', '.join(order)}"
+    return f"{way} beat by beat: {', '.join(order)}"
 
 
 def _accented(placed: Sequence[Placed], setting: Setting) -> tuple[Placed, ...]:
@@ -174,10 +174,14 @@ def _apart(placed: Sequence[Placed], setting: Setting) -> Found:
     hand, other = _side(setting.low_hand), _side(setting.low_hand.other)
     for pair in dict.fromkeys(((low, "snare"), (low, high))):
         if pair[0] != pair[1]:
-            yield (
-                f"{hand} hand on the {pair[0]}, {other} hand on the {pair[1]}",
-                _hands_on(placed, setting, pair),
+            strokes = _hands_on(placed, setting, pair)
+            # a grace note is played by the other hand, on that hand's drum
+            drums = {pair[0]: pair[1], pair[1]: pair[0]}
+            apart = tuple(
+                replace(laid, graces_on=drums[laid.surface]) if laid.placed.stroke.kind.graces else laid
+                for laid in strokes
             )
+            yield f"{hand} hand on the {pair[0]}, {other} hand on the {pair[1]}", apart
 
 
 def _positions(placed: Sequence[Placed]) -> dict[Fraction, int]:
@@ -237,7 +241,7 @@ def _cymbals(placed: Sequence[Placed], setting: Setting) -> Found:
     if not setting.kit.has("crash"):
         return
     ends = _ends(placed, setting)
-    yield "ends on the crash", _on_cymbals(placed, setting, lambda one: one.at in ends)
+    yield "each turn ends on a crash", _on_cymbals(placed, setting, lambda one: one.at in ends)
     accented = _accented(placed, setting)
     yield "accents on the crashes", _on_cymbals(accented, setting, _is_accent)
     last = placed[-1]
@@ -265,12 +269,12 @@ def _kick(placed: Sequence[Placed], setting: Setting) -> Found:
     def in_last(strokes: int) -> Callable[[Placed], bool]:
         return lambda one: lengths[one.turn] - number[one.at] <= strokes
 
-    if shortest > 1:
+    if shortest > 2:
         yield "the last stroke of each turn for the foot", _chosen(placed, in_last(1), _always("kick"))
     if shortest > 3:
         yield "the last two strokes of each turn for the foot", _chosen(placed, in_last(2), _always("kick"))
     toms = _toms_by_hand(setting)
-    if toms and shortest > 1:
+    if toms and shortest > 2:
         yield (
             "hands apart, the last stroke of each turn for the foot",
             _lay(placed, lambda one: "kick" if one.last else _by_hand(one, setting, toms)),

@@ -18,8 +18,6 @@ from fillwright.music.hit import Hit
 from fillwright.music.stroke import Kind, Limb
 from fillwright.music.timing import FLAM_MS
 
-_DRAG_AHEAD = 2  # a drag's first grace note stands twice as far ahead as a flam's
-
 
 def index_of_difficulty(distance_cm: float, width_cm: float) -> float:
     """Fitts's index in Shannon's form, bits: log2(D/W + 1) (Fitts 1954; MacKenzie 1992).
@@ -146,15 +144,14 @@ class Motion:
     def demands(self, touches: Iterable[Touch]) -> tuple[Demand, ...]:
         """What each touch but the first of every limb asks, in time order.
 
-        Which strokes of a run on one surface are rebounds is chosen so that the hardest of them is as easy as
-        can be.
+        Which strokes of a run of one hand on one surface are rebounds is chosen so that the hardest of them is
+        as easy as can be.
         """
         ordered = sorted(touches, key=lambda touch: (touch.at, -touch.ahead_seconds))
-        crossed = self._crossings(ordered)
+        settings = list(zip(ordered, self._crossings(ordered), self._in_a_row(ordered), strict=True))
         found: list[Demand] = []
         for limb in Limb:
-            own = [(touch, cross) for touch, cross in zip(ordered, crossed, strict=True) if touch.limb is limb]
-            found += self._along(own)
+            found += self._along([setting for setting in settings if setting[0].limb is limb])
         return tuple(sorted(found, key=lambda demand: demand.stroke))
 
     def _crossings(self, ordered: Sequence[Touch]) -> list[bool]:
@@ -167,16 +164,26 @@ class Motion:
             last[touch.limb] = touch.surface
         return crossed
 
-    def _along(self, own: Sequence[tuple[Touch, bool]]) -> list[Demand]:
+    def _in_a_row(self, ordered: Sequence[Touch]) -> list[bool]:
+        """Whether each touch comes at once behind one of the same limb: only then may a stick be thrown back."""
+        last: Limb | None = None
+        at_once = []
+        for touch in ordered:
+            at_once.append(touch.limb.is_foot or touch.limb is last)
+            last = last if touch.limb.is_foot else touch.limb
+        return at_once
+
+    def _along(self, own: Sequence[tuple[Touch, bool, bool]]) -> list[Demand]:
         """The demands of one limb, its rebounds chosen by dynamic programming over how many came in a row."""
         limit = self.player.rebounds
         # best[r]: the least peak of needed over gap with r rebounds just played, and the demands so far
         best: dict[int, tuple[float, list[Demand]]] = {0: (0.0, [])}
-        for (before, _), (after, crossed) in pairwise(own):
+        for (before, _, _), (after, crossed, at_once) in pairwise(own):
+            may_rebound = at_once and before.surface == after.surface and not after.ahead_seconds
             following: dict[int, tuple[float, list[Demand]]] = {}
             for run, (peak, path) in best.items():
                 for rebound in (False, True):
-                    if rebound and (run >= limit or before.surface != after.surface or after.ahead_seconds):
+                    if rebound and not (may_rebound and run < limit):
                         continue
                     step = self._demand(before, after, rebound=rebound, crossed=crossed)
                     reached = run + 1 if rebound else 0
@@ -216,14 +223,15 @@ class Motion:
             kind = hit.stroke.kind
             if kind.graces:
                 flam = FLAM_MS / 1000
+                second = self.player.rebound_seconds if kind is Kind.DRAG else 0.0
                 made.append(
                     Touch(
                         at=hit.at,
                         limb=hand.other,
                         surface=graces_on[number] if graces_on else name,
-                        ahead_seconds=flam if kind is Kind.FLAM else flam * _DRAG_AHEAD,
+                        ahead_seconds=flam + second,
                         stroke=number,
-                        presses=0.0 if kind is Kind.FLAM else self.player.rebound_seconds,
+                        presses=second,
                     )
                 )
             made.append(Touch(at=hit.at, limb=hand, surface=name, stroke=number))

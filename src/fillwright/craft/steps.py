@@ -90,7 +90,9 @@ def plan(brief: Brief) -> Plan:
         made += found
     by_fill = {step.fill: step for step in reversed(made)}  # of two alike the first stays
     steps = [step for step in made if by_fill[step.fill] is step]
-    return Plan(steps=tuple(sorted(steps, key=lambda step: step.route.grade)), left_out=tuple(left_out))
+    order = list(_MAKERS)
+    steps.sort(key=lambda step: (step.route.grade, order.index(step.kind)))
+    return Plan(steps=tuple(steps), left_out=tuple(left_out))
 
 
 def _snare(kind: StepKind, beats: Callable[[Brief], Fraction | None]) -> Callable[[Brief], Found]:

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fillwright.craft.brief import StepKind
 from fillwright.craft.steps import Step, plan
 from fillwright.lesson.file import Lesson, LessonFigure
 from fillwright.music.phrase import Phrase, landing, phrase
 from fillwright.music.stroke import Limb
-from fillwright.music.timing import FASTEST
+from fillwright.music.timing import FASTEST, Feel
 from fillwright.score.sheet import Sheet
 
 LONGEST_NAME = 40
 """Letters of a figure's name in file names: paths must stay short enough for every system."""
+
+
+_FAR = 1.5  # a ceiling so many times the top of the ladder says nothing to a student
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +71,8 @@ class LessonFill:
     @property
     def difficulty(self) -> str:
         """Grade and ceiling with their reason, in words."""
-        ceiling = "" if self.ceiling is None else f", up to {self.ceiling}"
+        near = self.ceiling is not None and self.ceiling <= _FAR * self.ladder[-1]
+        ceiling = f", up to {self.ceiling}" if near else ""
         return f"Grade {self.step.route.grade}{ceiling}: {self.reason}"
 
     @property
@@ -120,7 +124,7 @@ def _fill(lesson: Lesson, part: int, step: Step, number: str) -> LessonFill:
         phrase=played,
         sheet=Sheet(
             phrase=played,
-            tempo=tempo_words(ladder),
+            tempo=tempo_words(ladder) + swing_words(lesson.feel),
             label="Fill",
             counting=lesson.counting,
             cue=_cue(step),
@@ -172,6 +176,15 @@ def tempo_words(ladder: tuple[int, ...]) -> str:
     ('60–80', '90')
     """
     return f"{ladder[0]}–{ladder[-1]}" if len(ladder) > 1 else str(ladder[0])
+
+
+def swing_words(feel: Feel) -> str:
+    """What stands beside the tempo where eighths swing.
+
+    >>> swing_words(Feel())
+    ''
+    """
+    return "" if feel == replace(Feel(), flam_ms=feel.flam_ms) else ", eighths swing"
 
 
 def slug(text: str) -> str:

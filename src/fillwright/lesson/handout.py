@@ -78,7 +78,7 @@ def handout(lesson: Lesson, fills: Sequence[LessonFill], engravings: Mapping[int
         "notes": lesson.notes,
         "figures": _figures(lesson, fills),
         "key": tuple(keys),
-        "hands": _hands(lesson),
+        "hands": _hands(),
         "practice": advice["practice"][lesson.level],
         "cautions": tuple(advice["cautions"].values()),
     }
@@ -111,7 +111,7 @@ def _order(lesson: Lesson, fills: Sequence[LessonFill]) -> tuple[str, ...]:
         "1 fill" if len(fills) == 1 else f"{len(fills)} fills, in order from easy to hard within each figure"
     )
     return (
-        f"Each number is one phrase of {size}{land}.",
+        f"Each number is one phrase of {size}{land}.{_setup(lesson)}",
         f"{count}. Tempos: {ladder}; tick one when the phrase was clean three times in a row.",
     )
 
@@ -172,8 +172,12 @@ def _keys(lesson: Lesson, fills: Sequence[LessonFill]) -> dict[str, str]:
     return {f"key-{i}.svg": engrave_key(signs, width_mm=width).svg for i, signs in enumerate(rows)}
 
 
-def _hands(lesson: Lesson) -> str:
-    setup = "" if lesson.hand is Limb.RIGHT else " Written for a left-handed kit."
+def _setup(lesson: Lesson) -> str:
+    return "" if lesson.hand is Limb.RIGHT else " Written for a left-handed player."
+
+
+def _hands() -> str:
     marks = "In a sticking, small letters are grace notes, > is an accent, ( ) a ghost note, z a buzz."
     plans = "On a plan the strokes are numbered in time; the right hand is a solid line, the left a dashed one."
-    return f"R right hand, L left hand, K the foot on the kick. {marks} {plans}{setup}"
+    grades = "Grades go from 1, easy, to 10; times in milliseconds are those at the slowest tempo."
+    return f"R right hand, L left hand, K the foot on the kick. {marks} {plans} {grades}"

@@ -19,7 +19,7 @@ GROUPS = ("single strokes", "double strokes", "bounces", "diddles", "flams", "dr
 """The groups teachers speak of, in the order they are taught (common practice, no source)."""
 
 _COUNTS = (
-    "no one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen"
+    "no one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen"
 ).split()
 _BASES = {"1": "whole", "2": "half", "4": "quarter", "8": "eighth", "16": "sixteenth", "32": "thirty-second"}
 
@@ -96,12 +96,15 @@ def _texts(value: object) -> tuple[str, ...]:
 
 
 def plain(name: str) -> str:
-    """A name as it is looked up: small letters, hyphens as spaces, no doubled spaces.
+    """A name as it is looked up: small letters, hyphens as spaces, no doubled spaces, a number in front in words.
 
-    >>> plain("Five-Stroke  Roll")
-    'five stroke roll'
+    >>> plain("Five-Stroke  Roll"), plain("13 stroke roll")
+    ('five stroke roll', 'thirteen stroke roll')
     """
-    return re.sub(r"[\s\-_]+", " ", name).strip().casefold()
+    words = re.sub(r"[\s\-_]+", " ", name).strip().casefold().split(" ")
+    if words[0].isdecimal() and len(words[0]) < 3 and int(words[0]) < len(_COUNTS):
+        words[0] = _COUNTS[int(words[0])]
+    return " ".join(words)
 
 
 def find_figure(name: str, own: Sequence[Figure] = ()) -> Figure:

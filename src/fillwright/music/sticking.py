@@ -53,6 +53,10 @@ def _parse_word(word: str, place: int, shown: str) -> Slot:
         return StickingError(f'Stroke {place} of "{shown}" is "{word[:20]}": {why}.')
 
     match = _STROKE.fullmatch(word)
+    if match is None and word in ("r", "l"):
+        raise wrong("a stroke has a capital, R or L; small letters are grace notes, as in lR")
+    if match is None and re.fullmatch(r"(?:[rl]*[RL][>z]*){2,}", word):
+        raise wrong("strokes stand apart, as in R L R R")
     if match is None:
         raise wrong(f"it is not a stroke; write {_ALLOWED}")
     if bool(match["open"]) != bool(match["close"]):

@@ -152,7 +152,8 @@ class Writer:
         marks = [hit.surface.mark for hit in note.hits if hit.surface.mark]
         if any(hit.stroke.level is Level.ACCENT for hit in note.hits):
             marks.append("acc")
-        return "".join(f'<artic artic="{mark}" place="above"/>' for mark in marks)
+        place = "above" if self.stem == "up" else "below"
+        return "".join(f'<artic artic="{mark}" place="{place}"/>' for mark in marks)
 
     def _verse(self, note: Note) -> str:
         word = self.words.get(note.at)

@@ -82,12 +82,12 @@ class Sheet:
         ]
 
     def fill_notes(self) -> tuple[Note, ...]:
-        """The notes of the hands inside the fill."""
+        """The notes inside the fill that have letters below: the hands', and a foot's in a hand's place."""
         bar_length = self.phrase.meter.bar
         return tuple(
             note
             for bar in self.bars()
-            for note in bar.hands.notes()
+            for note in self.taught_notes(bar)
             if self.phrase.in_fill((bar.number - 1) * bar_length + note.at)
         )
 

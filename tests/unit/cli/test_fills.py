@@ -56,7 +56,7 @@ def test_reports_as_json(capsys: Captured) -> None:
     sheet = json.loads(capsys.readouterr().out)
     assert sheet == {
         "file": "a.svg",
-        "title": "Flam tap: Whole bar, beat by beat: snare, high tom, mid tom, floor tom",
+        "title": "Flam tap: Whole bar, round the kit beat by beat: snare, high tom, mid tom, floor tom",
         "rhythm": "sixteenths",
     }
     assert main([*PLAY, "--json", "-o", "a.wav"]) == 0

@@ -54,8 +54,8 @@ def test_a_paradiddle_goes_through_every_step() -> None:
         "Last 2 beats, all on the snare",
         "Whole bar, all on the snare",
     ]
-    assert "Last 3 beats, beat by beat: snare, high tom, floor tom" in captions
-    assert "Whole bar, beat by beat: snare, high tom, mid tom, floor tom" in captions
+    assert "Last 3 beats, round the kit beat by beat: snare, high tom, floor tom" in captions
+    assert "Whole bar, round the kit beat by beat: snare, high tom, mid tom, floor tom" in captions
     assert "Whole bar, 1 beat on the snare, answered on the floor tom by the single stroke roll" in captions
 
 
@@ -167,7 +167,7 @@ def test_a_figure_that_fills_one_beat_does_not_go_round_the_kit() -> None:
         "own, round the kit: it takes a bar to go round the kit, and it does not fill one.",
     )
     two = plan(Brief(figure=own("R L", "8"), meter=meter("2/4"), kinds=(StepKind.ROUND,))).steps
-    assert [step.caption for step in two] == ["Whole bar, beat by beat: snare, floor tom"]
+    assert [step.caption for step in two] == ["Whole bar, round the kit beat by beat: snare, floor tom"]
 
 
 def test_a_figure_that_fills_three_beats_of_five_goes_round_them() -> None:

@@ -61,7 +61,11 @@ def test_bars_and_commas_only_separate() -> None:
         (" | , ", f"The sticking is empty; {ALLOWED}"),
         ("- -", 'The sticking "- -" has rests only; at least one stroke must sound.'),
         ("R x L", f'Stroke 2 of "R x L" is "x": it is not a stroke; {ALLOWED}'),
-        ("RL", f'Stroke 1 of "RL" is "RL": it is not a stroke; {ALLOWED}'),
+        ("RL", 'Stroke 1 of "RL" is "RL": strokes stand apart, as in R L R R.'),
+        (
+            "R l",
+            'Stroke 2 of "R l" is "l": a stroke has a capital, R or L; small letters are grace notes, as in lR.',
+        ),
         ("R (L", 'Stroke 2 of "R (L" is "(L": a ghost note needs both brackets, (L).'),
         ("L) R", 'Stroke 1 of "L) R" is "L)": a ghost note needs both brackets, (L).'),
         ("(R>)", 'Stroke 1 of "(R>)" is "(R>)": it can\'t be an accent and a ghost note at once.'),
