@@ -165,7 +165,7 @@ class Motion:
         return crossed
 
     def _in_a_row(self, ordered: Sequence[Touch]) -> list[bool]:
-        """Whether each touch comes at once behind one of the same limb: only then may a stick be thrown back."""
+        """Whether each touch comes at once behind one of its own limb: only then may a stick be thrown back."""
         last: Limb | None = None
         at_once = []
         for touch in ordered:

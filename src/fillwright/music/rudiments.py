@@ -19,7 +19,8 @@ GROUPS = ("single strokes", "double strokes", "bounces", "diddles", "flams", "dr
 """The groups teachers speak of, in the order they are taught (common practice, no source)."""
 
 _COUNTS = (
-    "no one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen"
+    "no one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen "
+    "seventeen"
 ).split()
 _BASES = {"1": "whole", "2": "half", "4": "quarter", "8": "eighth", "16": "sixteenth", "32": "thirty-second"}
 
@@ -96,7 +97,7 @@ def _texts(value: object) -> tuple[str, ...]:
 
 
 def plain(name: str) -> str:
-    """A name as it is looked up: small letters, hyphens as spaces, no doubled spaces, a number in front in words.
+    """A name as it is looked up: small letters, single spaces and no hyphens, a number in front in words.
 
     >>> plain("Five-Stroke  Roll"), plain("13 stroke roll")
     ('five stroke roll', 'thirteen stroke roll')

@@ -78,7 +78,7 @@ def test_a_figure_nobody_knows(name: str, own: tuple[str, ...], sentence: str) -
         ("32t", 1, "a thirty-second-triplet"),
         ("4 2. 2.", 3, "a quarter and two dotted halves"),
         ("2 2 1", 3, "two halves and a whole"),
-        ("32 " * 17 + "4", 18, "17 thirty-seconds and a quarter"),
+        ("32 " * 17 + "4", 18, "seventeen thirty-seconds and a quarter"),
     ],
 )
 def test_a_rhythm_is_named_as_a_drummer_says_it(text: str, places: int, name: str) -> None:

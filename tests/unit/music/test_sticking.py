@@ -64,7 +64,8 @@ def test_bars_and_commas_only_separate() -> None:
         ("RL", 'Stroke 1 of "RL" is "RL": strokes stand apart, as in R L R R.'),
         (
             "R l",
-            'Stroke 2 of "R l" is "l": a stroke has a capital, R or L; small letters are grace notes, as in lR.',
+            'Stroke 2 of "R l" is "l": a stroke has a capital, R or L; small letters are grace notes, '
+            "as in lR.",
         ),
         ("R (L", 'Stroke 2 of "R (L" is "(L": a ghost note needs both brackets, (L).'),
         ("L) R", 'Stroke 1 of "L) R" is "L)": a ghost note needs both brackets, (L).'),
