@@ -34,7 +34,7 @@ def add_fill(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--rhythm", default="", metavar="VALUES", help='note values, "16" or "16t 16t 16t 8"')
     parser.add_argument("--bars", type=int, default=4, metavar="N", help="bars of the phrase (4)")
     parser.add_argument("--lead", choices=("right", "left"), default="right", help="hand of the first stroke")
-    parser.add_argument("--hand", choices=("right", "left"), default="right", help="the player's hand")
+    parser.add_argument("--hand", choices=("right", "left"), default="right", help="left exchanges all hands")
     parser.add_argument("--tempo", type=int, default=80, metavar="BPM", help="beats a minute (80)")
 
 
