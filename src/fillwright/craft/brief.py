@@ -58,7 +58,6 @@ class Brief:
         player: who plays it.
         tempo: the slowest of the ladder; nothing above the player's ceiling at it is taught.
         per_step: how many fills a step may have.
-        lands_on: names of the surfaces struck on beat 1 behind the fill.
     """
 
     figure: Figure
@@ -73,7 +72,6 @@ class Brief:
     player: Player = field(default_factory=lambda: find_player("steady"))
     tempo: int = 60
     per_step: int = 1
-    lands_on: tuple[str, ...] = ("crash", "kick")
 
     def setting(self, span: Span) -> Setting:
         """Where, by whom and how fast a chain over a span is played."""
@@ -83,7 +81,6 @@ class Brief:
             kit=self.kit,
             player=self.player,
             tempo=float(self.tempo),
-            lands_on=self.lands_on,
         )
 
 

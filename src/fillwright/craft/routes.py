@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from fractions import Fraction
@@ -17,7 +17,7 @@ from fillwright.craft.motion import Demand, Motion, Touch, ceiling_bpm
 from fillwright.craft.players import Player
 from fillwright.music.hit import Hit
 from fillwright.music.meter import Meter
-from fillwright.music.phrase import Fill, Span, landing
+from fillwright.music.phrase import Fill, Span
 from fillwright.music.stroke import Kind, Limb, Stroke
 from fillwright.music.surfaces import surface
 from fillwright.music.timing import whole_note_seconds
@@ -55,7 +55,6 @@ class Setting:
         player: who plays it.
         tempo: in the meter's beats a minute; every route must be playable at it.
         doubled: cymbals that the kick doubles; empty to drop that rule.
-        lands_on: what is struck on beat 1 behind the span; empty where nothing is, or it does not count.
     """
 
     span: Span
@@ -64,7 +63,6 @@ class Setting:
     player: Player
     tempo: float
     doubled: frozenset[str] = DOUBLED
-    lands_on: tuple[str, ...] = ()
 
     @property
     def whole_seconds(self) -> float:
@@ -221,8 +219,7 @@ class Maker:
         hits, graces_on = hits_of(layout.strokes, self.setting)
         if any(not self.setting.kit.has(name) for name in {*graces_on, *(hit.surface.name for hit in hits)}):
             return None
-        ending = self._ending(hits)
-        touches = self.motion.touches((*hits, *ending), (*graces_on, *(hit.surface.name for hit in ending)))
+        touches = self.motion.touches(hits, graces_on)
         demands = self.motion.demands(touches)
         if any(demand.at(self.whole_seconds) > 1 + _SLACK for demand in demands):
             return None
@@ -242,24 +239,10 @@ class Maker:
             ceiling_bpm=ceiling_bpm(demands, setting.meter.tempo_unit),
             difficulty=hardness,
             grade=grade(hardness),
-            reason=reason(demands, (*hits, *ending), setting.span, setting.meter, self.whole_seconds),
+            reason=reason(demands, hits, setting.span, setting.meter, self.whole_seconds),
             right_cm=right,
             left_cm=left,
             crossings=crossings,
-        )
-
-    def _ending(self, hits: Sequence[Hit]) -> tuple[Hit, ...]:
-        """The landing, by the hand that did not play last: getting there on time is part of the fill."""
-        setting = self.setting
-        names = [name for name in setting.lands_on if setting.kit.has(name)]
-        hands = [hit.stroke.hand for hit in hits if not hit.stroke.hand.is_foot]
-        if not names or not hands:
-            return ()
-        ends = landing(setting.meter, hands[-1].other, tuple(names))
-        feet = {True: setting.kick_foot, False: setting.kick_foot.other}
-        return tuple(
-            replace(hit.moved(setting.span.length), stroke=replace(hit.stroke, hand=_foot_of(hit, feet)))
-            for hit in ends
         )
 
     def _load(self, hits: Sequence[Hit], graces_on: Sequence[str], travel: float, crossings: int) -> Load:
@@ -299,11 +282,6 @@ def hits_of(strokes: Iterable[Laid], setting: Setting) -> tuple[tuple[Hit, ...],
             hits.append(Hit(at=placed.at, length=placed.length, stroke=kick, surface=surface("kick")))
             graces.append("kick")
     return tuple(hits), tuple(graces)
-
-
-def _foot_of(hit: Hit, feet: Mapping[bool, Limb]) -> Limb:
-    """The limb of a hit of the landing: its hand, or the foot that this kit has on its pedal."""
-    return feet[hit.surface.name == "kick"] if hit.stroke.hand.is_foot else hit.stroke.hand
 
 
 def _footed(stroke: Stroke, setting: Setting) -> Stroke:

@@ -32,7 +32,6 @@ class Ground:
         player: who plays.
         tempo: the slowest of the ladder.
         per_step: how many fills a step may have.
-        lands_on: names of the surfaces struck on beat 1 behind a fill.
     """
 
     bars: int
@@ -40,7 +39,6 @@ class Ground:
     player: Player
     tempo: int
     per_step: int
-    lands_on: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +79,6 @@ class LessonFigure:
             player=ground.player,
             tempo=ground.tempo,
             per_step=ground.per_step,
-            lands_on=ground.lands_on,
         )
 
     def plays_as(self, other: LessonFigure) -> bool:

@@ -95,7 +95,6 @@ class Lesson:
             player=find_player(self.level),
             tempo=self.tempo[0],
             per_step=self.per_step,
-            lands_on=self.landing,
         )
 
     def briefs(self) -> tuple[Brief, ...]:
@@ -200,7 +199,6 @@ def _try_fills(made: Sequence[tuple[LessonFigure | None, Row]], top: Mapping[str
         player=find_player(top["level"]),
         tempo=top["tempo"][0],
         per_step=1,
-        lands_on=tuple(surface.name for surface in top.get("landing", ())),
     )
     for figure, row in made:
         if figure is None:
