@@ -6,6 +6,7 @@ import re
 import shutil
 from collections import Counter
 from fractions import Fraction
+from itertools import groupby
 
 import mido
 import pytest
@@ -106,6 +107,17 @@ class TestContents:
         for ending in ("svg", "pdf", "png", "musicxml", "mid", *(f"{t:03d}.mp3" for t in fill.ladder)):
             assert demo.file(fill, ending).stat().st_size > 500
 
+    def test_no_fill_has_audio_above_its_ceiling(self, demo, fill):
+        made = {path.stem[-3:] for path in demo.file(fill, "mid").parent.glob("*.mp3")}
+        assert made == {f"{t:03d}" for t in demo.lesson.tempo if t <= fill.step.route.ceiling_bpm}
+
+    def test_every_fill_that_leaves_the_snare_has_its_kit_plan(self, demo, fill):
+        plan = demo.file(fill, "mid").with_name(f"{fill.slug}-plan.svg")
+        struck = {hit.surface.name for hit in fill.step.fill.hits}
+        assert plan.exists() == (struck != {"snare"})
+        if plan.exists():
+            assert {title.text for title in etree.parse(plan).iter("{*}title")} == struck
+
     def test_a_second_build_makes_nothing(self, demo, tmp_path, capsys):
         copy = tmp_path / "copy"  # other workers read the pack meanwhile
         shutil.copytree(demo.folder, copy)
@@ -117,6 +129,14 @@ class TestContents:
 
     def test_nothing_stands_beside_it(self, demo):
         assert {path.name for path in demo.folder.parent.iterdir()} <= {"pack", "lock", "done"}
+
+
+class TestTeaching:
+    def test_fills_of_a_figure_go_from_easy_to_hard(self, demo):
+        for _, group in groupby(demo.fills, key=lambda fill: fill.part):
+            grades = [fill.step.route.grade for fill in group]
+            assert grades == sorted(grades)
+            assert len(set(grades)) > 1
 
 
 class TestAgreement:

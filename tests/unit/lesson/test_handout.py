@@ -171,7 +171,7 @@ class TestText:
         assert (texts[level] == texts["steady"]) == (level == "steady")
 
     def test_the_left_handed_are_told(self):
-        assert "Written for a left-handed kit." in " ".join(printed(more='hand = "left"')[2])
+        assert "Written for a left-handed player." in " ".join(printed(more='hand = "left"')[2])
         assert "left-handed" not in " ".join(printed()[2])
 
     def test_a_single_fill_is_one_fill(self):

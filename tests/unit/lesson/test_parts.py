@@ -45,7 +45,7 @@ SOUND, PAPER, PAGES = {"flac"}, {"svg", "pdf", "png"}, {"pdf", "txt"}
         ("bars = 1", 'bars = 1\npage = "letter"', PAGES | PAPER | {"musicxml"}),
         ("bars = 1", "bars = 1\ncounting = false", PAGES | PAPER | {"musicxml"}),
         ("bars = 1", "bars = 1\nclick = false", PAGES | SOUND),
-        ("bars = 1", "bars = 1\nswing = 0.6", PAGES | SOUND | {"mid"}),
+        ("bars = 1", "bars = 1\nswing = 0.6", PAGES | SOUND | PAPER | {"mid", "musicxml"}),
         ("bars = 1", "bars = 1\nflam_ms = 30", PAGES | SOUND | {"mid"}),
         ("bars = 1", "bars = 2", PAGES | SOUND | PAPER | {"mid", "musicxml"}),
         ("bars = 1", 'bars = 1\nlanding = ["china"]', PAGES | SOUND | PAPER | {"mid", "musicxml"}),
