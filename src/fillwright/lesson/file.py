@@ -91,7 +91,7 @@ class Lesson:
         """What all its figures stand on; hands are exchanged later, so the kit is the right-handed one."""
         return Ground(
             bars=self.bars,
-            kit=self.kit.mirror() if self.hand is Limb.LEFT else self.kit,
+            kit=_right_handed(self.kit, self.hand),
             player=find_player(self.level),
             tempo=self.tempo[0],
             per_step=self.per_step,
@@ -161,6 +161,11 @@ def _stands(kit: Kit, hand: Limb) -> Kit:
     return kit.mirror() if hand is Limb.LEFT and not kit.mirrored else kit
 
 
+def _right_handed(kit: Kit, hand: Limb) -> Kit:
+    """A player's kit as fills are planned on it, hands being exchanged only later."""
+    return _stands(kit, hand).mirror() if hand is Limb.LEFT else kit
+
+
 def _check_landing(top: Mapping[str, Any], mistakes: Mistakes) -> None:
     hands = [surface.name for surface in top.get("landing", ()) if not surface.foot]
     if len(hands) > 2:
@@ -183,6 +188,7 @@ def _figures(table: Mapping[str, Any], top: Mapping[str, Any], mistakes: Mistake
     if check_rhythms_in_threes([(figure, row) for figure, row in made if figure]) and top.keys() >= {
         "bars",
         "kit",
+        "hand",
         "level",
         "tempo",
     }:
@@ -195,7 +201,7 @@ def _try_fills(made: Sequence[tuple[LessonFigure | None, Row]], top: Mapping[str
     earlier = top.get("earlier")
     ground = Ground(
         bars=top["bars"],
-        kit=top["kit"],
+        kit=_right_handed(top["kit"], top["hand"]),
         player=find_player(top["level"]),
         tempo=top["tempo"][0],
         per_step=1,
