@@ -64,5 +64,6 @@ def test_a_left_handed_kit_named_is_the_one_a_left_handed_player_has_anyway(figu
     "key", ["bars = 0", 'hand = "both"', 'kit = "four-pice"', 'level = "beginner"', "tempo = 0"]
 )
 def test_where_what_fills_stand_on_can_not_be_read_that_is_the_one_mistake(key: str) -> None:
-    with pytest.raises(LessonFileError, match=rf"^lesson\.toml, line 3, {key.split()[0]}: [^\n]+$"):
+    name, _, _ = key.partition(" ")
+    with pytest.raises(LessonFileError, match=rf"^lesson\.toml, line 3, {name}: [^\n]+$"):
         parse_lesson(f"{HEAD}{key}\n{FIGURE}")
