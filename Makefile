@@ -1,25 +1,41 @@
 # make demo   builds the demo lesson into out/
 # make test   runs everything: format, lint, types, import arrows, tests
+#             (as root it first installs the Debian packages that some tests need, and says so)
 # make bench  prints the measured figures
+# make bench-listening  prints how well takes are heard
 
 PYTHON ?= python3
 BIN := .venv/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --constraint constraints.txt
 
-.PHONY: demo test bench clean
+# what tests need beside Python: a synthesizer with a sound bank, a browser, a PDF reader
+DEBIAN := fluidsynth timgm6mb-soundfont chromium
+
+.PHONY: demo test bench bench-listening parts clean
 
 demo: .venv/.ready
 	$(BIN)/fillwright demo -o out
 
-test: .venv/.ready-dev
+test: .venv/.ready-dev parts
 	$(BIN)/ruff format --check --quiet src tests bench
 	$(BIN)/ruff check --quiet src tests bench
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 	$(BIN)/pytest -n auto
 
-bench: .venv/.ready-dev
+bench: .venv/.ready-bench
 	$(BIN)/python -m bench
+
+bench-listening: .venv/.ready-bench
+	$(BIN)/python -m bench.listening
+
+parts:
+	@missing=""; for name in $(DEBIAN); do dpkg -s $$name >/dev/null 2>&1 || missing="$$missing $$name"; done; \
+	test -z "$$missing" && exit 0; \
+	if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+	  echo "Installing with apt-get, for the tests:$$missing"; \
+	  apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq $$missing >/dev/null; \
+	else echo "Not installed; the tests that need it will be skipped:$$missing"; fi
 
 .venv/.ready: pyproject.toml constraints.txt
 	$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Fillwright needs Python 3.11 or newer; name one with make PYTHON=…")'
@@ -29,6 +45,10 @@ bench: .venv/.ready-dev
 
 .venv/.ready-dev: .venv/.ready
 	$(PIP) --editable '.[dev]'
+	touch $@
+
+.venv/.ready-bench: .venv/.ready-dev
+	$(PIP) --editable '.[bench]'
 	touch $@
 
 clean:

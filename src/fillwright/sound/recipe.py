@@ -1,4 +1,4 @@
-"""Recipes: what each sound of the kit is made of, from the table `kit.toml`."""
+"""Recipes: what each sound of the kit is made of, from `kit.toml`, `drums.toml` and `cymbals.toml`."""
 
 from __future__ import annotations
 
@@ -198,4 +198,9 @@ def kit() -> Kit:
     >>> kit().recipe("snare").name
     'snare'
     """
-    return read_kit(tomllib.loads(files(__package__).joinpath("kit.toml").read_text("utf-8")))
+    table, *more = (
+        tomllib.loads(files(__package__).joinpath(name).read_text("utf-8"))
+        for name in ("kit.toml", "drums.toml", "cymbals.toml")
+    )
+    sounds = [row for each in (table, *more) for row in each["sound"]]
+    return read_kit({**table, "sound": sounds})

@@ -1,0 +1,1 @@
+"""A take: onsets, matching to the phrase, which surface, the report."""
