@@ -2,8 +2,8 @@
 
 The distance of two sounds is the mean difference of their log-mel spectra over the first second, for two window
 sizes, level-matched over the first 200 ms, their attacks aligned. Printed is the distance from the modelled
-sound to the nearest recorded one, over the median distance between the recorded ones: at 1 the model is as near to a
-recording as two recordings are to each other.
+sound to the nearest recorded one, over the median distance between the recorded ones: at 1 the model is as near
+to a recording as two recordings are to each other.
 """
 
 from __future__ import annotations
