@@ -9,6 +9,8 @@ FillwrightError           anything a user can put right; its text is one clear s
 ├── FitError              a figure that does not fill the span it was given
 ├── NotationError         a rhythm that can't be written
 ├── LessonFileError       mistakes in a lesson file, all of them together
+├── StoreError            a store of students and lessons that can't be opened, or a thing it can't keep
+│   └── NotThereError     a lesson, student or take that is not there, or is another teacher's
 └── OutputError           a file or folder that can't be written
 """
 
@@ -63,6 +65,14 @@ class NotationError(FillwrightError):
 
 class LessonFileError(FillwrightError):
     """Mistakes in a lesson file, each with its line and key."""
+
+
+class StoreError(FillwrightError):
+    """A store that can't be opened, or a thing that it can't keep."""
+
+
+class NotThereError(StoreError):
+    """Something that is not in the store, or is not at this teacher's desk."""
 
 
 class OutputError(FillwrightError):

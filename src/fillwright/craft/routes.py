@@ -191,7 +191,7 @@ class Route:
 
     @property
     def peak_demand(self) -> float:
-        """The tightest stroke at the tempo asked, needed over available time: at most 1."""
+        """The tightest stroke at the tempo asked, needed over available time: above 1 it can't be played."""
         return self.tempo / self.ceiling_bpm
 
     @property
@@ -223,6 +223,22 @@ class Maker:
         demands = self.motion.demands(touches)
         if any(demand.at(self.whole_seconds) > 1 + _SLACK for demand in demands):
             return None
+        return self._made(layout, hits, graces_on, touches, demands)
+
+    def reckoned(self, layout: Layout) -> Route:
+        """The route of a layout on surfaces that the kit has, whether the player is quick enough or not."""
+        hits, graces_on = hits_of(layout.strokes, self.setting)
+        touches = self.motion.touches(hits, graces_on)
+        return self._made(layout, hits, graces_on, touches, self.motion.demands(touches))
+
+    def _made(
+        self,
+        layout: Layout,
+        hits: tuple[Hit, ...],
+        graces_on: tuple[str, ...],
+        touches: tuple[Touch, ...],
+        demands: tuple[Demand, ...],
+    ) -> Route:
         right, left = (self._travel_cm(touches, hand) for hand in (Limb.RIGHT, Limb.LEFT))
         crossings = sum(demand.crossed for demand in demands)
         hardness = difficulty(self._load(hits, graces_on, right + left, crossings))

@@ -23,6 +23,7 @@ from fillwright.lesson.figures import (
 )
 from fillwright.lesson.keys import LESSON_KEYS, MAX_FIGURES, described, shown
 from fillwright.lesson.mistakes import Mistakes, read_keys
+from fillwright.lesson.ownfills import LessonOwnFill, own_fills
 from fillwright.lesson.source import parse_toml, read_text
 from fillwright.music.figure import Figure
 from fillwright.music.grooves import Groove
@@ -60,6 +61,9 @@ class Lesson:
         notes: for the student.
         earlier: figures taught earlier.
         figures: in the order of the lesson, at least one.
+        leave_out: short names of fills that are not wanted.
+        order: short names of fills that stand before the others of their figure, in that order.
+        own_fills: fills of the teacher's own.
     """
 
     number: int
@@ -85,6 +89,9 @@ class Lesson:
     notes: tuple[str, ...]
     earlier: tuple[Figure, ...]
     figures: tuple[LessonFigure, ...]
+    leave_out: tuple[str, ...] = ()
+    order: tuple[str, ...] = ()
+    own_fills: tuple[LessonOwnFill, ...] = ()
 
     @property
     def ground(self) -> Ground:
@@ -141,11 +148,15 @@ def parse_lesson(text: str, name: str = "lesson.toml") -> Lesson:
     top = read_keys(table, LESSON_KEYS, (), mistakes)
     _check_landing(top, mistakes)
     figures = _figures(table, top, mistakes)
+    ground = _ground(top) if top.keys() >= _GROUND_KEYS else None
+    own = own_fills(table, figures, ground, mistakes) if figures else ()
     mistakes.raise_any()
-    return _lesson(top, figures)
+    return _lesson(top, figures, own)
 
 
-def _lesson(top: Mapping[str, Any], figures: tuple[LessonFigure, ...]) -> Lesson:
+def _lesson(
+    top: Mapping[str, Any], figures: tuple[LessonFigure, ...], own: tuple[LessonOwnFill, ...]
+) -> Lesson:
     values = dict(top)
     for key in ("series", "teacher", "purpose"):
         values[key] = values[key] or ""
@@ -153,7 +164,7 @@ def _lesson(top: Mapping[str, Any], figures: tuple[LessonFigure, ...]) -> Lesson
     values["landing"] = tuple(surface.name for surface in values["landing"])
     values["kit"] = _stands(values["kit"], values["hand"])
     values["feel"] = Feel(swing=values.pop("swing"), flam_ms=float(values.pop("flam_ms")))
-    return Lesson(**values, figures=figures)
+    return Lesson(**values, figures=figures, own_fills=own)
 
 
 def _stands(kit: Kit, hand: Limb) -> Kit:
@@ -185,27 +196,30 @@ def _figures(table: Mapping[str, Any], top: Mapping[str, Any], mistakes: Mistake
         before = [figure for figure, _ in made if figure]
         kinds = top.get("steps", TEACHING_ORDER)
         made.append((build_figure(row, before, groove=top.get("groove"), kinds=kinds), row))
-    if check_rhythms_in_threes([(figure, row) for figure, row in made if figure]) and top.keys() >= {
-        "bars",
-        "kit",
-        "hand",
-        "level",
-        "tempo",
-    }:
+    even = check_rhythms_in_threes([(figure, row) for figure, row in made if figure])
+    if even and top.keys() >= _GROUND_KEYS:
         _try_fills(made, top)
     return tuple(figure for figure, _ in made if figure)
 
 
-def _try_fills(made: Sequence[tuple[LessonFigure | None, Row]], top: Mapping[str, Any]) -> None:
-    """Try the fills of every figure; behind one that can't be read, what was taught earlier is not known."""
-    earlier = top.get("earlier")
-    ground = Ground(
+_GROUND_KEYS = frozenset({"bars", "kit", "hand", "level", "tempo"})
+
+
+def _ground(top: Mapping[str, Any]) -> Ground:
+    """What fills are tried on."""
+    return Ground(
         bars=top["bars"],
         kit=_right_handed(top["kit"], top["hand"]),
         player=find_player(top["level"]),
         tempo=top["tempo"][0],
         per_step=1,
     )
+
+
+def _try_fills(made: Sequence[tuple[LessonFigure | None, Row]], top: Mapping[str, Any]) -> None:
+    """Try the fills of every figure; behind one that can't be read, what was taught earlier is not known."""
+    earlier = top.get("earlier")
+    ground = _ground(top)
     for figure, row in made:
         if figure is None:
             earlier = None

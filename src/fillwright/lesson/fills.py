@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from fillwright.craft.brief import StepKind
-from fillwright.craft.steps import Step, plan
+from fillwright.craft.own import own_step
+from fillwright.craft.steps import Plan, Step, plan
 from fillwright.lesson.file import Lesson, LessonFigure
 from fillwright.music.phrase import Phrase, landing, phrase
 from fillwright.music.stroke import Limb
@@ -47,6 +50,11 @@ class LessonFill:
     ladder: tuple[int, ...]
     mirrored: bool
     slug: str
+
+    @property
+    def name(self) -> str:
+        """Its short name, which stays when fills before it come and go: the slug without the number."""
+        return self.slug.partition("-")[2]
 
     @property
     def title(self) -> str:
@@ -102,17 +110,51 @@ class Contents:
 def contents(lesson: Lesson) -> Contents:
     """Every fill that a lesson implies, figure by figure, from easy to hard."""
     plans = [plan(brief) for brief in lesson.briefs()]
-    steps = [(part, step) for part, made in enumerate(plans) for step in made.steps]
-    digits = max(2, len(str(len(steps))))
-    fills = [
-        _fill(lesson, part, step, f"{number:0{digits}d}") for number, (part, step) in enumerate(steps, start=1)
-    ]
+    planned = _named(lesson, plans)
+    known = {one.name for one in planned}
+    chosen = [one for one in planned if one.name not in lesson.leave_out]
+    places = {name: place for place, name in enumerate(lesson.order)}
+    chosen.sort(key=lambda one: (one.part, places.get(one.name, len(places))))
+    digits = max(2, len(str(len(chosen))))
+    fills = [_fill(lesson, one, f"{number:0{digits}d}") for number, one in enumerate(chosen, start=1)]
+    unknown = [name for name in (*lesson.leave_out, *lesson.order) if name not in known]
     return Contents(
-        fills=tuple(fills), left_out=tuple(sentence for made in plans for sentence in made.left_out)
+        fills=tuple(fills),
+        left_out=(
+            *(sentence for made in plans for sentence in made.left_out),
+            *(f"{name}: this lesson makes no such fill to leave out or put in order." for name in unknown),
+        ),
     )
 
 
-def _fill(lesson: Lesson, part: int, step: Step, number: str) -> LessonFill:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Planned:
+    """A step with its figure's place in the lesson and its short name, which no other has."""
+
+    part: int
+    step: Step
+    name: str
+
+
+def _named(lesson: Lesson, plans: Sequence[Plan]) -> list[_Planned]:
+    """Every step of a lesson, the teacher's own behind those of their figure."""
+    briefs = lesson.briefs()
+    found: list[tuple[int, Step, str]] = []
+    for part, made in enumerate(plans):
+        found += [(part, s, f"{_cut(slug(s.figure.name))}-{_short(s)}") for s in made.steps]
+        own = [one.fill for one in lesson.own_fills if one.part == part]
+        found += [(part, own_step(fill, briefs[part]), _cut(slug(fill.name))) for fill in own]
+    counts: Counter[str] = Counter()
+    planned = []
+    for part, step, name in found:
+        counts[name] += 1
+        again = f"-{counts[name]}" if counts[name] > 1 else ""
+        planned.append(_Planned(part=part, step=step, name=f"{name}{again}"))
+    return planned
+
+
+def _fill(lesson: Lesson, planned: _Planned, number: str) -> LessonFill:
+    part, step = planned.part, planned.step
     asked = lesson.figures[part]
     played = step_phrase(step, asked, bars=lesson.bars, land=lesson.landing, hand=lesson.hand)
     ladder = tuple(rung for rung in lesson.tempo if rung <= step.route.ceiling_bpm) or lesson.tempo[:1]
@@ -132,7 +174,7 @@ def _fill(lesson: Lesson, part: int, step: Step, number: str) -> LessonFill:
         ),
         ladder=ladder,
         mirrored=lesson.hand is Limb.LEFT,
-        slug=f"{number}-{_cut(slug(step.figure.name))}-{_short(step)}",
+        slug=f"{number}-{planned.name}",
     )
 
 

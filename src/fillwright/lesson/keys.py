@@ -13,6 +13,7 @@ from typing import Any
 
 from fillwright.craft.brief import TEACHING_ORDER, StepKind
 from fillwright.craft.kits import Kit, find_kit
+from fillwright.craft.own import where
 from fillwright.errors import LessonFileError, UnknownNameError
 from fillwright.music.figure import Figure
 from fillwright.music.grooves import Groove, find_groove
@@ -23,6 +24,9 @@ from fillwright.music.stroke import Limb, Slot
 from fillwright.music.surfaces import Surface, surface
 
 MAX_FIGURES = 40
+MAX_NAMED = 400
+"""Fills that may be left out or put in order."""
+
 MAX_STROKES = 64
 """The longest figure of a teacher's own: four bars of sixteenths."""
 
@@ -231,7 +235,30 @@ def _words(value: object) -> tuple[str, ...]:
     return tuple("" if word == "-" else word for word in words)
 
 
+def _places(value: object) -> tuple[str, ...]:
+    """Surfaces of strokes, one for each, or one for all; "floor tom with snare" where grace notes lie apart."""
+    names = [name.strip() for name in text(4000)(value).split(",")]
+    if len(names) > MAX_STROKES:
+        raise UnfitError(f"{len(names)} surfaces")
+    for name in names:
+        where(name)
+    return tuple(names)
+
+
+def _slug(value: object) -> str:
+    """Reads the short name of a fill, as its folder in the pack has it behind the number."""
+    name = str(text(120)(value))
+    if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", name):
+        raise UnfitError(described(value))
+    return name
+
+
 _STEPS = 'a list of steps, such as ["last beat", "round the kit"]'
+
+_SLUGS = (
+    f"a list of at most {MAX_NAMED} fills by the names of their folders without the number, such as "
+    '["flam-tap-last-beat"]'
+)
 
 LESSON_KEYS: tuple[Key, ...] = (
     Key(name="number", allowed="a whole number from 1 to 9999", read=whole(1, 9999), required=True),
@@ -301,6 +328,8 @@ LESSON_KEYS: tuple[Key, ...] = (
         default=[],
         most=40,
     ),
+    Key(name="leave_out", allowed=_SLUGS, read=_slug, default=[], most=MAX_NAMED),
+    Key(name="order", allowed=_SLUGS, read=_slug, default=[], most=MAX_NAMED),
 )
 """The keys above the first [[figure]]."""
 
@@ -325,3 +354,23 @@ FIGURE_KEYS: tuple[Key, ...] = (
     Key(name="cue", allowed="one word of at most 16 letters for every stroke, or -", read=_words),
 )
 """The keys below each [[figure]]."""
+
+FILL_KEYS: tuple[Key, ...] = (
+    Key(name="name", allowed="a text of 1 to 80 characters", read=text(80), required=True),
+    Key(name="figure", allowed="the name of a figure of this lesson", read=text(80)),
+    Key(
+        name="beats",
+        allowed="a number of beats from 0.5 to 80 in half beats",
+        read=_half_beats,
+        required=True,
+    ),
+    Key(name="sticking", allowed=f"a sticking of 1 to {MAX_STROKES} strokes", read=_sticking, required=True),
+    Key(name="rhythm", allowed='note values, such as "16"', read=text(400), required=True),
+    Key(
+        name="on",
+        allowed='surfaces with commas between them, one for each stroke, such as "snare, snare, high tom"',
+        read=_places,
+        required=True,
+    ),
+)
+"""The keys below each [[fill]]: one of the teacher's own."""

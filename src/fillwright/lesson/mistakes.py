@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from fillwright.errors import FillwrightError, LessonFileError, nearest
-from fillwright.lesson.keys import FIGURE_KEYS, LESSON_KEYS, Key, UnfitError, described, shown
+from fillwright.lesson.keys import FIGURE_KEYS, FILL_KEYS, LESSON_KEYS, Key, UnfitError, described, shown
 from fillwright.lesson.lines import Outline, Path
 
 _MOST = 50
@@ -69,10 +69,10 @@ class Mistakes:
 
 def _label(path: Path) -> str:
     match path:
-        case ("figure", int(number)):
-            return f"figure {number + 1}"
-        case ("figure", int(number), str(key), *_):
-            return f"{key} of figure {number + 1}"
+        case (("figure" | "fill") as table, int(number)):
+            return f"{table} {number + 1}"
+        case (("figure" | "fill") as table, int(number), str(key), *_):
+            return f"{key} of {table} {number + 1}"
     return str(path[0])
 
 
@@ -88,12 +88,12 @@ def read_keys(table: Mapping[str, Any], keys: Sequence[Key], path: Path, mistake
     Returns:
         Values by key; None for a missing key that has no default.
     """
-    known = {key.name for key in keys} | ({"figure"} if path == () else set())
+    known = {key.name for key in keys} | ({"figure", "fill"} if path == () else set())
     for name in table:
         if mistakes.full:
             break
         if name not in known:
-            mistakes.add_key((*path, name), _unknown(name, sorted(known), inside_figure=path != ()))
+            mistakes.add_key((*path, name), _unknown(name, sorted(known)))
     values: dict[str, Any] = {}
     for key in keys:
         here = (*path, key.name)
@@ -108,12 +108,18 @@ def read_keys(table: Mapping[str, Any], keys: Sequence[Key], path: Path, mistake
     return values
 
 
-def _unknown(name: str, known: Sequence[str], *, inside_figure: bool) -> str:
-    elsewhere = LESSON_KEYS if inside_figure else FIGURE_KEYS
+_PLACES = {
+    "above the first [[figure]]": LESSON_KEYS,
+    "below a [[figure]]": FIGURE_KEYS,
+    "below a [[fill]]": FILL_KEYS,
+}
+
+
+def _unknown(name: str, known: Sequence[str]) -> str:
     start = f'the key "{shown(name)}" is not known here; '
-    if any(key.name == name for key in elsewhere):
-        place = "above the first [[figure]]" if inside_figure else "below a [[figure]]"
-        return f"{start}it belongs {place}."
+    for place, keys in _PLACES.items():
+        if any(key.name == name for key in keys):
+            return f"{start}it belongs {place}."
     if not get_close_matches(name[:40], known, n=1):
         return f"{start}known are: {', '.join(known)}."
     return start + nearest(name[:40], known)

@@ -1,0 +1,120 @@
+"""Fills of a teacher's own in a lesson file: from the [[fill]] tables to what the craft reckons."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from fillwright.craft.own import OwnFill, own_step
+from fillwright.errors import FitError, SpanError, StickingError
+from fillwright.lesson.figures import Ground, LessonFigure
+from fillwright.lesson.keys import FILL_KEYS, described
+from fillwright.lesson.mistakes import Mistakes, read_keys
+from fillwright.music.notevalue import format_value
+from fillwright.music.rudiments import plain, rhythm
+from fillwright.music.sticking import format_sticking
+
+MOST = 60
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LessonOwnFill:
+    """A fill of a teacher's own and the figure of the lesson that it belongs to, from 0."""
+
+    part: int
+    fill: OwnFill
+
+
+def own_fills(
+    table: Mapping[str, Any], figures: Sequence[LessonFigure], ground: Ground | None, mistakes: Mistakes
+) -> tuple[LessonOwnFill, ...]:
+    """The fills of a file.
+
+    Args:
+        table: the whole file, as TOML gives it.
+        figures: of the lesson, in order.
+        ground: of the lesson, to try the fills on; None where it can't be read.
+        mistakes: is added to.
+    """
+    tables = table.get("fill", [])
+    if not isinstance(tables, list) or not all(isinstance(each, dict) for each in tables):
+        mistakes.add(("fill",), f"Found {described(tables)}; write [[fill]] above each fill, its keys below.")
+        return ()
+    if len(tables) > MOST:
+        mistakes.add(("fill", MOST), f"There are {len(tables)} fills; a lesson has at most {MOST} of its own.")
+    made = [_read(each, index, figures, mistakes) for index, each in enumerate(tables[:MOST])]
+    for index, one in enumerate(made):
+        if one and ground:
+            _try(one, index, figures, ground, mistakes)
+    return tuple(one for one in made if one)
+
+
+def _read(
+    table: Mapping[str, Any], index: int, figures: Sequence[LessonFigure], mistakes: Mistakes
+) -> LessonOwnFill | None:
+    path = ("fill", index)
+    values = read_keys(table, FILL_KEYS, path, mistakes)
+    if values.keys() < {key.name for key in FILL_KEYS}:
+        return None
+    slots = values["sticking"]
+    try:
+        played = rhythm(values["rhythm"], len(slots))
+    except StickingError as error:
+        mistakes.add((*path, "rhythm"), str(error))
+        return None
+    names = [plain(each.figure.name) for each in figures]
+    name = values["figure"]
+    if name is not None and plain(name) not in names:
+        known = ", ".join(each.figure.name for each in figures)
+        mistakes.add((*path, "figure"), f'"{name}" is no figure of this lesson; its figures are: {known}.')
+        return None
+    on = values["on"]
+    strokes = sum(slot is not None for slot in slots)
+    return LessonOwnFill(
+        part=names.index(plain(name)) if name else max(0, len(figures) - 1),
+        fill=OwnFill(
+            name=values["name"],
+            beats=values["beats"],
+            slots=slots,
+            rhythm=played,
+            on=on * strokes if len(on) == 1 else on,
+        ),
+    )
+
+
+def _try(
+    one: LessonOwnFill, index: int, figures: Sequence[LessonFigure], ground: Ground, mistakes: Mistakes
+) -> None:
+    try:
+        own_step(one.fill, figures[one.part].brief(ground))
+    except (FitError, SpanError) as error:
+        text = str(error)
+        mistakes.add(("fill", index), text[0].upper() + text[1:])
+
+
+def fill_text(fill: OwnFill, figure: str) -> str:
+    """A fill as a lesson file has it, for the end of the file.
+
+    Args:
+        fill: what is written.
+        figure: the name of its figure.
+    """
+    values = [format_value(length) for length in fill.rhythm.lengths]
+    on = fill.on[:1] if len(set(fill.on)) == 1 else fill.on
+    beats = int(fill.beats) if fill.beats.denominator == 1 else float(fill.beats)
+    lines = (
+        "[[fill]]",
+        f"name = {_quoted(fill.name)}",
+        f"figure = {_quoted(figure)}",
+        f"beats = {beats}",
+        f"rhythm = {_quoted(' '.join(values[:1] if len(set(values)) == 1 else values))}",
+        f"sticking = {_quoted(format_sticking(fill.slots))}",
+        f"on = {_quoted(', '.join(on))}",
+    )
+    return "\n".join(lines) + "\n"
+
+
+def _quoted(text: str) -> str:
+    """A text as TOML has it."""
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'

@@ -1,0 +1,1 @@
+"""Students, lessons, takes and progress, kept in SQLite or PostgreSQL."""

@@ -1,0 +1,77 @@
+"""A teacher's settings: criteria, pages, sounds; and figures, grooves and kits of their own."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from sqlalchemy import delete, insert, select
+
+from fillwright.errors import StoreError
+from fillwright.store.criteria import Criteria
+from fillwright.store.desk import Desk
+from fillwright.store.schema import own, setting
+
+KINDS = ("figure", "groove", "kit")
+_LONGEST_TEXT = 20_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Own:
+    """Something of a teacher's own: its text is what a lesson file would have."""
+
+    kind: str
+    name: str
+    text: str
+
+
+def settings(desk: Desk) -> dict[str, Any]:
+    """Every setting of the teacher that is not as we deliver it."""
+    rows = desk.rows(select(setting).where(setting.c.teacher_id == desk.teacher))
+    return {row.name: row.value for row in rows}
+
+
+def keep_setting(desk: Desk, name: str, value: Any) -> None:
+    """Keep a setting, in the place of the one before."""
+    mine = (setting.c.teacher_id == desk.teacher, setting.c.name == name)
+    desk.connection.execute(delete(setting).where(*mine))
+    desk.connection.execute(insert(setting).values(teacher_id=desk.teacher, name=name, value=value))
+
+
+def criteria(desk: Desk) -> Criteria:
+    """What the teacher asks of a take."""
+    return Criteria(**settings(desk).get("criteria", {}))
+
+
+def keep_criteria(desk: Desk, asked: Criteria) -> None:
+    """Keep what the teacher asks of a take."""
+    keep_setting(desk, "criteria", asdict(asked))
+
+
+def keep_own(desk: Desk, one: Own) -> None:
+    """Keep a figure, groove or kit, in the place of one of that name.
+
+    Raises:
+        StoreError: for another kind, a name or a text of the wrong length.
+    """
+    if one.kind not in KINDS:
+        raise StoreError(f"\"{one.kind}\" can't be kept; a teacher's own are: {', '.join(KINDS)}.")
+    if not 0 < len(one.name) <= 80:
+        raise StoreError(f"A name of {len(one.name)} characters can't be kept; write 1 to 80.")
+    if not 0 < len(one.text) <= _LONGEST_TEXT:
+        raise StoreError(f"A text of {len(one.text):,} characters can't be kept; write 1 to {_LONGEST_TEXT:,}.")
+    forget_own(desk, one.kind, one.name)
+    values = {"teacher_id": desk.teacher, "kind": one.kind, "name": one.name, "text": one.text}
+    desk.connection.execute(insert(own).values(**values))
+
+
+def forget_own(desk: Desk, kind: str, name: str) -> None:
+    """Forget a figure, groove or kit; nothing happens where there is none of that name."""
+    mine = (own.c.teacher_id == desk.teacher, own.c.kind == kind, own.c.name == name)
+    desk.connection.execute(delete(own).where(*mine))
+
+
+def all_own(desk: Desk, kind: str) -> tuple[Own, ...]:
+    """Everything of a kind that is the teacher's own, by name."""
+    query = select(own).where(own.c.teacher_id == desk.teacher, own.c.kind == kind).order_by(own.c.name)
+    return tuple(Own(kind=row.kind, name=row.name, text=row.text) for row in desk.rows(query))

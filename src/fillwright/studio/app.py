@@ -1,0 +1,54 @@
+"""The app: every page of the table, behind its guard."""
+
+from __future__ import annotations
+
+import logging
+from importlib.resources import files
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+from starlette.types import ASGIApp
+
+from fillwright.studio.ask import Ask, endpoint
+from fillwright.studio.guard import Guard
+from fillwright.studio.render import page
+from fillwright.studio.routes import PAGES
+from fillwright.studio.setup import Setup
+from fillwright.studio.visitor import visitor
+
+_LOG = logging.getLogger("fillwright.studio")
+
+
+_BROKEN = "Something broke here, and it is our fault; what was saved before is safe."
+
+
+def make_app(setup: Setup) -> ASGIApp:
+    """The studio as an ASGI app."""
+
+    async def broken(request: Request, error: Exception) -> Response:
+        """The last resort: the error is in the server's own log, the visitor gets a sentence."""
+        _LOG.error("%s %s", request.method, request.url.path, exc_info=error)
+        return PlainTextResponse(_BROKEN, status_code=500)
+
+    async def refused(request: Request, error: Exception) -> Response:
+        """A page with the one sentence that says what was wrong."""
+        if not isinstance(error, HTTPException):
+            raise error
+        asks = await run_in_threadpool(visitor, request, setup)
+        sentence = error.detail if error.status_code != 404 or "." in error.detail else "There is no such page."
+        return page(
+            Ask(request=request, setup=setup, visitor=asks),
+            "refused.html",
+            status=error.status_code,
+            sentence=sentence,
+        )
+
+    routes = [Route(one.path, endpoint(one.work, one.who, setup), methods=[one.method]) for one in PAGES]
+    static = Mount("/static", StaticFiles(directory=str(files(__package__) / "static")))
+    app = Starlette(routes=[*routes, static], exception_handlers={HTTPException: refused, Exception: broken})
+    return Guard(app, setup.hosts)

@@ -1,0 +1,126 @@
+"""Students: who they are, and a page for each."""
+
+from __future__ import annotations
+
+from starlette.responses import Response
+
+from fillwright.craft.kits import kits
+from fillwright.craft.players import players
+from fillwright.errors import FillwrightError
+from fillwright.store.accounts import INVITATION_DAYS, note
+from fillwright.store.accounts import invite as make_invitation
+from fillwright.store.export import export_student
+from fillwright.store.students import (
+    PRACTISES_ON,
+    Profile,
+    add_student,
+    all_students,
+    assignments,
+    change_student,
+    delete_student,
+    one_student,
+)
+from fillwright.studio.ask import Ask
+from fillwright.studio.render import back_to, page
+
+
+def index(ask: Ask) -> Response:
+    """All students, and a form for a new one."""
+    return _index(ask)
+
+
+def add(ask: Ask) -> Response:
+    """Add a student."""
+    try:
+        with ask.writing() as desk:
+            number = add_student(desk, _profile(ask))
+    except FillwrightError as error:
+        return _index(ask, wrong=str(error), status=422)
+    return back_to(f"/students/{number}", "saved")
+
+
+def show(ask: Ask) -> Response:
+    """One student."""
+    return _show(ask)
+
+
+def change(ask: Ask) -> Response:
+    """Keep what is known of a student."""
+    number = ask.own_student()
+    try:
+        with ask.writing() as desk:
+            change_student(desk, number, _profile(ask))
+    except FillwrightError as error:
+        return _show(ask, wrong=str(error), status=422)
+    return back_to(f"/students/{number}", "saved")
+
+
+def delete(ask: Ask) -> Response:
+    """Delete a student completely; the name must be typed, so that no slip does it."""
+    number = ask.own_student()
+    with ask.writing() as desk:
+        student = one_student(desk, number)
+        if ask.text("name").strip() != student.profile.name:
+            wrong = f"To delete the whole record, type the name as it stands here: {student.profile.name}."
+            return _show(ask, wrong=wrong, status=422)
+        delete_student(desk, number)
+        who = ask.visitor.name or "the teacher"
+        note(desk.connection, who=who, what="student deleted", now=desk.now, detail=f"student {number}")
+    return back_to("/students", "deleted")
+
+
+def invite(ask: Ask) -> Response:
+    """A one-time link for a student's own account, to hand over."""
+    number = ask.own_student()
+    with ask.writing() as desk:
+        secret = make_invitation(
+            desk.connection, now=desk.now, teacher_number=desk.teacher, student_number=number
+        )
+    return _show(ask, link=str(ask.request.base_url) + f"invitation/{secret}")
+
+
+def export(ask: Ask) -> Response:
+    """A student's whole record as a zip of open formats."""
+    number = ask.own_student()
+    with ask.reading() as desk:
+        content = export_student(desk, number)
+    disposition = f'attachment; filename="student-{number}.zip"'
+    return Response(content, media_type="application/zip", headers={"content-disposition": disposition})
+
+
+def _profile(ask: Ask) -> Profile:
+    names = Profile.__dataclass_fields__
+    return Profile(**{name: ask.fields[name] for name in names if name in ask.fields})
+
+
+def _choices() -> dict[str, tuple[str, ...]]:
+    return {
+        "levels": tuple(players()),
+        "kits": tuple(kits()),
+        "practises_on": PRACTISES_ON,
+    }
+
+
+def _index(ask: Ask, *, wrong: str = "", status: int = 200) -> Response:
+    with ask.reading() as desk:
+        found = all_students(desk)
+    typed = {name: ask.text(name) for name in Profile.__dataclass_fields__}
+    return page(ask, "students.html", status=status, students=found, wrong=wrong, given=typed, **_choices())
+
+
+def _show(ask: Ask, *, wrong: str = "", link: str = "", status: int = 200) -> Response:
+    number = ask.own_student()
+    with ask.reading() as desk:
+        student = one_student(desk, number)
+        given = assignments(desk, number)
+    return page(
+        ask,
+        "student.html",
+        status=status,
+        student=student,
+        assignments=given,
+        wrong=wrong,
+        link=link,
+        link_days=INVITATION_DAYS,
+        **_choices(),
+    )

@@ -1,0 +1,50 @@
+"""The table of all pages: path, who may see it, what answers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fillwright.studio.ask import Work
+from fillwright.studio.pages import account, students
+from fillwright.studio.visitor import Role
+
+TEACHER = frozenset({Role.TEACHER})
+SIGNED_IN = frozenset({Role.TEACHER, Role.STUDENT})
+ANYONE = frozenset(Role)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """One page or action.
+
+    Attributes:
+        path: with its parameters, as Starlette has them.
+        work: what answers.
+        who: may ask.
+        method: GET for pages, POST for actions.
+    """
+
+    path: str
+    work: Work
+    who: frozenset[Role] = TEACHER
+    method: str = "GET"
+
+
+def _do(path: str, work: Work, who: frozenset[Role] = TEACHER) -> Page:
+    return Page(path=path, work=work, who=who, method="POST")
+
+
+PAGES: tuple[Page, ...] = (
+    Page(path="/sign-in", work=account.sign_in_page, who=ANYONE),
+    _do("/sign-in", account.sign_in, ANYONE),
+    _do("/sign-out", account.sign_out, SIGNED_IN),
+    Page(path="/invitation/{secret}", work=account.invitation_page, who=ANYONE),
+    _do("/invitation/{secret}", account.accept_invitation, ANYONE),
+    Page(path="/students", work=students.index),
+    _do("/students", students.add),
+    Page(path="/students/{student:int}", work=students.show, who=SIGNED_IN),
+    _do("/students/{student:int}", students.change),
+    _do("/students/{student:int}/delete", students.delete),
+    _do("/students/{student:int}/invitation", students.invite),
+    Page(path="/students/{student:int}/export.zip", work=students.export),
+)

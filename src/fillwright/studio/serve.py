@@ -1,0 +1,68 @@
+"""Running a studio: its folder, its secret, its server."""
+
+from __future__ import annotations
+
+import secrets
+from pathlib import Path
+
+import uvicorn
+
+from fillwright.errors import OutputError
+from fillwright.store.database import open_store
+from fillwright.studio.app import make_app
+from fillwright.studio.setup import LOCAL_HOSTS, Setup
+
+_SECRET = "secret"
+_SECRET_BYTES = 48
+
+
+def set_up(
+    folder: Path, *, store: str = "", school: bool = False, hosts: frozenset[str] = LOCAL_HOSTS
+) -> Setup:
+    """Make a studio's folder ready.
+
+    Args:
+        folder: for everything that is kept.
+        store: a URL of PostgreSQL; "" for SQLite in the folder.
+        school: whether there are accounts.
+        hosts: names under which it may be asked; empty for any.
+
+    Raises:
+        OutputError: where the folder can't be written.
+        StoreError: where the store can't be opened.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        secret = _secret(folder / _SECRET)
+    except OSError as error:
+        raise OutputError(f'The folder "{folder}" can\'t be written: {error.strerror}.') from error
+    return Setup(
+        store=open_store(store or folder / "studio.db"),
+        packs=folder / "packs",
+        secret=secret,
+        school=school,
+        hosts=hosts,
+    )
+
+
+def _secret(path: Path) -> str:
+    """The secret that signs sessions, made where there is none; only its owner may read it."""
+    try:
+        with path.open("x", encoding="ascii") as file:
+            path.chmod(0o600)
+            file.write(secrets.token_urlsafe(_SECRET_BYTES))
+    except FileExistsError:
+        pass
+    found = path.read_text("ascii").strip()
+    if len(found) >= _SECRET_BYTES:
+        return found
+    path.unlink()  # broken off while it was written: nobody has a session yet
+    return _secret(path)
+
+
+def serve(setup: Setup, *, host: str, port: int) -> None:
+    """Answer until stopped."""
+    config = uvicorn.Config(
+        make_app(setup), host=host, port=port, log_level="warning", server_header=False, date_header=False
+    )
+    uvicorn.Server(config).run()

@@ -1,0 +1,35 @@
+"""How a studio is set up: what it keeps where, and for whom."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from fillwright.store.database import Store
+from fillwright.store.desk import Clock, wall_clock
+
+LOCAL_HOSTS = frozenset({"localhost", "127.0.0.1", "[::1]"})
+"""Names under which a studio on one's own machine may be asked: any other is a page that was led here."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setup:
+    """What a studio needs.
+
+    Attributes:
+        store: students, lessons, takes.
+        packs: the folder in which built packs stand.
+        secret: signs sessions; at least 32 characters that nobody can guess.
+        school: whether there are accounts; without, whoever can reach it is the one teacher.
+        hosts: names under which it may be asked; empty for any (a school behind its own server).
+        secure: whether cookies are sent over HTTPS only.
+        clock: the moment, in UTC.
+    """
+
+    store: Store
+    packs: Path
+    secret: str
+    school: bool = False
+    hosts: frozenset[str] = LOCAL_HOSTS
+    secure: bool = False
+    clock: Clock = wall_clock
