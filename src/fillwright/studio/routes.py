@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fillwright.studio.ask import Work
-from fillwright.studio.pages import account, students
+from fillwright.studio.fonts import face
+from fillwright.studio.pages import account, lesson, series, students
 from fillwright.studio.visitor import Role
 
 TEACHER = frozenset({Role.TEACHER})
@@ -35,6 +36,17 @@ def _do(path: str, work: Work, who: frozenset[Role] = TEACHER) -> Page:
 
 
 PAGES: tuple[Page, ...] = (
+    Page(path="/", work=series.index, who=SIGNED_IN),
+    _do("/series", series.add),
+    Page(path="/series/{series:int}", work=series.show),
+    Page(path="/series/{series:int}/new", work=lesson.new_page),
+    _do("/series/{series:int}/new", lesson.new),
+    Page(path="/lessons/{lesson:int}", work=lesson.show),
+    Page(path="/lessons/{lesson:int}/text", work=lesson.text_page),
+    _do("/lessons/{lesson:int}/text", lesson.save_text),
+    _do("/lessons/{lesson:int}/put-away", lesson.put_away),
+    _do("/lessons/{lesson:int}/fills/{fill}/{what}", lesson.change_fill),
+    Page(path="/fonts/{name}.otf", work=face, who=ANYONE),
     Page(path="/sign-in", work=account.sign_in_page, who=ANYONE),
     _do("/sign-in", account.sign_in, ANYONE),
     _do("/sign-out", account.sign_out, SIGNED_IN),

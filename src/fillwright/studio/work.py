@@ -1,0 +1,94 @@
+"""Lessons worked out: parsed, planned and engraved once, and kept for the next page that asks.
+
+Everything here is a function of the lesson's text and of what was taught before it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from threading import Lock
+
+from fillwright.errors import NotThereError
+from fillwright.lesson.file import Lesson, parse_lesson
+from fillwright.lesson.fills import LessonFill, contents
+from fillwright.lesson.handout import plan_of
+from fillwright.lesson.series import in_series
+from fillwright.score.engrave import Engraving, engrave
+from fillwright.store.desk import Desk
+from fillwright.store.lessons import lessons_of, newest, one_lesson
+
+_ENGRAVER = Lock()
+"""The engraver keeps state of its own; one drawing at a time."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Worked:
+    """A lesson and all its fills.
+
+    Attributes:
+        text: as saved.
+        lesson: as it stands in its series.
+        fills: in order.
+        left_out: a sentence for each step that can't be made.
+    """
+
+    text: str
+    lesson: Lesson
+    fills: tuple[LessonFill, ...]
+    left_out: tuple[str, ...]
+
+    def fill(self, name: str) -> LessonFill:
+        """The fill of a short name.
+
+        Raises:
+            NotThereError: where the lesson makes none of that name.
+        """
+        found = next((fill for fill in self.fills if fill.name == name), None)
+        if found is None:
+            raise NotThereError(f"This lesson has no fill called {name}; it may have been dropped or renamed.")
+        return found
+
+
+def work_out(desk: Desk, number: int) -> Worked:
+    """The newest text of a lesson, worked out in its series.
+
+    Raises:
+        NotThereError: where the teacher has no such lesson.
+    """
+    saved = one_lesson(desk, number)
+    before = [one for one in lessons_of(desk, saved.series) if one.number < saved.number]
+    return worked(newest(desk, number).text, tuple(newest(desk, one.id).text for one in before))
+
+
+@lru_cache(maxsize=64)
+def worked(text: str, before: tuple[str, ...] = ()) -> Worked:
+    """A lesson's text worked out behind the texts of the lessons before it."""
+    lesson = in_series(parsed(text), parsed_all(before))
+    made = contents(lesson)
+    return Worked(text=text, lesson=lesson, fills=made.fills, left_out=made.left_out)
+
+
+@lru_cache(maxsize=512)
+def parsed(text: str) -> Lesson:
+    """A lesson's text, read."""
+    return parse_lesson(text)
+
+
+def parsed_all(texts: Sequence[str]) -> list[Lesson]:
+    """Several, in order."""
+    return [parsed(text) for text in texts]
+
+
+@lru_cache(maxsize=512)
+def drawn(found: Worked, name: str, width_mm: int) -> Engraving:
+    """The notation of a fill at a width."""
+    with _ENGRAVER:
+        return engrave(found.fill(name).sheet, width_mm=float(width_mm))
+
+
+@lru_cache(maxsize=512)
+def plan_drawn(found: Worked, name: str) -> str:
+    """The kit plan of a fill, as SVG."""
+    return plan_of(found.lesson, found.fill(name)).svg
