@@ -246,17 +246,17 @@ def _learnt(goals: Sequence[Goal], history: Mapping[tuple[int, str], _History], 
 
 
 def _with_rests(items: Sequence[Item]) -> Iterator[Item]:
-    """Rests put in so that nobody plays too long at a stretch; long items are parted."""
+    """Rests put in so that nobody plays too long at a stretch; only what is longer itself is parted."""
     played = 0
     for item in items:
         left = item.minutes
         while left:
-            if played == PLAYED_BEFORE_REST:
+            if played and played + min(left, PLAYED_BEFORE_REST) > PLAYED_BEFORE_REST:
                 yield Item(
                     why=Why.REST, minutes=REST_MINUTES, reason="Put the sticks down; shake out the hands."
                 )
                 played = 0
-            part = min(left, PLAYED_BEFORE_REST - played)
+            part = min(left, PLAYED_BEFORE_REST)
             yield replace(item, minutes=part)
             played += part
             left -= part

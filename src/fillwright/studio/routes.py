@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from fillwright.studio.ask import Work
 from fillwright.studio.fonts import face
-from fillwright.studio.pages import account, lesson, series, students
+from fillwright.studio.pages import account, lesson, pack, practice, series, students
 from fillwright.studio.visitor import Role
 
 TEACHER = frozenset({Role.TEACHER})
@@ -46,6 +46,12 @@ PAGES: tuple[Page, ...] = (
     _do("/lessons/{lesson:int}/text", lesson.save_text),
     _do("/lessons/{lesson:int}/put-away", lesson.put_away),
     _do("/lessons/{lesson:int}/fills/{fill}/{what}", lesson.change_fill),
+    Page(path="/lessons/{lesson:int}/pack", work=pack.show),
+    _do("/lessons/{lesson:int}/pack", pack.build),
+    Page(path="/lessons/{lesson:int}/pack/progress", work=pack.progress),
+    Page(path="/lessons/{lesson:int}/pack.zip", work=pack.download),
+    Page(path="/lessons/{lesson:int}/practice", work=pack.practice, who=SIGNED_IN),
+    Page(path="/lessons/{lesson:int}/handout.pdf", work=pack.handout, who=SIGNED_IN),
     Page(path="/fonts/{name}.otf", work=face, who=ANYONE),
     Page(path="/sign-in", work=account.sign_in_page, who=ANYONE),
     _do("/sign-in", account.sign_in, ANYONE),
@@ -59,4 +65,10 @@ PAGES: tuple[Page, ...] = (
     _do("/students/{student:int}/delete", students.delete),
     _do("/students/{student:int}/invitation", students.invite),
     Page(path="/students/{student:int}/export.zip", work=students.export),
+    _do("/students/{student:int}/assignments", practice.assign),
+    _do("/students/{student:int}/assignments/{assignment:int}/take-back", practice.take_back),
+    _do("/students/{student:int}/passed", practice.passed),
+    _do("/students/{student:int}/practice", practice.log, SIGNED_IN),
+    Page(path="/students/{student:int}/plan.pdf", work=practice.plan_pdf, who=SIGNED_IN),
+    Page(path="/students/{student:int}/plan.ics", work=practice.plan_ics, who=SIGNED_IN),
 )

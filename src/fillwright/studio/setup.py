@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from fillwright.store.database import Store
 from fillwright.store.desk import Clock, wall_clock
+from fillwright.studio.builds import Builds
 
 LOCAL_HOSTS = frozenset({"localhost", "127.0.0.1", "[::1]"})
 """Names under which a studio on one's own machine may be asked: any other is a page that was led here."""
@@ -24,6 +25,7 @@ class Setup:
         hosts: names under which it may be asked; empty for any (a school behind its own server).
         secure: whether cookies are sent over HTTPS only.
         clock: the moment, in UTC.
+        builds: packs being built.
     """
 
     store: Store
@@ -33,3 +35,4 @@ class Setup:
     hosts: frozenset[str] = LOCAL_HOSTS
     secure: bool = False
     clock: Clock = wall_clock
+    builds: Builds = field(default_factory=Builds)

@@ -10,6 +10,8 @@ from fillwright.errors import FillwrightError
 from fillwright.store.accounts import INVITATION_DAYS, note
 from fillwright.store.accounts import invite as make_invitation
 from fillwright.store.export import export_student
+from fillwright.store.lessons import all_series, lessons_of, one_lesson
+from fillwright.store.planpage import noise_words
 from fillwright.store.students import (
     PRACTISES_ON,
     Profile,
@@ -20,7 +22,10 @@ from fillwright.store.students import (
     delete_student,
     one_student,
 )
+from fillwright.store.takes import practice_of, takes_of
 from fillwright.studio.ask import Ask
+from fillwright.studio.progress import progress_lines
+from fillwright.studio.record import record_of
 from fillwright.studio.render import back_to, page
 
 
@@ -41,7 +46,7 @@ def add(ask: Ask) -> Response:
 
 def show(ask: Ask) -> Response:
     """One student."""
-    return _show(ask)
+    return show_student(ask)
 
 
 def change(ask: Ask) -> Response:
@@ -51,7 +56,7 @@ def change(ask: Ask) -> Response:
         with ask.writing() as desk:
             change_student(desk, number, _profile(ask))
     except FillwrightError as error:
-        return _show(ask, wrong=str(error), status=422)
+        return show_student(ask, wrong=str(error), status=422)
     return back_to(f"/students/{number}", "saved")
 
 
@@ -62,7 +67,7 @@ def delete(ask: Ask) -> Response:
         student = one_student(desk, number)
         if ask.text("name").strip() != student.profile.name:
             wrong = f"To delete the whole record, type the name as it stands here: {student.profile.name}."
-            return _show(ask, wrong=wrong, status=422)
+            return show_student(ask, wrong=wrong, status=422)
         delete_student(desk, number)
         who = ask.visitor.name or "the teacher"
         note(desk.connection, who=who, what="student deleted", now=desk.now, detail=f"student {number}")
@@ -76,7 +81,7 @@ def invite(ask: Ask) -> Response:
         secret = make_invitation(
             desk.connection, now=desk.now, teacher_number=desk.teacher, student_number=number
         )
-    return _show(ask, link=str(ask.request.base_url) + f"invitation/{secret}")
+    return show_student(ask, link=str(ask.request.base_url) + f"invitation/{secret}")
 
 
 def export(ask: Ask) -> Response:
@@ -108,17 +113,31 @@ def _index(ask: Ask, *, wrong: str = "", status: int = 200) -> Response:
     return page(ask, "students.html", status=status, students=found, wrong=wrong, given=typed, **_choices())
 
 
-def _show(ask: Ask, *, wrong: str = "", link: str = "", status: int = 200) -> Response:
+def show_student(ask: Ask, *, wrong: str = "", link: str = "", status: int = 200) -> Response:
+    """A student's page: plan, assignments, progress, takes."""
     number = ask.own_student()
     with ask.reading() as desk:
-        student = one_student(desk, number)
+        record = record_of(desk, number)
         given = assignments(desk, number)
+        lessons = [(series, lessons_of(desk, series.id)) for series in all_series(desk)]
+        takes = takes_of(desk, number, most=20)
+        log = practice_of(desk, number)
+        plan = record.plans(desk.now.date(), days=1)[0]
+        titles = {one.lesson: one_lesson(desk, one.lesson).title for one in given}
     return page(
         ask,
         "student.html",
         status=status,
-        student=student,
+        student=record.student,
+        record=record,
+        plan=plan,
+        noise=noise_words(record.student.profile.practises_on, protected=record.protected),
         assignments=given,
+        titles=titles,
+        lessons=lessons,
+        takes=takes,
+        week_minutes=sum(one.minutes for one in log if (desk.now - one.at).days < 7),
+        lines=progress_lines(record),
         wrong=wrong,
         link=link,
         link_days=INVITATION_DAYS,
