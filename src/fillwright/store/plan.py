@@ -213,13 +213,12 @@ def _revisions(due: Sequence[Goal], history: Mapping[tuple[int, str], _History],
 
 
 def _by_need(goals: Sequence[Goal], history: Mapping[tuple[int, str], _History]) -> list[Goal]:
-    """What is due soonest first, then what has waited longest, then in the order of the lessons."""
-    never = date.min
+    """What is due soonest first; then what was begun, the longest unplayed first; then what is new."""
     return sorted(
         goals,
         key=lambda goal: (
             goal.due or date.max,
-            max((one.day for one in history.get(goal.key, ())), default=never),
+            max((one.day for one in history.get(goal.key, ())), default=date.max),
         ),
     )
 

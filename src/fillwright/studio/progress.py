@@ -24,6 +24,7 @@ class Line:
         rung: how many rungs are passed.
         points: of the drawing, as SVG has them: days to the right, rungs upwards.
         words: the same in words.
+        begun: whether it was ever played.
     """
 
     lesson: int
@@ -34,6 +35,7 @@ class Line:
     rung: int
     points: str
     words: str
+    begun: bool
 
 
 def progress_lines(record: Record) -> tuple[Line, ...]:
@@ -65,4 +67,5 @@ def _lines(record: Record, first: date, span: int) -> Iterator[Line]:
             rung=rung,
             points=" ".join(points),
             words=words,
+            begun=any((one.lesson, one.fill) == goal.key for one in record.tried),
         )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from fillwright.studio.ask import Work
 from fillwright.studio.fonts import face
-from fillwright.studio.pages import account, lesson, pack, practice, series, students
+from fillwright.studio.pages import account, figures, keys, lesson, pack, practice, series, settings, students
 from fillwright.studio.visitor import Role
 
 TEACHER = frozenset({Role.TEACHER})
@@ -58,6 +58,13 @@ PAGES: tuple[Page, ...] = (
     _do("/sign-out", account.sign_out, SIGNED_IN),
     Page(path="/invitation/{secret}", work=account.invitation_page, who=ANYONE),
     _do("/invitation/{secret}", account.accept_invitation, ANYONE),
+    Page(path="/figures", work=figures.index),
+    _do("/figures", figures.add),
+    _do("/figures/forget", figures.forget),
+    Page(path="/figures/{name}", work=figures.show),
+    Page(path="/settings", work=settings.show),
+    _do("/settings", settings.change),
+    Page(path="/keys", work=keys.show, who=SIGNED_IN),
     Page(path="/students", work=students.index),
     _do("/students", students.add),
     Page(path="/students/{student:int}", work=students.show, who=SIGNED_IN),

@@ -19,7 +19,7 @@ from fillwright.score.engrave import Engraving, engrave
 from fillwright.store.desk import Desk
 from fillwright.store.lessons import lessons_of, newest, one_lesson
 
-_ENGRAVER = Lock()
+ENGRAVER = Lock()
 """The engraver keeps state of its own; one drawing at a time."""
 
 
@@ -84,7 +84,7 @@ def parsed_all(texts: Sequence[str]) -> list[Lesson]:
 @lru_cache(maxsize=512)
 def drawn(found: Worked, name: str, width_mm: int) -> Engraving:
     """The notation of a fill at a width."""
-    with _ENGRAVER:
+    with ENGRAVER:
         return engrave(found.fill(name).sheet, width_mm=float(width_mm))
 
 

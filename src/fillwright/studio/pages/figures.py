@@ -1,0 +1,95 @@
+"""Rudiments and figures: a sheet for each, and figures of a teacher's own written as sticking text."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from itertools import groupby
+
+from starlette.responses import Response
+
+from fillwright.craft.alone import figure_phrase
+from fillwright.errors import FillwrightError, NotThereError, UnknownNameError
+from fillwright.music.figure import Figure
+from fillwright.music.rudiments import find_figure, plain, rhythm, rudiments
+from fillwright.music.sticking import format_sticking, parse_sticking
+from fillwright.score.engrave import engrave
+from fillwright.score.sheet import Sheet
+from fillwright.store.desk import Desk
+from fillwright.store.settings import Own, all_own, forget_own, keep_own
+from fillwright.studio.ask import Ask
+from fillwright.studio.render import back_to, page
+from fillwright.studio.work import ENGRAVER
+
+_SHEET_MM = 120.0
+_SPLIT = " / "
+
+
+def index(ask: Ask) -> Response:
+    """All of them by group, the teacher's own first, and a form for a new one."""
+    return _index(ask)
+
+
+def add(ask: Ask) -> Response:
+    """Keep a figure of the teacher's own."""
+    try:
+        figure = _read(ask.text("name").strip(), ask.text("sticking"), ask.text("rhythm"))
+        if any(plain(figure.name) == plain(name) for one in rudiments() for name in (one.name, *one.aliases)):
+            raise UnknownNameError(f'"{figure.name}" is a rudiment already; find a name of your own.')
+        text = f"{format_sticking(figure.strokes)}{_SPLIT}{ask.text('rhythm').strip()}"
+        with ask.writing() as desk:
+            keep_own(desk, Own(kind="figure", name=figure.name, text=text))
+    except FillwrightError as error:
+        return _index(ask, wrong=str(error), status=422)
+    return back_to("/figures", "saved")
+
+
+def forget(ask: Ask) -> Response:
+    """Forget one of the teacher's own; lessons that use it keep its text."""
+    with ask.writing() as desk:
+        forget_own(desk, "figure", ask.text("name"))
+    return back_to("/figures", "deleted")
+
+
+def show(ask: Ask) -> Response:
+    """The sheet of one."""
+    name = str(ask.request.path_params["name"])
+    with ask.reading() as desk:
+        own = own_figures(desk)
+    try:
+        figure = find_figure(name, own)
+    except UnknownNameError as error:
+        raise NotThereError(str(error)) from error
+    return page(ask, "figure.html", figure=figure, drawing=_sheet(figure), own=figure.group == "own")
+
+
+def own_figures(desk: Desk) -> tuple[Figure, ...]:
+    """The teacher's own figures."""
+    return tuple(_read(one.name, *one.text.split(_SPLIT, 1)) for one in all_own(desk, "figure"))
+
+
+def _read(name: str, sticking: str, values: str) -> Figure:
+    """A figure from its texts.
+
+    Raises:
+        StickingError: for a sticking or a rhythm that can't be read.
+        UnknownNameError: for no name.
+    """
+    if not 0 < len(name) <= 80:
+        raise UnknownNameError(f"A name of {len(name)} characters can't be kept; write 1 to 80.")
+    strokes = parse_sticking(sticking)
+    return Figure(name=name, group="own", strokes=strokes, rhythms=(rhythm(values, len(strokes)),))
+
+
+@lru_cache(maxsize=200)
+def _sheet(figure: Figure) -> str:
+    with ENGRAVER:
+        phrase = figure_phrase(figure)
+        return engrave(Sheet(phrase=phrase, cue=figure.cue), width_mm=_SHEET_MM).svg
+
+
+def _index(ask: Ask, *, wrong: str = "", status: int = 200) -> Response:
+    with ask.reading() as desk:
+        own = own_figures(desk)
+    groups = [(group, tuple(found)) for group, found in groupby(rudiments(), key=lambda one: one.group)]
+    typed = {name: ask.text(name) for name in ("name", "sticking", "rhythm")}
+    return page(ask, "figures.html", status=status, own=own, groups=groups, wrong=wrong, typed=typed)
