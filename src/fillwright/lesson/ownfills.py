@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any
 
-from fillwright.craft.own import OwnFill, own_step
+from fillwright.craft.own import OwnFill, own_step, where, where_text
 from fillwright.errors import FitError, SpanError, StickingError
 from fillwright.lesson.figures import Ground, LessonFigure
 from fillwright.lesson.keys import FILL_KEYS, described
 from fillwright.lesson.mistakes import Mistakes, read_keys
 from fillwright.music.notevalue import format_value
 from fillwright.music.rudiments import plain, rhythm
-from fillwright.music.sticking import format_sticking
+from fillwright.music.sticking import format_sticking, parse_sticking
 
 MOST = 60
 
@@ -91,6 +92,25 @@ def _try(
     except (FitError, SpanError) as error:
         text = str(error)
         mistakes.add(("fill", index), text[0].upper() + text[1:])
+
+
+def read_fill(name: str, *, beats: Fraction, sticking: str, values: str, on: str) -> OwnFill:
+    """A fill from its texts, as a lesson file has them.
+
+    Raises:
+        StickingError: for a sticking or note values that can't be read.
+        UnknownNameError: for a surface nobody knows.
+    """
+    slots = parse_sticking(sticking)
+    places = tuple(where_text(*where(one.strip())) for one in on.split(","))
+    strokes = sum(slot is not None for slot in slots)
+    return OwnFill(
+        name=name,
+        beats=beats,
+        slots=slots,
+        rhythm=rhythm(values, len(slots)),
+        on=places * strokes if len(places) == 1 else places,
+    )
 
 
 def fill_text(fill: OwnFill, figure: str) -> str:
