@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from fillwright.sound.blow import Blow
 from fillwright.sound.modal import RATE, Floats, along, decibels, faded, membrane, plate_modes, ring
 from fillwright.sound.recipe import Membrane, Noise, Part, Partials, Plate
 
@@ -13,27 +12,6 @@ _FALL = np.log(1000.0)
 _UNHEARD = 3e-5
 _LASTS = 1.25  # times t60: what is pressed into the soft ceiling is heard for longer
 _SPREAD, _STROKE_SPREAD = 1.7, 1.2  # radians
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Blow:
-    """One stroke as the parts see it.
-
-    Attributes:
-        halvings: how often the velocity has been halved from an accent's.
-        tilt_db: dB per octave above 1 kHz that this stroke is duller than an accent.
-        chance: what differs from stroke to stroke.
-        body: what is always the same of this drum or cymbal.
-    """
-
-    halvings: float
-    tilt_db: float
-    chance: np.random.Generator
-    body: np.random.Generator
-
-    def dull(self, hz: Floats) -> Floats:
-        """Amplitude factors of frequencies: softer strokes lose the highs."""
-        return np.asarray(decibels(-self.tilt_db * np.log2(np.maximum(hz, 1000.0) / 1000.0)))
 
 
 def sound(part: Part, blow: Blow) -> Floats:

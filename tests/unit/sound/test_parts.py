@@ -3,8 +3,9 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
+from fillwright.sound.blow import Blow
 from fillwright.sound.modal import RATE
-from fillwright.sound.parts import Blow, sound
+from fillwright.sound.parts import sound
 from fillwright.sound.recipe import Membrane, Noise, Part, Partials, Plate
 
 NOISE = Noise(t60=0.2, spectrum=((20.0, 0.0), (20000.0, 0.0)))
