@@ -8,6 +8,7 @@ from functools import partial
 from fillwright.lesson.file import Lesson
 from fillwright.lesson.fills import LessonFill
 from fillwright.lesson.handout import handout, has_plan, music_mm, plan_of
+from fillwright.lesson.phrasefile import FILE, FileFill, fills_json
 from fillwright.lesson.recipes import Recipe
 from fillwright.lesson.runsheet import chapters, demonstrations, run_sheet
 from fillwright.score.engrave import Engraving, engrave
@@ -55,6 +56,7 @@ def recipes(lesson: Lesson, fills: tuple[LessonFill, ...], text: str) -> tuple[R
         _one("run-sheet.pdf", whole, lambda: run_sheet(lesson, fills)),
         _one("chapters.txt", whole, lambda: chapters(demonstrations(fills)).encode("utf-8")),
         _one("lesson.toml", (text,), lambda: text.encode("utf-8")),
+        _listed(tuple(_file_fill(lesson, fill) for fill in fills)),
     ]
     for fill in fills:
         made += _fill_recipes(lesson, fill, engravings)
@@ -102,6 +104,27 @@ def _fill_recipes(lesson: Lesson, fill: LessonFill, engravings: Engravings) -> I
             make=partial(_audio, lesson, fill, tempo),
             heavy=True,
         )
+
+
+def _listed(fills: tuple[FileFill, ...]) -> Recipe:
+    return _one(FILE, fills, lambda: fills_json(fills))
+
+
+def _file_fill(lesson: Lesson, fill: LessonFill) -> FileFill:
+    """A fill as programs read it, and as a report on a take prints it."""
+    return FileFill(
+        number=fill.number,
+        slug=fill.slug,
+        title=fill.title,
+        caption=fill.caption,
+        tempos=fill.ladder,
+        feel=lesson.feel,
+        phrase=fill.phrase,
+        cue=fill.sheet.cue,
+        counting=fill.sheet.counting,
+        short_rolls=fill.sheet.short_rolls,
+        page=lesson.page,
+    )
 
 
 def _one(path: str, ingredients: tuple[object, ...], make: Callable[[], bytes]) -> Recipe:
