@@ -9,6 +9,7 @@ FillwrightError           anything a user can put right; its text is one clear s
 ├── FitError              a figure that does not fill the span it was given
 ├── NotationError         a rhythm that can't be written
 ├── LessonFileError       mistakes in a lesson file, all of them together
+├── SoundsError           recorded sounds that can't be used
 └── OutputError           a file or folder that can't be written
 """
 
@@ -63,6 +64,10 @@ class NotationError(FillwrightError):
 
 class LessonFileError(FillwrightError):
     """Mistakes in a lesson file, each with its line and key."""
+
+
+class SoundsError(FillwrightError):
+    """A SoundFont, or a folder of recorded sounds, that can't be used."""
 
 
 class OutputError(FillwrightError):
