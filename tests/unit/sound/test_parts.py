@@ -11,7 +11,11 @@ from fillwright.sound.recipe import Membrane, Noise, Part, Partials, Plate
 NOISE = Noise(t60=0.2, spectrum=((20.0, 0.0), (20000.0, 0.0)))
 HEAD = Membrane(hz=100.0, glide=0.3, glide_ms=30.0, t60=0.8, damping=1.0, strike=0.2, bright_hz=500.0)
 PLATE = Plate(
-    base_hz=40.0, power=1.6, spectrum=((300.0, 0.0), (9000.0, 0.0)), t60=((300.0, 1.0), (9000.0, 0.3))
+    cymbal="gong",
+    base_hz=40.0,
+    power=1.6,
+    spectrum=((300.0, 0.0), (9000.0, 0.0)),
+    t60=((300.0, 1.0), (9000.0, 0.3)),
 )
 
 
