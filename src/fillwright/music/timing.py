@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -132,6 +132,37 @@ def timeline(phrase: Phrase, tempo: float, feel: Feel = STRAIGHT) -> tuple[Timed
         last[hand] = onset
         made.append(Timed(hit=hit, onset_seconds=onset, length_seconds=end - onset, grace_seconds=graces))
     return tuple(made)
+
+
+def clock(phrase: Phrase, tempo: float, feel: Feel = STRAIGHT) -> Callable[[Fraction], float]:
+    """How any place of a phrase becomes seconds, for what goes along with it: a click, a cursor.
+
+    Where something is struck it agrees with `timeline`; a beat without strokes swings if the feel does. Places
+    before the phrase are negative.
+
+    Args:
+        phrase: what is played.
+        tempo: in the meter's beats a minute.
+        feel: swing and flams.
+
+    Returns:
+        A function from whole notes to seconds, both from the start of the phrase.
+
+    Raises:
+        TempoError: for a tempo that can't be played.
+    """
+    whole = whole_note_seconds(phrase.meter, tempo)
+    hits = tuple(phrase.hits())
+    struck = frozenset(_beat_of(hit.at) for hit in hits)
+    straight = struck - _swung_beats(hits, phrase.meter, feel)
+    swings = not phrase.meter.counts_eighths
+
+    def seconds(at: Fraction) -> float:
+        start = _beat_of(at)
+        swung = frozenset((start,)) if swings and start not in straight else frozenset()
+        return float(_played_at(at, swung, feel)) * whole
+
+    return seconds
 
 
 def _graces(kind: Kind, onset: float, previous: float | None, feel: Feel) -> tuple[float, ...]:
