@@ -1,7 +1,7 @@
 """Three sentences on a take: what was good, what to fix first, at which tempo to go on.
 
-Only what an ear can hear is put to a student; `faults` says in which order. The wordings are data (`words.toml`);
-which of several is taken depends on the take's own numbers, so nothing is random.
+Only what an ear can hear is put to a student; `faults` says in which order. The wordings are data
+(`words.toml`); which of several is taken depends on the take's own numbers, so nothing is random.
 """
 
 from __future__ import annotations
