@@ -19,7 +19,9 @@ SLOWEST, FASTEST = 20, 400
 FLAM_MS = 25.0
 """How far a flam's grace note stands ahead of the main note (common practice, no source)."""
 
-_DRAG_SPACINGS = {Kind.FLAM: (1.0,), Kind.DRAG: (2.4, 1.2)}
+GRACE_SPACINGS = {Kind.FLAM: (1.0,), Kind.DRAG: (2.4, 1.2)}
+"""How far grace notes stand ahead, in flams' distances (common practice, no source)."""
+
 _STRAIGHT = Fraction(1, 2)
 
 
@@ -167,7 +169,7 @@ def clock(phrase: Phrase, tempo: float, feel: Feel = STRAIGHT) -> Callable[[Frac
 
 def _graces(kind: Kind, onset: float, previous: float | None, feel: Feel) -> tuple[float, ...]:
     """Places of grace notes, pulled together where the hand that plays them has no time for more."""
-    ahead = [factor * feel.flam_ms / 1000 for factor in _DRAG_SPACINGS[kind]]
+    ahead = [factor * feel.flam_ms / 1000 for factor in GRACE_SPACINGS[kind]]
     if previous is not None:
         room = (onset - previous) / 3
         squeeze = min(1.0, room / ahead[0])

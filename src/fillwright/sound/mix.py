@@ -28,6 +28,14 @@ class Choking(Protocol):
         """The surfaces whose strokes stop a surface."""
 
 
+def choke_rules(bank: SoundBank) -> Mapping[str, frozenset[str]]:
+    """Which strokes stop which surface: the rules of every mix, and the bank's own."""
+    rules = dict(_CHOKED_BY)
+    if isinstance(bank, Choking):
+        rules |= {name: rules.get(name, frozenset()) | others for name, others in bank.choked_by.items()}
+    return rules
+
+
 def mix(played: Sequence[Strike], *, samples: int | None = None, bank: SoundBank | None = None) -> Samples:
     """Sum sounds, the attack of each at round(onset_seconds * 44100).
 
@@ -74,9 +82,7 @@ def _shots(played: Sequence[Strike], bank: SoundBank) -> list[Samples]:
 
 def _choked(played: Sequence[Strike], places: Sequence[int], bank: SoundBank) -> dict[int, int]:
     """Strikes that are choked, by index, each with the sample of the next strike that stops it."""
-    rules = dict(_CHOKED_BY)
-    if isinstance(bank, Choking):
-        rules |= {name: rules.get(name, frozenset()) | others for name, others in bank.choked_by.items()}
+    rules = choke_rules(bank)
     made: dict[int, int] = {}
     following: dict[str, int] = {}
     at_once: list[int] = []

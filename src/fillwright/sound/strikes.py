@@ -11,10 +11,12 @@ from fillwright.music.timing import Timed
 LONGEST_BUZZ_SECONDS = 0.45
 """A stick pressed into the head has stopped bouncing by then (common practice, no source)."""
 
-_FIRST_GAP_SECONDS = 0.026
-_LAST_GAP_SECONDS = 0.014
-_GAP_SHRINKS = 0.96
-_BOUNCE_STARTS, _BOUNCE_ENDS = 0.6, 0.25
+FIRST_GAP_SECONDS = 0.026
+LAST_GAP_SECONDS = 0.014
+GAP_SHRINKS = 0.96
+BOUNCE_STARTS, BOUNCE_ENDS = 0.6, 0.25
+"""How a buzz bounces: the first gap and the shortest, each a little shorter than the one before; how loud the
+bounces start and end, as a part of the stroke's velocity (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,8 +66,8 @@ def bounces(length_seconds: float) -> Iterator[tuple[float, float]]:
         Seconds after the first contact, and loudness as a part of its velocity.
     """
     end = min(length_seconds, LONGEST_BUZZ_SECONDS)
-    gap = at = _FIRST_GAP_SECONDS
-    while at + _LAST_GAP_SECONDS / 2 < end:
-        yield at, _BOUNCE_STARTS + (_BOUNCE_ENDS - _BOUNCE_STARTS) * at / end
-        gap = max(gap * _GAP_SHRINKS, _LAST_GAP_SECONDS)
+    gap = at = FIRST_GAP_SECONDS
+    while at + LAST_GAP_SECONDS / 2 < end:
+        yield at, BOUNCE_STARTS + (BOUNCE_ENDS - BOUNCE_STARTS) * at / end
+        gap = max(gap * GAP_SHRINKS, LAST_GAP_SECONDS)
         at += gap
