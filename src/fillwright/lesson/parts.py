@@ -17,6 +17,7 @@ from fillwright.score.musicxml import musicxml
 from fillwright.score.paper import drawing_pdf, drawing_png
 from fillwright.sound.files import Tags, encoded
 from fillwright.sound.playalong import Click, Options, render
+from fillwright.sound.recordings import RecordedBank
 
 
 class Engravings(Mapping[int, Engraving]):
@@ -41,13 +42,16 @@ class Engravings(Mapping[int, Engraving]):
         return len(self._fills)
 
 
-def recipes(lesson: Lesson, fills: tuple[LessonFill, ...], text: str) -> tuple[Recipe, ...]:
+def recipes(
+    lesson: Lesson, fills: tuple[LessonFill, ...], text: str, *, bank: RecordedBank | None = None
+) -> tuple[Recipe, ...]:
     """Everything a pack holds besides its list of contents.
 
     Args:
         lesson: what is built.
         fills: of the lesson, in order.
         text: the lesson file as the teacher wrote it; a copy goes along.
+        bank: recorded sounds to play it on; the modelled kit if left out.
     """
     engravings = Engravings(lesson, fills)
     whole = (lesson, fills)
@@ -59,7 +63,7 @@ def recipes(lesson: Lesson, fills: tuple[LessonFill, ...], text: str) -> tuple[R
         _listed(tuple(_file_fill(lesson, fill) for fill in fills)),
     ]
     for fill in fills:
-        made += _fill_recipes(lesson, fill, engravings)
+        made += _fill_recipes(lesson, fill, engravings, bank)
     return tuple(made)
 
 
@@ -72,10 +76,13 @@ def file_names(lesson: Lesson, fill: LessonFill) -> dict[str, str]:
     return names | {str(tempo): f"{base}-{tempo:03d}.{lesson.audio}" for tempo in fill.ladder}
 
 
-def _fill_recipes(lesson: Lesson, fill: LessonFill, engravings: Engravings) -> Iterator[Recipe]:
+def _fill_recipes(
+    lesson: Lesson, fill: LessonFill, engravings: Engravings, bank: RecordedBank | None
+) -> Iterator[Recipe]:
     names = file_names(lesson, fill)
     on_paper = (fill.sheet, lesson.page, fill.title)
     slowest = fill.ladder[0]
+    sounds = bank.digest if bank else ""
     yield Recipe(
         paths=(names["svg"], names["pdf"], names["png"]),
         ingredients=on_paper,
@@ -100,8 +107,8 @@ def _fill_recipes(lesson: Lesson, fill: LessonFill, engravings: Engravings) -> I
     for tempo in fill.ladder:
         yield Recipe(
             paths=(names[str(tempo)],),
-            ingredients=(fill.phrase, tempo, lesson.feel, lesson.click, _tags(lesson, fill, tempo)),
-            make=partial(_audio, lesson, fill, tempo),
+            ingredients=(fill.phrase, tempo, lesson.feel, lesson.click, _tags(lesson, fill, tempo), sounds),
+            make=partial(_audio, lesson, fill, tempo, bank),
             heavy=True,
         )
 
@@ -141,9 +148,9 @@ def _pictures(fill: LessonFill, engravings: Engravings) -> tuple[bytes, ...]:
     )
 
 
-def _audio(lesson: Lesson, fill: LessonFill, tempo: int) -> tuple[bytes, ...]:
+def _audio(lesson: Lesson, fill: LessonFill, tempo: int, bank: RecordedBank | None) -> tuple[bytes, ...]:
     click = Click.BEATS if lesson.click else Click.OFF
-    audio = render(fill.phrase, tempo, Options(click=click, feel=lesson.feel))
+    audio = render(fill.phrase, tempo, Options(click=click, feel=lesson.feel), bank=bank)
     return (encoded(audio, f".{lesson.audio}", tags=_tags(lesson, fill, tempo)),)
 
 
