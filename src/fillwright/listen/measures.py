@@ -12,6 +12,7 @@ from statistics import fmean, stdev
 
 from fillwright.listen.expected import Expected
 from fillwright.listen.limits import limit
+from fillwright.listen.matched import Outcome
 from fillwright.listen.reported import (
     Difference,
     GraceReport,
@@ -48,8 +49,8 @@ def weighted(values: Iterable[tuple[float | None, float | None]]) -> tuple[float
 
     Where a value has no error, all count alike and the mean has none.
 
-    >>> weighted([(1.0, 1.0), (3.0, 1.0)])
-    (2.0, 0.7071067811865475)
+    >>> weighted([(1.0, 1.0), (3.0, 1.0), (1.0, 1.0), (3.0, 1.0)])
+    (2.0, 0.5)
     """
     known = [(value, error) for value, error in values if value is not None]
     if not known:
@@ -123,7 +124,9 @@ def graces(expected: Expected, strokes: Sequence[StrokeReport]) -> tuple[GraceRe
             main = by_place.get((turn, main_index))
             for place, index in enumerate(sorted(indices, key=lambda i: expected.strokes[i].seconds), start=1):
                 grace = by_place.get((turn, index))
-                if grace is None or main is None or grace.played_seconds is None or main.played_seconds is None:
+                if not (grace and main and grace.outcome is main.outcome is Outcome.PLAYED):
+                    continue
+                if grace.played_seconds is None or main.played_seconds is None:
                     continue
                 ahead = expected.strokes[main_index].seconds - expected.strokes[index].seconds
                 made.append(
