@@ -36,7 +36,8 @@ def run(options: argparse.Namespace) -> int:
     from fillwright.lesson.recorded import write_audio
     from fillwright.lesson.single import single
     from fillwright.music.timing import read_feel
-    from fillwright.sound.playalong import Click, Options, render
+    from fillwright.sound.options import Click, Options
+    from fillwright.sound.playalong import render
 
     one = single(choice(options))
     how = Options(

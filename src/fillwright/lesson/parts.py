@@ -16,7 +16,8 @@ from fillwright.score.midi import midi_bytes
 from fillwright.score.musicxml import musicxml
 from fillwright.score.paper import drawing_pdf, drawing_png
 from fillwright.sound.files import Tags, encoded
-from fillwright.sound.playalong import Click, Options, render
+from fillwright.sound.options import Click, Options
+from fillwright.sound.playalong import render
 from fillwright.sound.recordings import RecordedBank
 
 

@@ -57,9 +57,9 @@ def mix(played: Sequence[Strike], *, samples: int | None = None, bank: SoundBank
         raise ValueError(f"a strike at {played[0].onset_seconds} s lies before the start of the mix")
     source = default_bank() if bank is None else bank
     places = [round(strike.onset_seconds * RATE) for strike in played]
-    shots = _shots(played, source)
-    for index, place in _choked(played, places, source).items():
-        shots[index] = _cut(shots[index], place - places[index])
+    shots = chosen(played, source)
+    for index, place in choked(played, places, source).items():
+        shots[index] = cut(shots[index], place - places[index])
     if samples is None:
         samples = max((place + len(shot) for place, shot in zip(places, shots, strict=True)), default=0)
     out = np.zeros((samples, 2), np.float32)
@@ -69,18 +69,19 @@ def mix(played: Sequence[Strike], *, samples: int | None = None, bank: SoundBank
     return out
 
 
-def _shots(played: Sequence[Strike], bank: SoundBank) -> list[Samples]:
+def chosen(played: Sequence[Strike], bank: SoundBank) -> list[Samples]:
     """The sound of every strike; strikes on one surface are counted so that neighbours differ."""
     counts: dict[str, int] = {}
     made = []
     for strike in played:
         index = counts.get(strike.name, 0)
         counts[strike.name] = index + 1
-        made.append(bank.shot(strike.name, strike.velocity, index))
+        shot = bank.shot(strike.name, strike.velocity, index)
+        made.append(shot if strike.gain == 1.0 else shot * np.float32(strike.gain))
     return made
 
 
-def _choked(played: Sequence[Strike], places: Sequence[int], bank: SoundBank) -> dict[int, int]:
+def choked(played: Sequence[Strike], places: Sequence[int], bank: SoundBank) -> dict[int, int]:
     """Strikes that are choked, by index, each with the sample of the next strike that stops it."""
     rules = choke_rules(bank)
     made: dict[int, int] = {}
@@ -97,7 +98,7 @@ def _choked(played: Sequence[Strike], places: Sequence[int], bank: SoundBank) ->
     return made
 
 
-def _cut(shot: Samples, at: int) -> Samples:
+def cut(shot: Samples, at: int) -> Samples:
     """A sound up to a sample, then a short fade to zero."""
     if at >= len(shot):
         return shot

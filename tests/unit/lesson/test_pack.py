@@ -18,7 +18,8 @@ from fillwright.errors import OutputError
 from fillwright.lesson import pack as pack_module
 from fillwright.lesson.file import parse_lesson
 from fillwright.lesson.pack import LIST, build_pack
-from fillwright.sound.playalong import Click, Options, render
+from fillwright.sound.options import Click, Options
+from fillwright.sound.playalong import render
 
 HEAD = """number = {number}
 title = "Small"
