@@ -24,17 +24,16 @@ _SPEED_OF_SOUND = 343.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Room:
-    """A room: how long it rings, its size in metres, and how far away the microphone is."""
+    """A room: how long it rings, and its size in metres."""
 
     ring_seconds: float
     size_m: tuple[float, float, float]
-    away_m: float
 
 
 ROOMS = (
-    Room(ring_seconds=0.25, size_m=(3.1, 2.6, 2.4), away_m=1.2),
-    Room(ring_seconds=0.45, size_m=(5.2, 4.1, 2.7), away_m=1.8),
-    Room(ring_seconds=0.7, size_m=(8.3, 6.1, 3.2), away_m=2.4),
+    Room(ring_seconds=0.25, size_m=(3.1, 2.6, 2.4)),
+    Room(ring_seconds=0.45, size_m=(5.2, 4.1, 2.7)),
+    Room(ring_seconds=0.7, size_m=(8.3, 6.1, 3.2)),
 )
 _KIT_PLAN_M = {
     "kick": (0.0, 0.4, 0.3),
@@ -54,15 +53,15 @@ def bus_of(surface: str) -> str:
     return "toms" if surface.endswith("tom") else "cymbals"
 
 
-def response(room: Room, bus: str, chance: np.random.Generator) -> Floats:
+def response(room: Room, away_m: float, bus: str, chance: np.random.Generator) -> Floats:
     """What a room answers to a click from one part of the kit; the direct sound is sample 0 and 1 high."""
     size = np.array(room.size_m)
     source = 0.3 * size + np.array(_KIT_PLAN_M[bus])
     source[2] = _KIT_PLAN_M[bus][2]
-    ear = source + room.away_m * np.array([0.75, 0.6, 0.28])
+    ear = source + away_m * np.array([0.75, 0.6, 0.28])
     ear = np.minimum(ear, size - 0.2)
     made = _reflections(size, source, ear, round(room.ring_seconds * RATE))
-    return made + _ringing(room, len(made), chance)
+    return made + _ringing(room, away_m, len(made), chance)
 
 
 def _reflections(size: Floats, source: Floats, ear: Floats, length: int) -> Floats:
@@ -81,7 +80,7 @@ def _reflections(size: Floats, source: Floats, ear: Floats, length: int) -> Floa
     return made
 
 
-def _ringing(room: Room, length: int, chance: np.random.Generator) -> Floats:
+def _ringing(room: Room, away_m: float, length: int, chance: np.random.Generator) -> Floats:
     """The diffuse end, high tones dying sooner; as loud as its room's critical distance has it."""
     seconds = np.arange(length) / RATE
     made = np.zeros(length)
@@ -93,7 +92,7 @@ def _ringing(room: Room, length: int, chance: np.random.Generator) -> Floats:
     made *= 1 - np.exp(-seconds / 0.004)
     volume = float(np.prod(room.size_m))
     critical = 0.057 * np.sqrt(volume / room.ring_seconds)
-    return made * (room.away_m / critical) * 0.7 / np.sqrt(np.sum(made**2))
+    return made * (away_m / critical) * 0.7 / np.sqrt(np.sum(made**2))
 
 
 def convolved(signal: Floats, answer: Floats) -> Floats:
@@ -200,7 +199,8 @@ def _together(buses: Buses) -> Floats:
 
 def _in_room(buses: Buses, chance: np.random.Generator) -> Floats:
     room = ROOMS[int(chance.integers(len(ROOMS)))]
-    return np.sum([convolved(one, response(room, bus, chance)) for bus, one in buses.items()], axis=0)
+    away = float(chance.uniform(0.7, 2.2))
+    return np.sum([convolved(one, response(room, away, bus, chance)) for bus, one in buses.items()], axis=0)
 
 
 def _noisy_room(snr_db: float) -> Callable[[Buses, tuple[float, ...], np.random.Generator], Recording]:
