@@ -9,6 +9,7 @@ FillwrightError           anything a user can put right; its text is one clear s
 ├── FitError              a figure that does not fill the span it was given
 ├── NotationError         a rhythm that can't be written
 ├── LessonFileError       mistakes in a lesson file, all of them together
+├── TakeError             a take that can't be read
 ├── SoundsError           recorded sounds that can't be used
 └── OutputError           a file or folder that can't be written
 """
@@ -68,6 +69,10 @@ class LessonFileError(FillwrightError):
 
 class SoundsError(FillwrightError):
     """A SoundFont, or a folder of recorded sounds, that can't be used."""
+
+
+class TakeError(FillwrightError):
+    """A take that can't be read."""
 
 
 class OutputError(FillwrightError):
