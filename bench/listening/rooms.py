@@ -14,6 +14,7 @@ from fractions import Fraction
 import av
 import numpy as np
 import numpy.typing as npt
+from scipy.signal import oaconvolve
 
 from bench.listening.kits import RATE
 
@@ -97,15 +98,15 @@ def _ringing(room: Room, away_m: float, length: int, chance: np.random.Generator
 
 def convolved(signal: Floats, answer: Floats) -> Floats:
     """A signal in a room, as long as before."""
-    length = 1 << int(np.ceil(np.log2(len(signal) + len(answer))))
-    return np.fft.irfft(np.fft.rfft(signal, length) * np.fft.rfft(answer, length), length)[: len(signal)]
+    return np.asarray(oaconvolve(signal, answer)[: len(signal)])
 
 
 def noise(length: int, chance: np.random.Generator) -> Floats:
     """A room's own noise at RMS 1: mostly pink, some white, some hum."""
-    spectrum = np.fft.rfft(chance.normal(size=length))
-    hertz = np.maximum(np.fft.rfftfreq(length, 1 / RATE), 20.0)
-    pink = np.fft.irfft(spectrum * (np.sqrt(300 / hertz) + 0.12), length)
+    even = _easy_length(length)
+    spectrum = np.fft.rfft(chance.normal(size=even))
+    hertz = np.maximum(np.fft.rfftfreq(even, 1 / RATE), 20.0)
+    pink = np.fft.irfft(spectrum * (np.sqrt(300 / hertz) + 0.12), even)[:length]
     hum = sum(np.sin(2 * np.pi * 50 * k * np.arange(length) / RATE + k) / k**1.5 for k in (1, 2, 3))
     made = pink / pink.std() + 0.4 * hum
     return np.asarray(made / made.std())
@@ -119,10 +120,16 @@ def with_noise(signal: Floats, snr_db: float, chance: np.random.Generator) -> Fl
 
 def banded(signal: Floats, low: float, high: float) -> Floats:
     """A signal between two frequencies, falling off softly (zero phase)."""
-    spectrum = np.fft.rfft(signal)
-    hertz = np.fft.rfftfreq(len(signal), 1 / RATE)
+    length = _easy_length(len(signal))
+    spectrum = np.fft.rfft(signal, length)
+    hertz = np.fft.rfftfreq(length, 1 / RATE)
     shape = 1 / np.sqrt(1 + (low / np.maximum(hertz, 1)) ** 6) / np.sqrt(1 + (hertz / high) ** 12)
-    return np.fft.irfft(spectrum * shape, len(signal))
+    return np.fft.irfft(spectrum * shape, length)[: len(signal)]
+
+
+def _easy_length(length: int) -> int:
+    """A length no shorter that an FFT is quick with."""
+    return -(-length // 16_384) * 16_384
 
 
 def levelled(signal: Floats, ratio: float = 0.5) -> Floats:
