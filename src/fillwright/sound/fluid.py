@@ -24,6 +24,7 @@ _BLOCK = 64
 _CHUNK = _BLOCK * 160
 _SILENCE = 10.0 ** (-80 / 20)
 _MOST_BLOCKS = 200
+_PRIMING = 4
 _LEVELS_OF_CHATTER = 5
 _SETTINGS: dict[str, int] = {
     "synth.reverb.active": 0,
@@ -52,13 +53,13 @@ class NotePlayer:
             raise SoundsError(f'"{path.name!a}" can\'t be handed on; give the file a plainer name.') from error
         if font < 0 or self._synth.program_select(_CHANNEL, font, bank, program) != 0:
             raise SoundsError(f'"{path.name}" can\'t be played by FluidSynth; copy it anew or give another.')
-        self.struck(0, 1)  # the very first note comes out a little different from its repeats
 
     def struck(self, key: int, velocity: int) -> Samples:
         """A note from its start until it has died away or `MOST_SECONDS` are over, shape (samples, 2).
 
         The key is never let go: drums ring as long as they ring.
         """
+        self._prime(key, velocity)
         self._synth.noteon(_CHANNEL, key, velocity)
         parts: list[Samples] = []
         highest = 0.0
@@ -70,6 +71,12 @@ class NotePlayer:
                 break
         self._hush()
         return np.concatenate(parts)
+
+    def _prime(self, key: int, velocity: int) -> None:
+        """Sound the note for a moment: a voice that is used for the first time fades in over a block."""
+        self._synth.noteon(_CHANNEL, key, velocity)
+        self._samples(_BLOCK * _PRIMING)
+        self._hush()
 
     def _hush(self) -> None:
         """Silence before the next note: a voice that was stopped is still heard in the block after."""

@@ -25,7 +25,9 @@ MOST_SECONDS = 10.0
 LARGEST_BYTES = 100_000_000
 """The largest file that is read."""
 
-_RATES = range(8_000, 192_001)
+RATES = range(8_000, 192_001)
+"""Samples a second that are read."""
+
 _VELOCITY_POWER = 2.0
 
 
@@ -117,10 +119,10 @@ def _stereo(path: Path) -> Samples:
         if path.stat().st_size > LARGEST_BYTES:
             raise _BrokenError(f"it has more than {LARGEST_BYTES // 1_000_000} MB")
         with soundfile.SoundFile(str(path)) as file:
-            if file.samplerate not in _RATES or file.channels > 2:
+            if file.samplerate not in RATES or file.channels > 2:
                 raise _BrokenError(
                     f"it has {file.channels} channels at {file.samplerate} Hz; "
-                    f"1 or 2 at {_RATES[0]:,} to {_RATES[-1]:,} can be used"
+                    f"1 or 2 at {RATES[0]:,} to {RATES[-1]:,} can be used"
                 )
             read = file.read(round(MOST_SECONDS * file.samplerate), dtype="float32", always_2d=True)
             rate = file.samplerate

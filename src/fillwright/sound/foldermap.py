@@ -1,14 +1,15 @@
 """The map in a folder of recorded sounds, `sounds.toml`: which file is which stroke.
 
-gain_db = -3.0                     # for all of them
+```
+gain_db = -3.0          # for all of them
 
 [[sound]]
 surface = "snare"
-up_to = 70                         # the softer strokes: velocities up to 70
+up_to = 70              # the softer strokes: velocities up to 70
 files = ["snare soft 1.wav", "snare soft 2.wav"]
 
 [[sound]]
-surface = "snare"                  # without up_to: all the harder ones
+surface = "snare"       # without up_to: all the harder ones
 files = ["snare hard 1.wav", "snare hard 2.wav", "snare hard 3.wav"]
 gain_db = 1.5
 
@@ -16,6 +17,7 @@ gain_db = 1.5
 surface = "open hi-hat"
 files = ["hats/open.flac"]
 choked_by = ["hi-hat", "foot hi-hat"]
+```
 """
 
 from __future__ import annotations
@@ -39,7 +41,8 @@ SOUND_KEYS = ("surface", "files", "up_to", "gain_db", "choked_by")
 SUFFIXES = (".wav", ".flac")
 MOST_SOUNDS, MOST_FILES = 200, 64
 HARDEST = 127
-_GAIN_DB = (-60.0, 24.0)
+GAIN_DB = (-60.0, 24.0)
+"""How much louder or softer a sound may be made."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +79,7 @@ def read_map(folder: Path) -> tuple[Layer, ...]:
         raise SoundsError(f"{MAP}: write [[sound]] above each sound, its keys below.")
     if not 0 < len(rows) <= MOST_SOUNDS:
         raise SoundsError(f"{MAP} has {len(rows)} sounds; write [[sound]] 1 to {MOST_SOUNDS} times.")
-    common = number(MAP, "gain_db", table.get("gain_db", 0.0), _GAIN_DB)
+    common = number(MAP, "gain_db", table.get("gain_db", 0.0), GAIN_DB)
     layers = [_layer(row, place, folder.resolve(), common) for place, row in enumerate(rows, 1)]
     _refuse_twins(layers)
     return tuple(sorted(layers, key=lambda layer: (layer.surface, layer.up_to)))
@@ -93,7 +96,7 @@ def _layer(row: Mapping[str, Any], place: int, folder: Path, common_db: float) -
         surface=name,
         up_to=whole_number(f"{MAP}, {where}", "up_to", row.get("up_to", HARDEST), (1, HARDEST)),
         files=tuple(_inside(folder, file, where) for file in files),
-        gain_db=common_db + number(f"{MAP}, {where}", "gain_db", row.get("gain_db", 0.0), _GAIN_DB),
+        gain_db=common_db + number(f"{MAP}, {where}", "gain_db", row.get("gain_db", 0.0), GAIN_DB),
         choked_by=frozenset(_surfaces(_texts(row.get("choked_by", []), "choked_by", where), where)),
     )
 

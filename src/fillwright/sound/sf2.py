@@ -19,22 +19,32 @@ from fillwright.errors import SoundsError
 from fillwright.sound.riff import Chunk, ChunkError, chunk_at, chunks
 
 _LARGEST_TABLES = 64_000_000
+_MODULATOR = [("source", "<u2"), ("what", "<u2"), ("amount", "<i2"), ("by", "<u2"), ("transform", "<u2")]
 _RECORDS: dict[str, list[tuple[str, str]]] = {
     "phdr": [
         ("name", "S20"), ("program", "<u2"), ("bank", "<u2"), ("first", "<u2"),
         ("library", "<u4"), ("genre", "<u4"), ("morphology", "<u4"),
     ],
     "pbag": [("first", "<u2"), ("modulators", "<u2")],
+    "pmod": _MODULATOR,
     "pgen": [("what", "<u2"), ("amount", "<u2")],
     "inst": [("name", "S20"), ("first", "<u2")],
     "ibag": [("first", "<u2"), ("modulators", "<u2")],
+    "imod": _MODULATOR,
     "igen": [("what", "<u2"), ("amount", "<u2")],
     "shdr": [
         ("name", "S20"), ("start", "<u4"), ("end", "<u4"), ("loop_start", "<u4"), ("loop_end", "<u4"),
         ("rate", "<u4"), ("pitch", "u1"), ("cents", "i1"), ("link", "<u2"), ("type", "<u2"),
     ],
 }  # fmt: skip
-_POINTS = (("phdr", "pbag"), ("pbag", "pgen"), ("inst", "ibag"), ("ibag", "igen"))
+_POINTS = (
+    ("phdr", "first", "pbag"),
+    ("pbag", "first", "pgen"),
+    ("pbag", "modulators", "pmod"),
+    ("inst", "first", "ibag"),
+    ("ibag", "first", "igen"),
+    ("ibag", "modulators", "imod"),
+)
 _INSTRUMENT, _KEYS, _VELOCITIES, _SAMPLE, _EXCLUSIVE = 41, 43, 44, 53, 57
 _IN_ROM, _COMPRESSED = 0x8000, 0x10
 
@@ -102,10 +112,7 @@ def read_presets(path: Path) -> tuple[Preset, ...]:
     """
     with path.open("rb") as file:
         tables, sound_bytes = _tables(file, path.name)
-    for table, pointed in _POINTS:
-        places = tables[table]["first"].astype(np.int64)
-        if np.any(np.diff(places) < 0) or places[-1] >= len(tables[pointed]):
-            raise _damaged(path.name, f'its table "{table}" points outside of "{pointed}"')
+    _check(tables, path.name)
     reader = _Reader(tables=tables, sound_bytes=sound_bytes)
     heads = tables["phdr"]
     made = [reader.preset(number) for number in range(len(heads) - 1)]
@@ -113,6 +120,18 @@ def read_presets(path: Path) -> tuple[Preset, ...]:
 
 
 Table = npt.NDArray[Any]
+
+
+def _check(tables: Mapping[str, Table], name: str) -> None:
+    """Refuse tables that point outside of one another."""
+    for table, column, pointed in _POINTS:
+        places = tables[table][column].astype(np.int64)
+        if np.any(np.diff(places) < 0) or places[-1] >= len(tables[pointed]):
+            raise _damaged(name, f'its table "{table}" points outside of "{pointed}"')
+    for table, what, pointed in (("pgen", _INSTRUMENT, "inst"), ("igen", _SAMPLE, "shdr")):
+        rows = tables[table]
+        if np.any(rows["amount"][rows["what"] == what] >= len(tables[pointed]) - 1):
+            raise _damaged(name, f'its table "{table}" points outside of "{pointed}"')
 
 
 def _tables(file: BinaryIO, name: str) -> tuple[Mapping[str, Table], int]:
@@ -178,9 +197,7 @@ class _Reader:
         head = self.tables["phdr"][number]
         zones: list[Zone] = []
         for generators in self._zones("phdr", number, _INSTRUMENT):
-            instrument = generators[_INSTRUMENT]
-            if instrument < len(self.tables["inst"]) - 1:
-                zones += self._instrument(instrument, generators)
+            zones += self._instrument(generators[_INSTRUMENT], generators)
         name = bytes(head["name"]).split(b"\0")[0].decode("latin-1")
         return Preset(bank=int(head["bank"]), program=int(head["program"]), name=name, zones=tuple(zones))
 
@@ -209,8 +226,6 @@ class _Reader:
 
     def _sounds(self, number: int) -> bool:
         """Whether a sample is there: inside the file, and not in the memory of some instrument."""
-        if number >= len(self.tables["shdr"]) - 1:
-            return False
         row = self.tables["shdr"][number]
         kind, start, end = int(row["type"]), int(row["start"]), int(row["end"])
         unit = 1 if kind & _COMPRESSED else 2

@@ -103,7 +103,7 @@ def _asked(presets: tuple[Preset, ...], keys: SoundKeys, file: str) -> Preset:
 def _looks_like_drums(preset: Preset, keys: SoundKeys) -> bool:
     """Whether kick, snare and hi-hat have keys of their own, as no piano's keys have."""
     for name in _NEEDED:
-        key = keys.keys[name]
+        key = keys.keys.get(name, -1)
         widths = [
             zone.keys[1] - zone.keys[0] + 1 for zone in preset.zones if zone.keys[0] <= key <= zone.keys[1]
         ]

@@ -1,9 +1,12 @@
 """Which key of a SoundFont is which surface: General MIDI's, or as a table of the user's says.
 
-bank = 0                 # 128 or, where a SoundFont has no such bank, 0 if left out
+```
+bank = 0          # if left out 128, or the first preset where there is no such bank
 program = 0
 [keys]
-"floor tom" = 41         # the others stay where General MIDI has them
+"floor tom" = 41  # the others stay where General MIDI has them
+china = false     # it has none; the modelled kit plays it
+```
 """
 
 from __future__ import annotations
@@ -30,7 +33,7 @@ class SoundKeys:
     Attributes:
         bank: None for percussion's own, else the first.
         program: None for the lowest there.
-        keys: by surface.
+        keys: by surface; one that is missing has no sound.
     """
 
     bank: int | None = None
@@ -60,18 +63,22 @@ def read_sound_keys(path: Path) -> SoundKeys:
     keys = table.get("keys", {})
     if not isinstance(keys, dict):
         raise SoundsError(f'{path.name}: "keys" is no table; write [keys] and below it "floor tom" = 41.')
-    named = {
-        _surface(name, path.name): whole_number(path.name, name, keys[name], (0, MOST_KEY)) for name in keys
-    }
+    named = {_surface(name, path.name): _key(path.name, name, keys[name]) for name in keys}
+    every = {**general_midi().keys, **named}
     return SoundKeys(
         bank=_number(table, path.name, "bank", MOST_BANK),
         program=_number(table, path.name, "program", MOST_PROGRAM),
-        keys={**general_midi().keys, **named},
+        keys={name: key for name, key in every.items() if key is not None},
     )
 
 
 def _number(table: Mapping[str, Any], file: str, key: str, most: int) -> int | None:
     return whole_number(file, key, table[key], (0, most)) if key in table else None
+
+
+def _key(file: str, name: str, value: object) -> int | None:
+    """A key, or None where the table says that there is none."""
+    return None if value is False else whole_number(file, name, value, (0, MOST_KEY))
 
 
 def _surface(name: str, file: str) -> str:
