@@ -77,7 +77,7 @@ def drift_percent(bpm: Sequence[float]) -> float | None:
 
 def fill_scatter(strokes: Sequence[StrokeReport]) -> Spread | None:
     """How far the fill's main strokes scatter round a line through each pass's fill; None with too few."""
-    off = _off_line(strokes)
+    off = off_line(strokes)
     rest = [lag for _, lag in off]
     if len(rest) < 4:
         return None
@@ -85,7 +85,7 @@ def fill_scatter(strokes: Sequence[StrokeReport]) -> Spread | None:
     return Spread(mean=0.0, deviation=float(sum(lag**2 for lag in rest) / free) ** 0.5, count=len(rest))
 
 
-def _off_line(strokes: Sequence[StrokeReport]) -> list[tuple[StrokeReport, float]]:
+def off_line(strokes: Sequence[StrokeReport]) -> list[tuple[StrokeReport, float]]:
     """The fill's main strokes with what is left of their lags once each pass's rush is taken out."""
     by_turn: dict[int, list[tuple[StrokeReport, float]]] = defaultdict(list)
     for stroke in mains(strokes):
@@ -221,7 +221,7 @@ def hands(strokes: Sequence[StrokeReport]) -> HandsReport | None:
     A lag counts from the fill's own line, so that a rush is no hand's. Differences are taken within the drums
     and levels that both hands play, since each sound has an attack of its own.
     """
-    off = [(stroke, lag) for stroke, lag in _off_line(strokes) if stroke.hand in _HANDS]
+    off = [(stroke, lag) for stroke, lag in off_line(strokes) if stroke.hand in _HANDS]
     if not off:
         return None
     taps = [
