@@ -68,14 +68,15 @@ class FolderSource:
         """A stroke, or None where no file of its surface can be used.
 
         Alternates go round in turn. A file is played as it is at the hardest velocity of its layer; amplitude
-        goes with the square of the velocity, in steps of `bank.LAYER`.
+        goes with the square of the velocity, in steps of `bank.LAYER` from there down.
         """
         layers = self._of(name)
         if not layers:
             return None
         chosen = next((one for one in layers if velocity <= one.layer.up_to), layers[-1])
         take = chosen.takes[index % len(chosen.takes)]
-        step = min(max(1, round(velocity / LAYER)) * LAYER, chosen.layer.up_to)
+        softer = round((chosen.layer.up_to - velocity) / LAYER) * LAYER
+        step = max(1, chosen.layer.up_to - max(0, softer))
         return self._at(take, step, chosen.layer)
 
     def _at(self, take: Take, velocity: int, layer: Layer) -> Take:
