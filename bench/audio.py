@@ -15,8 +15,10 @@ from fillwright.music.surfaces import surface
 from fillwright.music.timing import timeline
 from fillwright.sound.bank import ModelledBank
 from fillwright.sound.files import SUFFIXES, encoded
-from fillwright.sound.playalong import Options, render, unrolled
+from fillwright.sound.options import Options
+from fillwright.sound.playalong import render
 from fillwright.sound.recipe import kit
+from fillwright.sound.sections import unrolled
 from fillwright.sound.strikes import strikes
 
 _RUNS = 15

@@ -11,6 +11,8 @@ FillwrightError           anything a user can put right; its text is one clear s
 ├── LessonFileError       mistakes in a lesson file, all of them together
 ├── StoreError            a store of students and lessons that can't be opened, or a thing it can't keep
 │   └── NotThereError     a lesson, student or take that is not there, or is another teacher's
+├── TakeError             a take that can't be read
+├── SoundsError           recorded sounds that can't be used
 └── OutputError           a file or folder that can't be written
 """
 
@@ -73,6 +75,12 @@ class StoreError(FillwrightError):
 
 class NotThereError(StoreError):
     """Something that is not in the store, or is not at this teacher's desk."""
+class SoundsError(FillwrightError):
+    """A SoundFont, or a folder of recorded sounds, that can't be used."""
+
+
+class TakeError(FillwrightError):
+    """A take that can't be read."""
 
 
 class OutputError(FillwrightError):

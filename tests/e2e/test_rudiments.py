@@ -14,7 +14,8 @@ from fillwright.music.timing import timeline
 from fillwright.score.midi import midi_bytes
 from fillwright.score.musicxml import musicxml
 from fillwright.score.sheet import Sheet
-from fillwright.sound.playalong import Options, render
+from fillwright.sound.options import Options
+from fillwright.sound.playalong import render
 
 MS = 0.001
 FIGURES = [pytest.param(figure, id=figure.name) for figure in rudiments()]

@@ -24,7 +24,9 @@ from fillwright.music.stroke import Kind, Level, Limb, Stroke
 from fillwright.music.surfaces import surface
 from fillwright.music.timing import timeline
 from fillwright.sound.files import SUFFIXES, encoded
-from fillwright.sound.playalong import Options, render, unrolled
+from fillwright.sound.options import Options
+from fillwright.sound.playalong import render
+from fillwright.sound.sections import unrolled
 
 MS = 0.001
 WINDOW, LOOK_BACK, APART = 44, 352, 350

@@ -18,8 +18,10 @@ from fillwright.sound.audio import Audio
 from fillwright.sound.files import encoded
 from fillwright.sound.mix import mix
 from fillwright.sound.ogg import checksum
+from fillwright.sound.options import Options
 from fillwright.sound.peak import CEILING_DB, held, true_peak
-from fillwright.sound.playalong import Options, render, unrolled
+from fillwright.sound.playalong import render
+from fillwright.sound.sections import unrolled
 from fillwright.sound.strikes import Strike, bounces
 
 HAND_SURFACES = sorted(name for name, found in surfaces().items() if found.foot is None)

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fillwright.cli.options import add_reporting, number, print_json
+from fillwright.cli.sounding import add_sounds, bank_of
 
 if TYPE_CHECKING:
     from fillwright.craft.chain_rules import Filling
@@ -39,6 +40,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--svg", type=Path, metavar="FILE", help="engrave the first chain as SVG")
     parser.add_argument("--pdf", type=Path, metavar="FILE", help="engrave the first chain as PDF")
     parser.add_argument("--play", type=Path, metavar="FILE", help="play it into a .wav, .flac, .ogg or .mp3")
+    add_sounds(parser)
     add_reporting(parser)
 
 
@@ -138,7 +140,8 @@ def _files(options: argparse.Namespace, made: Chained, shown: tuple[Filling, ...
         from fillwright.sound.playalong import render
 
         title = ", ".join(reading.figure.name for reading in shown[0].chain.readings)
-        write_audio(options.play, render(played, options.tempo), title=title)
+        audio = render(played, options.tempo, bank=bank_of(options))
+        write_audio(options.play, audio, title=title)
 
 
 def _report(options: argparse.Namespace, made: Chained, shown: tuple[Filling, ...]) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from fillwright.cli.options import add_reporting
 from fillwright.cli.packing import build_and_report
+from fillwright.cli.sounding import add_sounds
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -14,6 +15,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "-o", "--output", type=Path, default=Path("out"), metavar="DIR", help="folder of the pack (out)"
     )
+    add_sounds(parser)
     add_reporting(parser)
 
 

@@ -7,12 +7,14 @@ from pathlib import Path
 
 from fillwright.cli.options import add_reporting
 from fillwright.cli.packing import build_and_report
+from fillwright.cli.sounding import add_sounds
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """What the command takes."""
     parser.add_argument("lesson", type=Path, metavar="LESSON.toml", help="the lesson file")
     parser.add_argument("-o", "--output", type=Path, required=True, metavar="DIR", help="folder of the pack")
+    add_sounds(parser)
     add_reporting(parser)
 
 

@@ -6,6 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from fillwright.cli.options import print_json
+from fillwright.cli.sounding import bank_of
 
 if TYPE_CHECKING:
     from fillwright.lesson.file import Lesson
@@ -19,6 +20,7 @@ def build_and_report(lesson: Lesson, text: str, options: argparse.Namespace) -> 
 
     from fillwright.lesson.pack import build_pack
 
+    bank = bank_of(options)
     console = Console(stderr=True)
     hidden = options.quiet or options.json or not console.is_terminal
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
@@ -29,6 +31,7 @@ def build_and_report(lesson: Lesson, text: str, options: argparse.Namespace) -> 
             text,
             options.output,
             progress=lambda _, done, total: bar.update(task, completed=done, total=total),
+            bank=bank,
         )
     if options.json:
         print_json(as_json(built))

@@ -7,6 +7,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from fillwright.cli.options import add_fill, add_reporting, choice, number, print_json
+from fillwright.cli.sounding import add_sounds, bank_of
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -26,6 +27,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "-o", "--output", type=Path, required=True, metavar="FILE", help=".wav, .flac, .ogg or .mp3"
     )
+    add_sounds(parser)
     add_reporting(parser)
 
 
@@ -34,7 +36,8 @@ def run(options: argparse.Namespace) -> int:
     from fillwright.lesson.recorded import write_audio
     from fillwright.lesson.single import single
     from fillwright.music.timing import read_feel
-    from fillwright.sound.playalong import Click, Options, render
+    from fillwright.sound.options import Click, Options
+    from fillwright.sound.playalong import render
 
     one = single(choice(options))
     how = Options(
@@ -43,7 +46,7 @@ def run(options: argparse.Namespace) -> int:
         repeats=options.repeats,
         feel=read_feel(str(options.swing), options.flam_ms),
     )
-    audio = render(one.phrase, options.tempo, how)
+    audio = render(one.phrase, options.tempo, how, bank=bank_of(options))
     write_audio(options.output, audio, title=f"{one.title}, {options.tempo}")
     if options.json:
         print_json(

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from fillwright.cli.options import add_reporting, number, print_json
+from fillwright.cli.sounding import add_sounds, bank_of
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -28,6 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--svg", type=Path, metavar="FILE", help="engrave the first in its phrase")
     parser.add_argument("--pdf", type=Path, metavar="FILE", help="the same as a page")
     parser.add_argument("--play", type=Path, metavar="FILE", help="play the first: .wav, .flac, .ogg or .mp3")
+    add_sounds(parser)
     add_reporting(parser)
 
 
@@ -96,9 +98,10 @@ def _write(options: argparse.Namespace, routed: Any) -> None:
         write_whole(options.pdf, picture(route_sheet(routed, first), drawing_pdf))
     if options.play:
         from fillwright.lesson.recorded import write_audio
-        from fillwright.sound.playalong import Options, render
+        from fillwright.sound.options import Options
+        from fillwright.sound.playalong import render
 
-        audio = render(route_phrase(routed, first), options.tempo, Options())
+        audio = render(route_phrase(routed, first), options.tempo, Options(), bank=bank_of(options))
         write_audio(options.play, audio, title=f"{routed.title}: {first.words}")
 
 

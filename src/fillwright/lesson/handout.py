@@ -64,7 +64,7 @@ def handout(lesson: Lesson, fills: Sequence[LessonFill], engravings: Mapping[int
     drawings |= {_plan(fill): plan_of(lesson, fill).svg for fill in fills if has_plan(fill)}
     keys = _keys(lesson, fills)
     drawings |= keys
-    advice = _advice()
+    told = advice()
     data = {
         "title": lesson.title,
         "teacher": lesson.teacher,
@@ -79,15 +79,16 @@ def handout(lesson: Lesson, fills: Sequence[LessonFill], engravings: Mapping[int
         "figures": _figures(lesson, fills),
         "key": tuple(keys),
         "hands": _hands(),
-        "practice": advice["practice"][lesson.level],
-        "cautions": tuple(advice["cautions"].values()),
+        "practice": told["practice"][lesson.level],
+        "cautions": tuple(told["cautions"].values()),
     }
     template = files(__package__).joinpath("handout.typ").read_text("utf-8")
     return typeset(template, data, drawings)
 
 
 @cache
-def _advice() -> dict[str, Any]:
+def advice() -> dict[str, Any]:
+    """What is said about practising: a tuple of sentences for each level of player, and the cautions by subject."""
     return tomllib.loads(files(__package__).joinpath("advice.toml").read_text("utf-8"))
 
 

@@ -18,6 +18,7 @@ from fillwright.lesson.parts import file_names, recipes
 from fillwright.lesson.recipes import Recipe, digest
 from fillwright.lesson.runsheet import demonstrations, precise, total_seconds
 from fillwright.lesson.whole import folder_written_whole, reason
+from fillwright.sound.recordings import RecordedBank
 
 LIST = "pack.json"
 """The list of contents of a pack, and the sign that a folder is one."""
@@ -84,6 +85,7 @@ def build_pack(
     folder: Path,
     *,
     progress: Progress = _quiet,
+    bank: RecordedBank | None = None,
 ) -> Built:
     """Build everything for a lesson into a folder.
 
@@ -94,6 +96,7 @@ def build_pack(
         text: the lesson file as written.
         folder: made if missing; if it holds anything, it must be a pack.
         progress: told what was just done, and how many files of how many.
+        bank: recorded sounds to play it on; the modelled kit if left out.
 
     Raises:
         OutputError: where the folder can't be written or is not a pack; what was there is then untouched.
@@ -101,7 +104,7 @@ def build_pack(
     folder = _place(folder)
     shelf = _open(folder)
     held = contents(lesson)
-    wanted = recipes(lesson, held.fills, text)
+    wanted = recipes(lesson, held.fills, text, bank=bank)
     kept = [recipe for recipe in wanted if shelf.holds(recipe)]
     fresh = [recipe for recipe in wanted if recipe not in kept]
     total = sum(len(recipe.paths) for recipe in wanted)

@@ -8,6 +8,7 @@ from functools import partial
 from fillwright.lesson.file import Lesson
 from fillwright.lesson.fills import LessonFill
 from fillwright.lesson.handout import handout, has_plan, music_mm, plan_of
+from fillwright.lesson.phrasefile import FILE, FileFill, fills_json
 from fillwright.lesson.recipes import Recipe
 from fillwright.lesson.runsheet import chapters, demonstrations, run_sheet
 from fillwright.score.engrave import Engraving, engrave
@@ -15,7 +16,9 @@ from fillwright.score.midi import midi_bytes
 from fillwright.score.musicxml import musicxml
 from fillwright.score.paper import drawing_pdf, drawing_png
 from fillwright.sound.files import Tags, encoded
-from fillwright.sound.playalong import Click, Options, render
+from fillwright.sound.options import Click, Options
+from fillwright.sound.playalong import render
+from fillwright.sound.recordings import RecordedBank
 
 
 class Engravings(Mapping[int, Engraving]):
@@ -40,13 +43,16 @@ class Engravings(Mapping[int, Engraving]):
         return len(self._fills)
 
 
-def recipes(lesson: Lesson, fills: tuple[LessonFill, ...], text: str) -> tuple[Recipe, ...]:
+def recipes(
+    lesson: Lesson, fills: tuple[LessonFill, ...], text: str, *, bank: RecordedBank | None = None
+) -> tuple[Recipe, ...]:
     """Everything a pack holds besides its list of contents.
 
     Args:
         lesson: what is built.
         fills: of the lesson, in order.
         text: the lesson file as the teacher wrote it; a copy goes along.
+        bank: recorded sounds to play it on; the modelled kit if left out.
     """
     engravings = Engravings(lesson, fills)
     whole = (lesson, fills)
@@ -55,9 +61,10 @@ def recipes(lesson: Lesson, fills: tuple[LessonFill, ...], text: str) -> tuple[R
         _one("run-sheet.pdf", whole, lambda: run_sheet(lesson, fills)),
         _one("chapters.txt", whole, lambda: chapters(demonstrations(fills)).encode("utf-8")),
         _one("lesson.toml", (text,), lambda: text.encode("utf-8")),
+        _listed(tuple(_file_fill(lesson, fill) for fill in fills)),
     ]
     for fill in fills:
-        made += _fill_recipes(lesson, fill, engravings)
+        made += _fill_recipes(lesson, fill, engravings, bank)
     return tuple(made)
 
 
@@ -70,10 +77,13 @@ def file_names(lesson: Lesson, fill: LessonFill) -> dict[str, str]:
     return names | {str(tempo): f"{base}-{tempo:03d}.{lesson.audio}" for tempo in fill.ladder}
 
 
-def _fill_recipes(lesson: Lesson, fill: LessonFill, engravings: Engravings) -> Iterator[Recipe]:
+def _fill_recipes(
+    lesson: Lesson, fill: LessonFill, engravings: Engravings, bank: RecordedBank | None
+) -> Iterator[Recipe]:
     names = file_names(lesson, fill)
     on_paper = (fill.sheet, lesson.page, fill.title)
     slowest = fill.ladder[0]
+    sounds = bank.digest if bank else ""
     yield Recipe(
         paths=(names["svg"], names["pdf"], names["png"]),
         ingredients=on_paper,
@@ -98,10 +108,31 @@ def _fill_recipes(lesson: Lesson, fill: LessonFill, engravings: Engravings) -> I
     for tempo in fill.ladder:
         yield Recipe(
             paths=(names[str(tempo)],),
-            ingredients=(fill.phrase, tempo, lesson.feel, lesson.click, _tags(lesson, fill, tempo)),
-            make=partial(_audio, lesson, fill, tempo),
+            ingredients=(fill.phrase, tempo, lesson.feel, lesson.click, _tags(lesson, fill, tempo), sounds),
+            make=partial(_audio, lesson, fill, tempo, bank),
             heavy=True,
         )
+
+
+def _listed(fills: tuple[FileFill, ...]) -> Recipe:
+    return _one(FILE, fills, lambda: fills_json(fills))
+
+
+def _file_fill(lesson: Lesson, fill: LessonFill) -> FileFill:
+    """A fill as programs read it, and as a report on a take prints it."""
+    return FileFill(
+        number=fill.number,
+        slug=fill.slug,
+        title=fill.title,
+        caption=fill.caption,
+        tempos=fill.ladder,
+        feel=lesson.feel,
+        phrase=fill.phrase,
+        cue=fill.sheet.cue,
+        counting=fill.sheet.counting,
+        short_rolls=fill.sheet.short_rolls,
+        page=lesson.page,
+    )
 
 
 def _one(path: str, ingredients: tuple[object, ...], make: Callable[[], bytes]) -> Recipe:
@@ -118,9 +149,9 @@ def _pictures(fill: LessonFill, engravings: Engravings) -> tuple[bytes, ...]:
     )
 
 
-def _audio(lesson: Lesson, fill: LessonFill, tempo: int) -> tuple[bytes, ...]:
+def _audio(lesson: Lesson, fill: LessonFill, tempo: int, bank: RecordedBank | None) -> tuple[bytes, ...]:
     click = Click.BEATS if lesson.click else Click.OFF
-    audio = render(fill.phrase, tempo, Options(click=click, feel=lesson.feel))
+    audio = render(fill.phrase, tempo, Options(click=click, feel=lesson.feel), bank=bank)
     return (encoded(audio, f".{lesson.audio}", tags=_tags(lesson, fill, tempo)),)
 
 

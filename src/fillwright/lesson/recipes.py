@@ -10,6 +10,7 @@ from importlib.metadata import version
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
+_SOURCES = (".py", ".toml", ".typ", ".html", ".css", ".mjs")
 _MAKERS = ("mido", "numpy", "scipy", "soundfile", "typst", "verovio")
 
 
@@ -55,6 +56,6 @@ def _sources(folder: Traversable, name: str) -> list[tuple[str, bytes]]:
         path = f"{name}/{child.name}"
         if child.is_dir() and child.name != "__pycache__":
             out += _sources(child, path)
-        elif child.name.endswith((".py", ".toml", ".typ")):
+        elif child.name.endswith(_SOURCES):
             out.append((path, child.read_bytes()))
     return out

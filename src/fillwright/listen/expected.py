@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
-from fillwright.music.stroke import Level
+from fillwright.music.meter import Meter
+from fillwright.music.phrase import Part, Phrase
+from fillwright.music.stroke import GRACE_VELOCITY, Kind, Level
+from fillwright.music.timing import STRAIGHT, Feel, Timed, timeline, whole_note_seconds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,3 +56,72 @@ class Expected:
     bar_starts: tuple[float, ...]
     beats: tuple[float, ...]
     tempo: float
+
+
+Owned = tuple[Written, int, int | None]
+"""A stroke, the number of its note, and the number of its main note where it is a grace note."""
+
+
+def of_phrase(phrase: Phrase, tempo: float, feel: Feel = STRAIGHT) -> Expected:
+    """A phrase as a listener needs it.
+
+    Args:
+        phrase: what is to be played.
+        tempo: in the meter's beats a minute.
+        feel: swing and flams.
+
+    Raises:
+        TempoError: for a tempo that can't be played.
+    """
+    whole = whole_note_seconds(phrase.meter, tempo)
+    bar = float(phrase.meter.bar) * whole
+    owned: list[Owned] = []
+    for number, timed in enumerate(timeline(phrase, tempo, feel)):
+        main, graces = _strokes(phrase, timed)
+        owned += [(one, -1, number) for one in graces]
+        owned.append((main, number, None))
+    return Expected(
+        strokes=in_order(owned),
+        bar_starts=tuple(bar * index for index in range(len(phrase.bars) + 1)),
+        beats=_beats(phrase.meter, len(phrase.bars), whole),
+        tempo=tempo,
+    )
+
+
+def in_order(owned: Iterable[Owned]) -> tuple[Written, ...]:
+    """Strokes in order of time, every grace note with the index of its main note."""
+    placed = sorted(owned, key=lambda one: one[0].seconds)
+    index = {number: place for place, (_, number, owner) in enumerate(placed) if owner is None}
+    return tuple(
+        stroke if owner is None else replace(stroke, grace_of=index[owner]) for stroke, _, owner in placed
+    )
+
+
+def _beats(meter: Meter, bars: int, whole: float) -> tuple[float, ...]:
+    return tuple(float(bar * meter.bar + at) * whole for bar in range(bars) for at in meter.beat_starts)
+
+
+def _strokes(phrase: Phrase, timed: Timed) -> tuple[Written, list[Written]]:
+    """The main note of a hit and its grace notes."""
+    hit = timed.hit
+    bar = int(hit.at / phrase.meter.bar)
+    main = Written(
+        seconds=timed.onset_seconds,
+        bar=bar,
+        surface=hit.surface.name,
+        level=hit.stroke.level,
+        velocity=hit.stroke.level.velocity,
+        hand=hit.stroke.hand.value,
+        in_fill=phrase.in_fill(hit.at),
+        landing=phrase.bars[bar].part is Part.LANDING,
+        buzz=hit.stroke.kind is Kind.BUZZ,
+    )
+    grace = replace(
+        main,
+        surface=hit.grace_surface.name,
+        level=Level.GHOST,
+        velocity=GRACE_VELOCITY,
+        hand=hit.stroke.hand.other.value,
+        buzz=False,
+    )
+    return main, [replace(grace, seconds=at) for at in timed.grace_seconds]

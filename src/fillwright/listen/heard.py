@@ -20,6 +20,7 @@ class Onset:
         level_db: its loudness, for comparing strokes on one surface.
         timbre: its colour, shape (features,); empty for a MIDI take.
         surface: name of the surface where the source itself says it (an electronic kit), else "".
+        trust: 0 to 1, how sure it is that something was struck here.
     """
 
     seconds: float
@@ -27,6 +28,7 @@ class Onset:
     level_db: float
     timbre: Floats = field(default_factory=lambda: np.zeros(0))
     surface: str = ""
+    trust: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -35,6 +37,8 @@ class Heard:
 
     Attributes:
         onsets: ascending in time.
+        faint: moments where something may have been struck and more likely was not, ascending in time: for a
+            second look where a stroke is expected (`look_again`); empty for a MIDI take.
         seconds: how long the take is.
         novelty_db: how new the sound is at each moment, shape (frames,): for a second look where a stroke is
             expected; empty for a MIDI take.
@@ -48,6 +52,7 @@ class Heard:
 
     onsets: tuple[Onset, ...]
     seconds: float
+    faint: tuple[Onset, ...] = ()
     novelty_db: Floats = field(default_factory=lambda: np.zeros(0))
     novelty_hop_seconds: float = 0.0
     noise_db: float = -120.0
@@ -55,3 +60,11 @@ class Heard:
     clipped_share: float = 0.0
     top_hz: float = 22_050.0
     from_midi: bool = False
+
+    def look_again(self, start: float, end: float) -> Onset | None:
+        """The likeliest faint moment from `start` to `end` seconds; None where there is none.
+
+        What is heard already is not looked at: its time is sure, a faint one's is not.
+        """
+        inside = [one for one in self.faint if start <= one.seconds <= end]
+        return max(inside, key=lambda one: one.trust, default=None)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -19,7 +19,9 @@ SLOWEST, FASTEST = 20, 400
 FLAM_MS = 25.0
 """How far a flam's grace note stands ahead of the main note (common practice, no source)."""
 
-_DRAG_SPACINGS = {Kind.FLAM: (1.0,), Kind.DRAG: (2.4, 1.2)}
+GRACE_SPACINGS = {Kind.FLAM: (1.0,), Kind.DRAG: (2.4, 1.2)}
+"""How far grace notes stand ahead, in flams' distances (common practice, no source)."""
+
 _STRAIGHT = Fraction(1, 2)
 
 
@@ -134,9 +136,40 @@ def timeline(phrase: Phrase, tempo: float, feel: Feel = STRAIGHT) -> tuple[Timed
     return tuple(made)
 
 
+def clock(phrase: Phrase, tempo: float, feel: Feel = STRAIGHT) -> Callable[[Fraction], float]:
+    """How any place of a phrase becomes seconds, for what goes along with it: a click, a cursor.
+
+    Where something is struck it agrees with `timeline`; a beat without strokes swings if the feel does. Places
+    before the phrase are negative.
+
+    Args:
+        phrase: what is played.
+        tempo: in the meter's beats a minute.
+        feel: swing and flams.
+
+    Returns:
+        A function from whole notes to seconds, both from the start of the phrase.
+
+    Raises:
+        TempoError: for a tempo that can't be played.
+    """
+    whole = whole_note_seconds(phrase.meter, tempo)
+    hits = tuple(phrase.hits())
+    struck = frozenset(_beat_of(hit.at) for hit in hits)
+    straight = struck - _swung_beats(hits, phrase.meter, feel)
+    swings = not phrase.meter.counts_eighths
+
+    def seconds(at: Fraction) -> float:
+        start = _beat_of(at)
+        swung = frozenset((start,)) if swings and start not in straight else frozenset()
+        return float(_played_at(at, swung, feel)) * whole
+
+    return seconds
+
+
 def _graces(kind: Kind, onset: float, previous: float | None, feel: Feel) -> tuple[float, ...]:
     """Places of grace notes, pulled together where the hand that plays them has no time for more."""
-    ahead = [factor * feel.flam_ms / 1000 for factor in _DRAG_SPACINGS[kind]]
+    ahead = [factor * feel.flam_ms / 1000 for factor in GRACE_SPACINGS[kind]]
     if previous is not None:
         room = (onset - previous) / 3
         squeeze = min(1.0, room / ahead[0])

@@ -30,6 +30,7 @@ class Sheet:
         from_bar: the first bar to engrave, from 1, so that a line may show the fill alone.
         break_before: numbers of the bars that start a new line.
         closing: the bar line at the end: "end" or "single".
+        repeats: whether a bar of groove like the one before stands as a sign, not written out.
     """
 
     phrase: Phrase
@@ -42,6 +43,7 @@ class Sheet:
     from_bar: int = 1
     break_before: tuple[int, ...] = ()
     closing: str = "end"
+    repeats: bool = True
     _bars: list[WrittenBar] = field(default_factory=list, init=False, repr=False, compare=False)
 
     def bars(self) -> tuple[WrittenBar, ...]:
@@ -52,7 +54,7 @@ class Sheet:
 
     def is_repeat(self, bar: WrittenBar) -> bool:
         """Whether a bar stands as a sign that repeats the bar before."""
-        return bar.repeats and bar.number != self.from_bar
+        return self.repeats and bar.repeats and bar.number != self.from_bar
 
     def is_taught(self, bar: WrittenBar, note: Note) -> bool:
         """Whether a note belongs to what is taught, the fill or the landing, and so has words below."""

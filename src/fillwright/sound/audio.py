@@ -16,11 +16,13 @@ class Audio:
         samples: stereo, full scale 1, shape (samples, 2).
         start_seconds: where the phrase's first beat falls, after the count-in.
         rate: samples a second.
+        loops: whether it closes: its end leads to its start without a seam.
     """
 
     samples: Samples
     start_seconds: float = 0.0
     rate: int = RATE
+    loops: bool = False
 
     @property
     def seconds(self) -> float:

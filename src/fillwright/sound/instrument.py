@@ -9,8 +9,9 @@ import numpy as np
 import numpy.typing as npt
 from scipy.signal import fftconvolve
 
+from fillwright.sound.blow import Blow
 from fillwright.sound.modal import RATE, Floats, along, decibels
-from fillwright.sound.parts import Blow, sound
+from fillwright.sound.parts import sound
 from fillwright.sound.recipe import Kit, Recipe, Room
 
 Samples = npt.NDArray[np.float32]

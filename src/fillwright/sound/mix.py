@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Protocol, runtime_checkable
 
 import numpy as np
 
@@ -16,6 +17,23 @@ CHOKE_SECONDS = 0.012
 
 _HATS = frozenset({"hi-hat", "open hi-hat", "foot hi-hat"})
 _CHOKED_BY = {"open hi-hat": _HATS}
+
+
+@runtime_checkable
+class Choking(Protocol):
+    """A bank with rules of its own beside what every mix chokes."""
+
+    @property
+    def choked_by(self) -> Mapping[str, frozenset[str]]:
+        """The surfaces whose strokes stop a surface."""
+
+
+def choke_rules(bank: SoundBank) -> Mapping[str, frozenset[str]]:
+    """Which strokes stop which surface: the rules of every mix, and the bank's own."""
+    rules = dict(_CHOKED_BY)
+    if isinstance(bank, Choking):
+        rules |= {name: rules.get(name, frozenset()) | others for name, others in bank.choked_by.items()}
+    return rules
 
 
 def mix(played: Sequence[Strike], *, samples: int | None = None, bank: SoundBank | None = None) -> Samples:
@@ -39,9 +57,9 @@ def mix(played: Sequence[Strike], *, samples: int | None = None, bank: SoundBank
         raise ValueError(f"a strike at {played[0].onset_seconds} s lies before the start of the mix")
     source = default_bank() if bank is None else bank
     places = [round(strike.onset_seconds * RATE) for strike in played]
-    shots = _shots(played, source)
-    for index, place in _choked(played, places).items():
-        shots[index] = _cut(shots[index], place - places[index])
+    shots = chosen(played, source)
+    for index, place in choked(played, places, source).items():
+        shots[index] = cut(shots[index], place - places[index])
     if samples is None:
         samples = max((place + len(shot) for place, shot in zip(places, shots, strict=True)), default=0)
     out = np.zeros((samples, 2), np.float32)
@@ -51,33 +69,36 @@ def mix(played: Sequence[Strike], *, samples: int | None = None, bank: SoundBank
     return out
 
 
-def _shots(played: Sequence[Strike], bank: SoundBank) -> list[Samples]:
+def chosen(played: Sequence[Strike], bank: SoundBank) -> list[Samples]:
     """The sound of every strike; strikes on one surface are counted so that neighbours differ."""
     counts: dict[str, int] = {}
     made = []
     for strike in played:
         index = counts.get(strike.name, 0)
         counts[strike.name] = index + 1
-        made.append(bank.shot(strike.name, strike.velocity, index))
+        shot = bank.shot(strike.name, strike.velocity, index)
+        made.append(shot if strike.gain == 1.0 else shot * np.float32(strike.gain))
     return made
 
 
-def _choked(played: Sequence[Strike], places: Sequence[int]) -> dict[int, int]:
-    """Strikes that are choked, by index, each with the sample where that happens."""
+def choked(played: Sequence[Strike], places: Sequence[int], bank: SoundBank) -> dict[int, int]:
+    """Strikes that are choked, by index, each with the sample of the next strike that stops it."""
+    rules = choke_rules(bank)
     made: dict[int, int] = {}
-    ringing: list[int] = []
-    for index, strike in enumerate(played):
-        stopped = [
-            i for i in ringing if strike.name in _CHOKED_BY[played[i].name] and places[i] < places[index]
-        ]
-        made.update(dict.fromkeys(stopped, places[index]))
-        ringing = [i for i in ringing if i not in stopped]
-        if strike.name in _CHOKED_BY:
-            ringing.append(index)
+    following: dict[str, int] = {}
+    at_once: list[int] = []
+    for index in reversed(range(len(played))):
+        if at_once and places[at_once[0]] != places[index]:
+            following.update((played[other].name, places[other]) for other in at_once)
+            at_once = []
+        at_once.append(index)
+        stops = [following[name] for name in rules.get(played[index].name, ()) if name in following]
+        if stops:
+            made[index] = min(stops)
     return made
 
 
-def _cut(shot: Samples, at: int) -> Samples:
+def cut(shot: Samples, at: int) -> Samples:
     """A sound up to a sample, then a short fade to zero."""
     if at >= len(shot):
         return shot

@@ -1,4 +1,4 @@
-"""Sums of damped modes, and where the modes of heads and cymbals lie."""
+"""Sums of damped modes, and where the modes of heads lie."""
 
 from __future__ import annotations
 
@@ -39,7 +39,9 @@ def along(curve: Curve, hz: Floats) -> Floats:
     return np.asarray(np.interp(np.log2(np.maximum(hz, 1.0)), np.log2(at), values))
 
 
-def ring(hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128]) -> Floats:
+def ring(
+    hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128], longest_seconds: float = np.inf
+) -> Floats:
     """Damped modes, summed.
 
     A mode's sample at i * b + j is the product of its value at i * b and its turn over j, so the sum over modes
@@ -49,34 +51,39 @@ def ring(hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128]) -> Floats
         hz: frequencies, shape (modes,).
         t60: seconds in which each falls by 60 dB, shape (modes,).
         weights: amplitude and phase for each side, shape (modes, sides).
+        longest_seconds: what would ring longer is faded out by then.
 
     Returns:
         Samples, shape (samples, sides), as long as the longest t60, faded to zero over the last fifth.
     """
-    out = np.zeros((int(np.max(t60) * RATE) + 1, weights.shape[1]))
+    out = np.zeros((int(min(np.max(t60), longest_seconds) * RATE) + 1, weights.shape[1]))
     lower = 0.0
     for upper in _BANDS:
         inside = (t60 > lower) & (t60 <= upper)
         lower = upper
         if inside.any():
-            made = _ring_band(hz[inside], t60[inside], weights[inside])
-            out[: len(made)] += made[: len(out)]
+            samples = min(int(np.max(t60[inside]) * RATE) + 1, len(out))
+            out[:samples] += _ring_band(hz[inside], t60[inside], weights[inside], samples)
     return out
 
 
-def _ring_band(hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128]) -> Floats:
-    samples = int(np.max(t60) * RATE) + 1
+def _ring_band(hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128], samples: int) -> Floats:
     block = int(np.sqrt(samples)) + 1
     turn = (2j * np.pi * hz - _FALL / t60) / RATE
-    steps = np.arange(block)
-    fine = np.exp(turn[:, None] * steps)
-    coarse = np.exp(turn[:, None] * (steps * block))
+    fine, coarse = _powers(turn, block), _powers(turn * block, block)
     right = np.concatenate([fine.real, -fine.imag])
     sides = []
     for side in weights.T:
         left = coarse * side[:, None]
         sides.append((np.concatenate([left.real, left.imag]).T @ right).ravel()[:samples])
     return faded(np.stack(sides, axis=1))
+
+
+def _powers(turn: npt.NDArray[np.complex128], count: int) -> npt.NDArray[np.complex128]:
+    """The powers 0 to count - 1 of exp(turn), shape (modes, count): products of few, since exp takes long."""
+    few = int(np.sqrt(count)) + 1
+    ones, steps = (np.exp(turn[:, None] * np.arange(few) * size) for size in (1, few))
+    return np.asarray((steps[:, :, None] * ones[:, None, :]).reshape(len(turn), -1)[:, :count])
 
 
 def faded(samples: Floats) -> Floats:
@@ -110,16 +117,3 @@ def membrane(strike: float) -> tuple[Floats, Floats]:
     zeros = np.array([zero for _, zero in membrane_modes()])
     heard = jv(diameters, zeros * strike) ** 2
     return zeros / zeros[0], heard / heard.sum()
-
-
-def plate_modes(base_hz: float, power: float, rng: np.random.Generator) -> Floats:
-    """Frequencies of a cymbal's modes, ascending.
-
-    Chladni's law f = base * (m + 2n) ^ power, m nodal diameters and n nodal circles, the power below 2 for
-    cymbals (after Fletcher and Rossing, The Physics of Musical Instruments; from memory). Hammering pulls
-    every mode a little off.
-    """
-    highest = int((TOP_HZ / base_hz) ** (1 / power))
-    orders = np.array([m + 2 * n for m in range(2, highest + 1) for n in range((highest - m) // 2 + 1)])
-    hz = base_hz * orders**power * rng.normal(1.0, 0.03, len(orders))
-    return np.sort(hz[hz < TOP_HZ])

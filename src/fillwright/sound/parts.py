@@ -2,38 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
-from fillwright.sound.modal import RATE, Floats, along, decibels, faded, membrane, plate_modes, ring
+from fillwright.sound.blow import Blow
+from fillwright.sound.cymbals import plate
+from fillwright.sound.modal import RATE, Floats, along, decibels, faded, membrane, ring
 from fillwright.sound.recipe import Membrane, Noise, Part, Partials, Plate
 
 _FALL = np.log(1000.0)
 _UNHEARD = 3e-5
 _LASTS = 1.25  # times t60: what is pressed into the soft ceiling is heard for longer
-_SPREAD, _STROKE_SPREAD = 1.7, 1.2  # radians
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Blow:
-    """One stroke as the parts see it.
-
-    Attributes:
-        halvings: how often the velocity has been halved from an accent's.
-        tilt_db: dB per octave above 1 kHz that this stroke is duller than an accent.
-        chance: what differs from stroke to stroke.
-        body: what is always the same of this drum or cymbal.
-    """
-
-    halvings: float
-    tilt_db: float
-    chance: np.random.Generator
-    body: np.random.Generator
-
-    def dull(self, hz: Floats) -> Floats:
-        """Amplitude factors of frequencies: softer strokes lose the highs."""
-        return np.asarray(decibels(-self.tilt_db * np.log2(np.maximum(hz, 1000.0) / 1000.0)))
 
 
 def sound(part: Part, blow: Blow) -> Floats:
@@ -44,7 +22,7 @@ def sound(part: Part, blow: Blow) -> Floats:
         case Partials():
             made = _partials(part, blow)
         case Plate():
-            made = _plate(part, blow)
+            made = plate(part, blow)
         case Noise():
             made = _noise(part, blow)
         case _:
@@ -81,23 +59,6 @@ def _partials(part: Partials, blow: Blow) -> Floats:
     amplitudes = amplitudes / amplitudes.sum() * blow.dull(hz)
     amplitudes *= decibels(blow.chance.normal(0.0, 1.0, len(hz)))
     return ring(hz, t60, np.stack([amplitudes, amplitudes], axis=1).astype(np.complex128))
-
-
-def _plate(part: Plate, blow: Blow) -> Floats:
-    """The same modes for every stroke; how much of each depends on where the stick lands.
-
-    A blow starts every mode at once; on its way round the cymbal that impulse is soon smeared. Phases spread
-    about zero stand for both: a sharp start, and no echo of it later.
-    """
-    hz = plate_modes(part.base_hz, part.power, blow.body)
-    t60 = along(part.t60, hz) * blow.body.uniform(0.75, 1.25, len(hz))
-    amplitudes = np.asarray(decibels(along(part.spectrum, hz)))
-    amplitudes *= np.sqrt(2.0 / np.sum(amplitudes**2))
-    amplitudes = amplitudes * blow.dull(hz) * decibels(blow.chance.normal(0.0, 2.5, len(hz)))
-    phase = blow.body.normal(0.0, _SPREAD, len(hz)) + blow.chance.normal(0.0, _STROKE_SPREAD, len(hz))
-    apart = part.width * np.pi / 2 * blow.body.uniform(-1, 1, len(hz))
-    turns = np.stack([np.exp(1j * (phase + apart)), np.exp(1j * (phase - apart))], axis=1)
-    return ring(hz, t60, amplitudes[:, None] * turns)
 
 
 def _noise(part: Noise, blow: Blow) -> Floats:

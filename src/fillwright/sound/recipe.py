@@ -69,17 +69,21 @@ class Plate(Part):
     """The dense modes of a cymbal, after Chladni's law as modified for cymbals: f = base * (m + 2n) ^ power.
 
     Attributes:
+        cymbal: whose modes they are: hi-hats open and closed are the same pair.
         base_hz: as above.
         power: as above.
-        spectrum: loudness over frequency, dB.
+        spectrum: loudness of each half octave at the start of an accent, dB.
         t60: seconds in which a mode falls by 60 dB, over frequency.
-        width: 0 the same on both sides, 1 two sides with nothing in common.
+        rise_ms: the time constant with which it swells up after the blow, over frequency.
+        width: 0 the same on both sides, 1 two sides that lie a quarter turn apart.
     """
 
+    cymbal: str
     base_hz: float
     power: float
     spectrum: Curve
     t60: Curve
+    rise_ms: Curve = ((1000.0, 0.0),)
     width: float = 0.5
 
 
@@ -167,7 +171,7 @@ class Kit:
 
 
 _PARTS: dict[str, type[Part]] = {"membrane": Membrane, "partials": Partials, "plate": Plate, "noise": Noise}
-_CURVES = ("spectrum", "t60", "tones")
+_CURVES = ("spectrum", "t60", "rise_ms", "tones")
 
 
 def _tuples(row: Mapping[str, Any]) -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from fillwright.music.stroke import GRACE_VELOCITY, Kind
@@ -11,10 +11,12 @@ from fillwright.music.timing import Timed
 LONGEST_BUZZ_SECONDS = 0.45
 """A stick pressed into the head has stopped bouncing by then (common practice, no source)."""
 
-_FIRST_GAP_SECONDS = 0.026
-_LAST_GAP_SECONDS = 0.014
-_GAP_SHRINKS = 0.96
-_BOUNCE_STARTS, _BOUNCE_ENDS = 0.6, 0.25
+FIRST_GAP_SECONDS = 0.026
+LAST_GAP_SECONDS = 0.014
+GAP_SHRINKS = 0.96
+BOUNCE_STARTS, BOUNCE_ENDS = 0.6, 0.25
+"""How a buzz bounces: the first gap and the shortest, each a little shorter than the one before; how loud the
+bounces start and end, as a part of the stroke's velocity (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,34 +27,44 @@ class Strike:
         name: of the surface or click.
         onset_seconds: its attack, from the start of the audio.
         velocity: 1 to 127.
+        gain: a factor to its amplitude that does not change how it sounds.
     """
 
     name: str
     onset_seconds: float
     velocity: int
+    gain: float = 1.0
 
 
-def strikes(timed: Iterable[Timed], start_seconds: float = 0.0) -> tuple[Strike, ...]:
+def strikes(
+    timed: Sequence[Timed], start_seconds: float = 0.0, *, gains: Sequence[float] | None = None
+) -> tuple[Strike, ...]:
     """Every sound of a timeline, ascending in time.
 
     Args:
         timed: from `music.timing.timeline`.
         start_seconds: where the phrase's first beat falls in the audio.
+        gains: a factor to the amplitude of each stroke with its grace notes and bounces; 1 by default.
     """
-    made = [strike for one in timed for strike in _of(one, start_seconds)]
+    factors = (1.0,) * len(timed) if gains is None else gains
+    made = [
+        strike for one, gain in zip(timed, factors, strict=True) for strike in _of(one, start_seconds, gain)
+    ]
     return tuple(sorted(made, key=lambda strike: strike.onset_seconds))
 
 
-def _of(timed: Timed, start: float) -> Iterator[Strike]:
+def _of(timed: Timed, start: float, gain: float) -> Iterator[Strike]:
     name, graced = timed.hit.surface.name, timed.hit.grace_surface.name
     velocity = timed.hit.stroke.level.velocity
     for grace in timed.grace_seconds:
-        yield Strike(name=graced, onset_seconds=start + grace, velocity=GRACE_VELOCITY)
+        yield Strike(name=graced, onset_seconds=start + grace, velocity=GRACE_VELOCITY, gain=gain)
     main = start + timed.onset_seconds
-    yield Strike(name=name, onset_seconds=main, velocity=velocity)
+    yield Strike(name=name, onset_seconds=main, velocity=velocity, gain=gain)
     if timed.hit.stroke.kind is Kind.BUZZ:
         for after, part in bounces(timed.length_seconds):
-            yield Strike(name=name, onset_seconds=main + after, velocity=max(1, round(velocity * part)))
+            yield Strike(
+                name=name, onset_seconds=main + after, velocity=max(1, round(velocity * part)), gain=gain
+            )
 
 
 def bounces(length_seconds: float) -> Iterator[tuple[float, float]]:
@@ -64,8 +76,8 @@ def bounces(length_seconds: float) -> Iterator[tuple[float, float]]:
         Seconds after the first contact, and loudness as a part of its velocity.
     """
     end = min(length_seconds, LONGEST_BUZZ_SECONDS)
-    gap = at = _FIRST_GAP_SECONDS
-    while at + _LAST_GAP_SECONDS / 2 < end:
-        yield at, _BOUNCE_STARTS + (_BOUNCE_ENDS - _BOUNCE_STARTS) * at / end
-        gap = max(gap * _GAP_SHRINKS, _LAST_GAP_SECONDS)
+    gap = at = FIRST_GAP_SECONDS
+    while at + LAST_GAP_SECONDS / 2 < end:
+        yield at, BOUNCE_STARTS + (BOUNCE_ENDS - BOUNCE_STARTS) * at / end
+        gap = max(gap * GAP_SHRINKS, LAST_GAP_SECONDS)
         at += gap

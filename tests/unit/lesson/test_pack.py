@@ -18,7 +18,8 @@ from fillwright.errors import OutputError
 from fillwright.lesson import pack as pack_module
 from fillwright.lesson.file import parse_lesson
 from fillwright.lesson.pack import LIST, build_pack
-from fillwright.sound.playalong import Click, Options, render
+from fillwright.sound.options import Click, Options
+from fillwright.sound.playalong import render
 
 HEAD = """number = {number}
 title = "Small"
@@ -40,7 +41,7 @@ SMALL = HEAD.format(number=1, tempo=[120]) + PARADIDDLE
 TWO = HEAD.format(number=1, tempo=[120]) + PARADIDDLE + SINGLES
 SLUG = "01-single-paradiddle-last-beat"
 FILL = f"fills/{SLUG}/{SLUG}"
-WHOLE = {"handout.pdf", "run-sheet.pdf", "chapters.txt", "lesson.toml"}
+WHOLE = {"handout.pdf", "run-sheet.pdf", "chapters.txt", "lesson.toml", "fills.json"}
 SHEETS = {f"{FILL}.{kind}" for kind in ("svg", "pdf", "png", "musicxml", "mid")}
 
 
@@ -532,7 +533,7 @@ class TestReports:
         report = json.loads(out)
         assert err == ""
         assert report["folder"] == str(pack)
-        assert (report["fills"], report["made"], len(report["kept"])) == (1, [], 10)
+        assert (report["fills"], report["made"], len(report["kept"])) == (1, [], 11)
         # one bar of count-in, the fill's bar and the landing's, at 120
         assert report["demonstration_seconds"] == 6.0
 

@@ -33,7 +33,7 @@ def changed(old, new):
     return {path.rsplit(".", 1)[-1] for path in before.keys() & after.keys() if before[path] != after[path]}
 
 
-SOUND, PAPER, PAGES = {"flac"}, {"svg", "pdf", "png"}, {"pdf", "txt"}
+SOUND, PAPER, PAGES, LIST = {"flac"}, {"svg", "pdf", "png"}, {"pdf", "txt"}, {"json"}
 
 
 @pytest.mark.parametrize(
@@ -42,15 +42,15 @@ SOUND, PAPER, PAGES = {"flac"}, {"svg", "pdf", "png"}, {"pdf", "txt"}
         ('"One."', '"Two."', PAGES),
         ("number = 3", "number = 4", PAGES | SOUND),  # files carry number and series as their album
         ("Quillfeather", "Quill", PAGES | SOUND),
-        ("bars = 1", 'bars = 1\npage = "letter"', PAGES | PAPER | {"musicxml"}),
-        ("bars = 1", "bars = 1\ncounting = false", PAGES | PAPER | {"musicxml"}),
+        ("bars = 1", 'bars = 1\npage = "letter"', PAGES | PAPER | LIST | {"musicxml"}),
+        ("bars = 1", "bars = 1\ncounting = false", PAGES | PAPER | LIST | {"musicxml"}),
         ("bars = 1", "bars = 1\nclick = false", PAGES | SOUND),
-        ("bars = 1", "bars = 1\nswing = 0.6", PAGES | SOUND | PAPER | {"mid", "musicxml"}),
-        ("bars = 1", "bars = 1\nflam_ms = 30", PAGES | SOUND | {"mid"}),
-        ("bars = 1", "bars = 2", PAGES | SOUND | PAPER | {"mid", "musicxml"}),
-        ("bars = 1", 'bars = 1\nlanding = ["china"]', PAGES | SOUND | PAPER | {"mid", "musicxml"}),
-        ("bars = 1", 'bars = 1\nhand = "left"', PAGES | SOUND | PAPER | {"mid", "musicxml"}),
-        ("[100, 120]", "[90, 120]", PAGES | PAPER | {"mid", "musicxml"}),
+        ("bars = 1", "bars = 1\nswing = 0.6", LIST | PAGES | SOUND | PAPER | {"mid", "musicxml"}),
+        ("bars = 1", "bars = 1\nflam_ms = 30", LIST | PAGES | SOUND | {"mid"}),
+        ("bars = 1", "bars = 2", LIST | PAGES | SOUND | PAPER | {"mid", "musicxml"}),
+        ("bars = 1", 'bars = 1\nlanding = ["china"]', LIST | PAGES | SOUND | PAPER | {"mid", "musicxml"}),
+        ("bars = 1", 'bars = 1\nhand = "left"', LIST | PAGES | SOUND | PAPER | {"mid", "musicxml"}),
+        ("[100, 120]", "[90, 120]", LIST | PAGES | PAPER | {"mid", "musicxml"}),
         ("bars = 1", 'bars = 1\nlevel = "gigging"', PAGES),
     ],
 )
@@ -69,7 +69,9 @@ def test_every_path_of_a_fill_has_a_recipe_of_its_own():
     made = [path for recipe in recipes(lesson, fills, "") for path in recipe.paths]
     named = [path for fill in fills for path in file_names(lesson, fill).values()]
     assert len(set(made)) == len(made)
-    assert sorted(made) == sorted([*named, "handout.pdf", "run-sheet.pdf", "chapters.txt", "lesson.toml"])
+    assert sorted(made) == sorted(
+        [*named, "handout.pdf", "run-sheet.pdf", "chapters.txt", "lesson.toml", "fills.json"]
+    )
 
 
 def test_a_recipe_makes_one_content_for_each_path():

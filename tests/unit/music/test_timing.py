@@ -13,7 +13,7 @@ from fillwright.music.meter import Meter, meter
 from fillwright.music.phrase import Bar, Part, Phrase
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.surfaces import surface
-from fillwright.music.timing import Feel, check_tempo, read_feel, timeline, whole_note_seconds
+from fillwright.music.timing import Feel, check_tempo, clock, read_feel, timeline, whole_note_seconds
 
 TRIPLET_SWING = Feel(swing=Fraction(2, 3))
 
@@ -161,3 +161,25 @@ def test_a_swing_from_words(swing: str, place: str) -> None:
 def test_what_is_no_swing_is_told(swing: str) -> None:
     with pytest.raises(TempoError, match=re.escape(f'"{swing[:20]}" is not a swing; write for example 2/3')):
         read_feel(swing, 25)
+
+
+@pytest.mark.parametrize(
+    "phrase", [bar("R L R L R L R L", "1/8"), bar("R L R L R L R L R L R L R L R L", "1/16")]
+)
+def test_the_clock_agrees_with_the_timeline(phrase: Phrase) -> None:
+    at = clock(phrase, 93, TRIPLET_SWING)
+    for one in timeline(phrase, 93, TRIPLET_SWING):
+        assert at(one.hit.at) == one.onset_seconds
+
+
+def test_by_the_clock_what_goes_along_swings_where_the_strokes_do() -> None:
+    at = clock(bar("R L R L", "1/16"), 60, TRIPLET_SWING)
+    assert at(Fraction(1, 8)) == 0.5  # sixteenths are struck in this beat
+    assert at(Fraction(3, 8)) == pytest.approx(1 + 2 / 3)  # nothing is struck in this one
+    assert at(Fraction(-1, 8)) == pytest.approx(-1 / 3)  # nor before the phrase
+    assert at(Fraction(-1)) == -4.0
+
+
+def test_by_the_clock_meters_of_eighths_do_not_swing() -> None:
+    at = clock(bar("R L R", "1/4", "6/8"), 60, TRIPLET_SWING)
+    assert at(Fraction(1, 8)) == pytest.approx(1 / 3)

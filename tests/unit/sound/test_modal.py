@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from fillwright.sound.modal import RATE, TOP_HZ, along, decibels, membrane, plate_modes, ring
+from fillwright.sound.modal import RATE, along, decibels, membrane, ring
 
 
 def one(hz, t60, weight):
@@ -47,13 +47,6 @@ def test_a_blow_in_the_centre_wakes_no_mode_with_a_nodal_diameter():
     second = np.argmin(np.abs(ratios - 1.593))
     assert amplitudes[second] == pytest.approx(0.0, abs=1e-12)
     assert amplitudes[0] > 0.2
-
-
-def test_plate_modes_are_many_and_below_the_top():
-    hz = plate_modes(30.0, 1.6, np.random.default_rng(1))
-    assert len(hz) > 300
-    assert hz[-1] < TOP_HZ
-    assert np.all(np.diff(hz) >= 0)
 
 
 def test_a_curve_is_flat_beyond_its_ends():

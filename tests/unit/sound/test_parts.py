@@ -3,14 +3,19 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
+from fillwright.sound.blow import Blow
 from fillwright.sound.modal import RATE
-from fillwright.sound.parts import Blow, sound
+from fillwright.sound.parts import sound
 from fillwright.sound.recipe import Membrane, Noise, Part, Partials, Plate
 
 NOISE = Noise(t60=0.2, spectrum=((20.0, 0.0), (20000.0, 0.0)))
 HEAD = Membrane(hz=100.0, glide=0.3, glide_ms=30.0, t60=0.8, damping=1.0, strike=0.2, bright_hz=500.0)
 PLATE = Plate(
-    base_hz=40.0, power=1.6, spectrum=((300.0, 0.0), (9000.0, 0.0)), t60=((300.0, 1.0), (9000.0, 0.3))
+    cymbal="gong",
+    base_hz=40.0,
+    power=1.6,
+    spectrum=((300.0, 0.0), (9000.0, 0.0)),
+    t60=((300.0, 1.0), (9000.0, 0.3)),
 )
 
 

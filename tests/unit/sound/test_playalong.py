@@ -1,5 +1,6 @@
 from dataclasses import replace
 from fractions import Fraction
+from types import MappingProxyType
 
 import numpy as np
 import pytest
@@ -10,14 +11,25 @@ from fillwright.music.phrase import Part, Phrase
 from fillwright.music.stroke import Kind, Level
 from fillwright.music.timing import Feel
 from fillwright.sound.modal import RATE
+from fillwright.sound.options import Click, Options
 from fillwright.sound.peak import CEILING_DB, true_peak
-from fillwright.sound.playalong import TAIL_SECONDS, Click, Options, render, render_ladder, unrolled
+from fillwright.sound.playalong import TAIL_SECONDS, render, render_ladder
+from fillwright.sound.sections import unrolled
 
 
 class Recorder:
     """A bank that notes what was asked and gives single samples: one value per name."""
 
-    VALUES = {"snare": 0.5, "crash": 0.25, "kick": 0.125, "click": 0.0625, "accented click": 0.03125}  # noqa: RUF012
+    VALUES = MappingProxyType(
+        {
+            "snare": 0.5,
+            "crash": 0.25,
+            "kick": 0.125,
+            "click": 0.0625,
+            "accented click": 0.03125,
+            "low click": 0.015625,
+        }
+    )
 
     def shot(self, name, _velocity, _index):
         return np.full((1, 2), self.VALUES[name], np.float32)
@@ -25,8 +37,8 @@ class Recorder:
 
 def places(audio, value):
     """Samples at which a sound of that value (and perhaps others) was placed."""
-    units = np.round(audio.samples[:, 0] / 0.03125).astype(int)
-    return np.flatnonzero(units & round(value / 0.03125)).tolist()
+    units = np.round(audio.samples[:, 0] / 0.015625).astype(int)
+    return np.flatnonzero(units & round(value / 0.015625)).tolist()
 
 
 def heard(phrase, tempo, **options):
@@ -61,9 +73,13 @@ def test_seven_eight_is_counted_in_its_three_beats():
     assert found["click"] == at_beats(1, 2)
 
 
-def test_six_eight_is_counted_in_dotted_quarters():
-    _, found = heard(Phrase(meter=meter("6/8"), bars=()), 60, count_in_bars=1)
-    assert (found["accented click"], found["click"]) == ([0], at_beats(1))
+def test_bars_of_two_beats_are_counted_in_eighths():
+    """Two clicks say too little of a tempo."""
+    for name, between in (("6/8", (1 / 3, 2 / 3, 4 / 3, 5 / 3)), ("2/4", (1 / 2, 3 / 2))):
+        audio = render(Phrase(meter=meter(name), bars=()), 60, Options(click_grid=True), bank=Recorder())
+        assert places(audio, Recorder.VALUES["accented click"]) == [0]
+        assert places(audio, Recorder.VALUES["click"]) == at_beats(1)
+        assert places(audio, Recorder.VALUES["low click"]) == at_beats(*between)
 
 
 def test_the_click_goes_on_up_to_the_landing(make_phrase):

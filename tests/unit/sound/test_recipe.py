@@ -10,7 +10,7 @@ def test_every_surface_has_a_recipe():
 
 
 def test_the_rest_are_the_clicks():
-    assert set(kit().recipes) - set(surfaces()) == {"click", "accented click"}
+    assert set(kit().recipes) - set(surfaces()) == {"click", "accented click", "low click"}
 
 
 def test_drums_are_heads_and_cymbals_are_plates():

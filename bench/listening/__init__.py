@@ -1,0 +1,1 @@
+"""How well takes are heard and matched: takes with known truth, and what is measured on them."""

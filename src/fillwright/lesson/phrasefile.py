@@ -1,0 +1,257 @@
+"""`fills.json`: every fill of a pack for programs to read, its phrase exact, with fractions as text."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+from fractions import Fraction
+from typing import TypeVar
+
+import msgspec
+
+from fillwright.errors import FillwrightError
+from fillwright.music.hit import Hit
+from fillwright.music.meter import meter
+from fillwright.music.phrase import MAX_BARS, Bar, Part, Phrase, Span
+from fillwright.music.stroke import Kind, Level, Limb, Stroke
+from fillwright.music.surfaces import surface
+from fillwright.music.timing import Feel, check_tempo
+
+FILE = "fills.json"
+"""Its name in a pack."""
+
+VERSION = 1
+_FRACTION = re.compile(r"\d{1,6}(/[1-9]\d{0,5})?", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FileFill:
+    """One fill as `fills.json` holds it.
+
+    Attributes:
+        number: its place in the lesson, from 1.
+        slug: its name in file names.
+        title: figure and caption.
+        caption: what is played, in words.
+        tempos: its tempo ladder, slow to fast, in the meter's beats a minute.
+        feel: swing and flams.
+        phrase: groove, fill and landing.
+        cue: the figure's own spoken words, one for each stroke; empty to count.
+        counting: whether the counting line is printed.
+        short_rolls: whether rolls are abbreviated on paper.
+        page: "a4" or "letter".
+    """
+
+    number: int
+    slug: str
+    title: str
+    caption: str
+    tempos: tuple[int, ...]
+    feel: Feel
+    phrase: Phrase
+    cue: tuple[str, ...] = ()
+    counting: bool = True
+    short_rolls: bool = False
+    page: str = "a4"
+
+
+class _Feel(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):
+    swing: str
+    flam_ms: float
+
+
+class HitTable(msgspec.Struct, kw_only=True, omit_defaults=True, forbid_unknown_fields=True):
+    """A hit as plain values; `at` counts from the start of its bar."""
+
+    at: str
+    length: str
+    hand: str
+    surface: str
+    kind: str = Kind.SINGLE.value
+    level: str = Level.TAP.value
+    graces_on: str | None = None
+
+
+class BarTable(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):
+    """A bar as plain values."""
+
+    part: str
+    hits: list[HitTable]
+
+
+class PhraseTable(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):
+    """A phrase as plain values; `span` is start and length of the fill, null without one."""
+
+    meter: str
+    bars: list[BarTable]
+    span: tuple[str, str] | None
+
+
+class _Fill(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):
+    number: int
+    slug: str
+    title: str
+    caption: str
+    tempos: list[int]
+    feel: _Feel
+    phrase: PhraseTable
+    cue: list[str]
+    counting: bool
+    short_rolls: bool
+    page: str
+
+
+class _File(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):
+    version: int
+    fills: list[_Fill]
+
+
+def fills_json(fills: Sequence[FileFill]) -> bytes:
+    """Fills as the bytes of `fills.json`, a line for each fill."""
+    lines = [msgspec.json.encode(_fill_table(fill)) for fill in fills]
+    return b'{"version":%d,"fills":[\n%b\n]}\n' % (VERSION, b",\n".join(lines))
+
+
+def read_fills(content: bytes, where: str) -> tuple[FileFill, ...]:
+    """The fills that the bytes of a `fills.json` hold.
+
+    Args:
+        content: of the file.
+        where: its name, for messages.
+
+    Raises:
+        FillwrightError: for bytes that are no such file, or values that no fill has.
+    """
+    try:
+        table = msgspec.json.decode(content, type=_File)
+    except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
+        raise FillwrightError(
+            f"{where} is not the list of fills of a pack ({error}); build it anew."
+        ) from error
+    if table.version != VERSION:
+        raise FillwrightError(
+            f"{where} is of version {table.version}; version {VERSION} is read, build the pack anew."
+        )
+    return tuple(_fill(row, f"{where}, fill {row.number}") for row in table.fills)
+
+
+def phrase_table(phrase: Phrase) -> PhraseTable:
+    """A phrase as plain values."""
+    return PhraseTable(
+        meter=phrase.meter.name,
+        bars=[BarTable(part=bar.part.value, hits=[_hit_table(hit) for hit in bar.hits]) for bar in phrase.bars],
+        span=(str(phrase.span.start), str(phrase.span.length)) if phrase.span else None,
+    )
+
+
+def read_phrase(table: PhraseTable, where: str) -> Phrase:
+    """The phrase that plain values stand for: the inverse of `phrase_table`.
+
+    Raises:
+        FillwrightError: for values that no phrase has, saying where.
+    """
+    if not 1 <= len(table.bars) <= MAX_BARS + 1:
+        raise FillwrightError(f"{where}: a phrase of {len(table.bars)} bars; it has 1 to {MAX_BARS}.")
+    try:
+        return Phrase(
+            meter=meter(table.meter),
+            bars=tuple(
+                Bar(part=_one_of(Part, bar.part), hits=tuple(_hit(hit) for hit in bar.hits))
+                for bar in table.bars
+            ),
+            span=_span(table.span) if table.span else None,
+        )
+    except FillwrightError as error:
+        raise FillwrightError(f"{where}: {str(error).rstrip('.')}; build the pack anew.") from error
+
+
+def _fill_table(fill: FileFill) -> _Fill:
+    return _Fill(
+        number=fill.number,
+        slug=fill.slug,
+        title=fill.title,
+        caption=fill.caption,
+        tempos=list(fill.tempos),
+        feel=_Feel(swing=str(fill.feel.swing), flam_ms=fill.feel.flam_ms),
+        phrase=phrase_table(fill.phrase),
+        cue=list(fill.cue),
+        counting=fill.counting,
+        short_rolls=fill.short_rolls,
+        page=fill.page,
+    )
+
+
+def _hit_table(hit: Hit) -> HitTable:
+    return HitTable(
+        at=str(hit.at),
+        length=str(hit.length),
+        hand=hit.stroke.hand.value,
+        kind=hit.stroke.kind.value,
+        level=hit.stroke.level.value,
+        surface=hit.surface.name,
+        graces_on=hit.graces_on.name if hit.graces_on else None,
+    )
+
+
+def _fill(row: _Fill, where: str) -> FileFill:
+    if not row.tempos:
+        raise FillwrightError(f"{where}: it has no tempo; build the pack anew.")
+    for tempo in row.tempos:
+        check_tempo(tempo)
+    return FileFill(
+        number=row.number,
+        slug=row.slug,
+        title=row.title,
+        caption=row.caption,
+        tempos=tuple(row.tempos),
+        feel=Feel(swing=_fraction(row.feel.swing), flam_ms=row.feel.flam_ms),
+        phrase=read_phrase(row.phrase, where),
+        cue=tuple(row.cue),
+        counting=row.counting,
+        short_rolls=row.short_rolls,
+        page=row.page,
+    )
+
+
+def _span(table: tuple[str, str]) -> Span:
+    return Span(start=_fraction(table[0]), length=_fraction(table[1]))
+
+
+def _hit(table: HitTable) -> Hit:
+    return Hit(
+        at=_fraction(table.at),
+        length=_fraction(table.length),
+        stroke=Stroke(
+            hand=_one_of(Limb, table.hand), kind=_one_of(Kind, table.kind), level=_one_of(Level, table.level)
+        ),
+        surface=surface(table.surface),
+        graces_on=surface(table.graces_on) if table.graces_on else None,
+    )
+
+
+Word = TypeVar("Word", bound=Enum)
+
+
+def _one_of(words: type[Word], text: str) -> Word:
+    """The word of a fixed list.
+
+    Raises:
+        FillwrightError: naming the list.
+    """
+    known = {word.value: word for word in words}
+    if text not in known:
+        raise FillwrightError(f'"{text[:20]}" is none of {", ".join(known)}')
+    return known[text]
+
+
+def _fraction(text: str) -> Fraction:
+    """A length in whole notes: "1/16".
+
+    Raises:
+        FillwrightError: for anything else.
+    """
+    if not _FRACTION.fullmatch(text):
+        raise FillwrightError(f'"{text[:20]}" is no length in whole notes such as 1/16')
+    return Fraction(text)

@@ -1,0 +1,178 @@
+"""A phrase with a fill of eight sixteenths, and takes of it whose truth is known."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
+from fractions import Fraction
+
+import pytest
+
+from fillwright.listen.expected import Expected, Written
+from fillwright.listen.heard import Heard, Onset
+from fillwright.listen.matched import Match, Matched, Outcome, Pass
+from fillwright.music.grooves import find_groove
+from fillwright.music.hit import Hit
+from fillwright.music.meter import meter
+from fillwright.music.phrase import Fill, Phrase, landing, last_beats, phrase
+from fillwright.music.stroke import GRACE_VELOCITY, Kind, Level, Limb, Stroke
+from fillwright.music.surfaces import surface
+from fillwright.music.timing import timeline
+
+TEMPO = 80.0
+HANDS = (Limb.RIGHT, Limb.LEFT)
+
+
+def written_phrase() -> Phrase:
+    """Three bars and a half of eighths, two beats of sixteenths on the snare, two flams and accents in them."""
+    sixteenth = Fraction(1, 16)
+    hits = tuple(
+        Hit(
+            at=place * sixteenth,
+            length=sixteenth,
+            stroke=Stroke(
+                hand=HANDS[place % 2],
+                kind=Kind.FLAM if place in (0, 4, 6) else Kind.SINGLE,
+                level=Level.ACCENT if place in (0, 3, 4) else Level.TAP,
+            ),
+            surface=surface("snare"),
+        )
+        for place in range(8)
+    )
+    span = last_beats(meter("4/4"), 4, Fraction(2))
+    return phrase(
+        find_groove("straight eighths"), Fill(span=span, hits=hits), land=landing(meter("4/4"), Limb.RIGHT)
+    )
+
+
+def written(tempo: float = TEMPO) -> Expected:
+    """That phrase as a listener needs it."""
+    whole = written_phrase()
+    bar = 4 * 60 / tempo
+    strokes: list[tuple[float, Written, int]] = []
+    for number, timed in enumerate(timeline(whole, tempo)):
+        at = bisect_right([n * bar for n in range(6)], timed.onset_seconds + 1e-9) - 1
+        common = {"bar": at, "in_fill": whole.in_fill(timed.hit.at), "landing": at == 4}
+        hand = timed.hit.stroke.hand
+        level = timed.hit.stroke.level
+        main = Written(
+            seconds=timed.onset_seconds,
+            surface=timed.hit.surface.name,
+            level=level,
+            velocity=level.velocity,
+            hand=hand.value,
+            **common,
+        )
+        strokes.append((timed.onset_seconds, main, -1 - number))
+        strokes += [
+            (
+                seconds,
+                Written(
+                    seconds=seconds,
+                    surface="snare",
+                    level=Level.TAP,
+                    velocity=GRACE_VELOCITY,
+                    hand=hand.other.value,
+                    **common,
+                ),
+                number,
+            )
+            for seconds in timed.grace_seconds
+        ]
+    strokes.sort(key=lambda each: each[0])
+    index = {-1 - key: place for place, (_, _, key) in enumerate(strokes) if key < 0}
+    done = [
+        one
+        if key < 0
+        else Written(**{name: getattr(one, name) for name in one.__slots__} | {"grace_of": index[key]})
+        for _, one, key in strokes
+    ]
+    return Expected(
+        strokes=tuple(done),
+        bar_starts=tuple(number * bar for number in range(6)),
+        beats=tuple(number * bar / 4 for number in range(20)),
+        tempo=tempo,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Take:
+    """What was played: lag in milliseconds and level in dB of each stroke, and what was left out."""
+
+    lag_ms: Callable[[Written], float] = lambda _stroke: 0.0
+    level_db: Callable[[Written], float | None] = lambda stroke: 8.0 if stroke.level is Level.ACCENT else 0.0
+    missing: Collection[int] = ()
+    outcome: Outcome = Outcome.MISSING
+    surface: Callable[[Written], str] = lambda stroke: stroke.surface
+    turns: int = 1
+    tempo: float = TEMPO
+    rush_percent: float | None = 0.0
+    rush_error_percent: float | None = 0.2
+    extra_seconds: tuple[float, ...] = ()
+
+
+def played(expected: Expected, take: Take) -> tuple[Heard, Match]:
+    """A take as it is heard and matched."""
+    scale = expected.tempo / take.tempo
+    onsets: list[Onset] = []
+    passes = []
+    for turn in range(take.turns):
+        start = 1.0 + turn * expected.bar_starts[4] * scale
+        strokes = []
+        for number, stroke in enumerate(expected.strokes):
+            place = start + stroke.seconds * scale
+            if number in take.missing:
+                strokes.append(Matched(written=number, outcome=take.outcome, expected_seconds=place))
+                continue
+            lag = take.lag_ms(stroke)
+            onsets.append(Onset(seconds=place + lag / 1000, strength_db=20.0, level_db=-20.0))
+            strokes.append(
+                Matched(
+                    written=number,
+                    outcome=Outcome.PLAYED,
+                    expected_seconds=place,
+                    onset=len(onsets) - 1,
+                    played_seconds=place + lag / 1000,
+                    lag_ms=lag,
+                    surface_heard=take.surface(stroke),
+                    surface_trust=0.95,
+                    level_db=take.level_db(stroke),
+                )
+            )
+        passes.append(
+            Pass(
+                start_seconds=start,
+                strokes=tuple(strokes),
+                bar_starts=tuple(start + seconds * scale for seconds in expected.bar_starts),
+                groove_tempo=take.tempo,
+                fill_rush_percent=take.rush_percent,
+                fill_rush_error_percent=take.rush_error_percent,
+            )
+        )
+    first = len(onsets)
+    onsets += [Onset(seconds=at, strength_db=20.0, level_db=-18.0) for at in take.extra_seconds]
+    heard = Heard(onsets=tuple(onsets), seconds=onsets[-1].seconds + 2, noise_db=-70, loudest_db=-6)
+    match = Match(
+        passes=tuple(passes),
+        extra=tuple(range(first, len(onsets))),
+        tempo_found=take.tempo,
+        share_matched=1 - len(take.missing) / len(expected.strokes),
+    )
+    return heard, match
+
+
+@pytest.fixture(scope="session")
+def fill_phrase() -> Phrase:
+    return written_phrase()
+
+
+@pytest.fixture(scope="session")
+def expected() -> Expected:
+    return written()
+
+
+@pytest.fixture
+def perform(expected: Expected) -> Callable[..., tuple[Heard, Match]]:
+    """`perform(lag_ms=..., missing=...)`: see `Take`."""
+    return lambda **how: played(expected, Take(**how))
