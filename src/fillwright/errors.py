@@ -75,6 +75,8 @@ class StoreError(FillwrightError):
 
 class NotThereError(StoreError):
     """Something that is not in the store, or is not at this teacher's desk."""
+
+
 class SoundsError(FillwrightError):
     """A SoundFont, or a folder of recorded sounds, that can't be used."""
 

@@ -113,6 +113,18 @@ def read_fill(name: str, *, beats: Fraction, sticking: str, values: str, on: str
     )
 
 
+def fill_values(fill: OwnFill) -> dict[str, str]:
+    """A fill as texts, which `read_fill` reads back."""
+    values = [format_value(length) for length in fill.rhythm.lengths]
+    on = fill.on[:1] if len(set(fill.on)) == 1 else fill.on
+    return {
+        "beats": f"{float(fill.beats):g}",
+        "rhythm": " ".join(values[:1] if len(set(values)) == 1 else values),
+        "sticking": format_sticking(fill.slots),
+        "on": ", ".join(on),
+    }
+
+
 def fill_text(fill: OwnFill, figure: str) -> str:
     """A fill as a lesson file has it, for the end of the file.
 
@@ -120,17 +132,13 @@ def fill_text(fill: OwnFill, figure: str) -> str:
         fill: what is written.
         figure: the name of its figure.
     """
-    values = [format_value(length) for length in fill.rhythm.lengths]
-    on = fill.on[:1] if len(set(fill.on)) == 1 else fill.on
-    beats = int(fill.beats) if fill.beats.denominator == 1 else float(fill.beats)
+    texts = fill_values(fill)
     lines = (
         "[[fill]]",
         f"name = {_quoted(fill.name)}",
         f"figure = {_quoted(figure)}",
-        f"beats = {beats}",
-        f"rhythm = {_quoted(' '.join(values[:1] if len(set(values)) == 1 else values))}",
-        f"sticking = {_quoted(format_sticking(fill.slots))}",
-        f"on = {_quoted(', '.join(on))}",
+        f"beats = {texts['beats']}",
+        *(f"{key} = {_quoted(texts[key])}" for key in ("rhythm", "sticking", "on")),
     )
     return "\n".join(lines) + "\n"
 

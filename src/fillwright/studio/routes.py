@@ -6,7 +6,18 @@ from dataclasses import dataclass
 
 from fillwright.studio.ask import Work
 from fillwright.studio.fonts import face
-from fillwright.studio.pages import account, figures, keys, lesson, pack, practice, series, settings, students
+from fillwright.studio.pages import (
+    account,
+    figures,
+    keys,
+    lesson,
+    pack,
+    practice,
+    series,
+    settings,
+    students,
+    workshop,
+)
 from fillwright.studio.visitor import Role
 
 TEACHER = frozenset({Role.TEACHER})
@@ -62,6 +73,9 @@ PAGES: tuple[Page, ...] = (
     _do("/figures", figures.add),
     _do("/figures/forget", figures.forget),
     Page(path="/figures/{name}", work=figures.show),
+    Page(path="/workshop", work=workshop.show),
+    _do("/workshop/try", workshop.try_out),
+    _do("/workshop/keep", workshop.keep),
     Page(path="/settings", work=settings.show),
     _do("/settings", settings.change),
     Page(path="/keys", work=keys.show, who=SIGNED_IN),

@@ -91,7 +91,7 @@ def _breaks(sheet: Sheet) -> tuple[int, ...]:
     for bar in sheet.bars()[1:]:
         full = not sheet.is_repeat(bar) and bar.bar.part is not Part.LANDING
         since += 1
-        if full or since >= _REPEATS_A_LINE and bar.bar.part is not Part.LANDING:
+        if full or (since >= _REPEATS_A_LINE and bar.bar.part is not Part.LANDING):
             found.append(bar.number)
             since = 0
     return tuple(found)

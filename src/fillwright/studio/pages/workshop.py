@@ -1,0 +1,210 @@
+"""The workshop: one fill made by hand, from figures and a span to the last stroke."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import Any
+
+from starlette.responses import JSONResponse, Response
+
+from fillwright.craft.kits import find_kit, kits
+from fillwright.craft.own import where
+from fillwright.craft.players import players
+from fillwright.errors import FillwrightError, FitError
+from fillwright.lesson.ownfills import fill_text, fill_values, read_fill
+from fillwright.lesson.workbench import Bench, Made, Walk, tried, walk
+from fillwright.music.grooves import grooves
+from fillwright.music.rudiments import rudiments
+from fillwright.score.cursor import cursor
+from fillwright.score.engrave import engrave
+from fillwright.score.kitplan import kit_plan
+from fillwright.store.lessons import all_series, lessons_of, newest, save_text
+from fillwright.studio.ask import Ask
+from fillwright.studio.render import back_to, page
+from fillwright.studio.work import ENGRAVER, parsed
+
+WIDE_MM, NARROW_MM = 170.0, 84.0
+_MOST_FIGURES = 4
+_USUAL = {
+    "figures": "single paradiddle",
+    "beats": "4",
+    "groove": "straight eighths",
+    "kit": "five-piece",
+    "player": "steady",
+    "tempo": "80",
+    "chain": "0",
+    "route": "0",
+}
+
+
+def show(ask: Ask) -> Response:
+    """The page: the fill that the address describes, or the first one of the figures it names."""
+    given = {**_USUAL, **dict(ask.request.query_params)}
+    if "figure" in given:
+        given["figures"] = given["figure"]
+    wrong, found, made = "", None, None
+    try:
+        bench = _bench(given)
+        if given.get("sticking"):
+            made = tried(bench, _own(given))
+        else:
+            found = _walk(bench, given)
+            made = found.made
+    except FillwrightError as error:
+        wrong = str(error)
+    return _page(ask, given, found, made, wrong)
+
+
+def try_out(ask: Ask) -> Response:
+    """A fill after a change, for the page to show at once: notation, plan, and what a hand can't reach."""
+    try:
+        made = tried(_bench(ask.fields), _own(ask.fields))
+    except FillwrightError as error:
+        return JSONResponse({"wrong": str(error)}, status_code=422)
+    return JSONResponse(_told(made, ask.text("kit")))
+
+
+def keep(ask: Ask) -> Response:
+    """Keep the fill in a lesson, written out at the end of its text."""
+    given = {**_USUAL, **ask.fields}
+    try:
+        own = _own(given)
+        number = _number(ask.text("lesson"), "lesson")
+        with ask.writing() as desk:
+            text = newest(desk, number).text
+            figures = parsed(text).figures
+            entry = fill_text(own, figures[-1].figure.name)
+            save_text(desk, number, f"{text.rstrip()}\n\n{entry}")
+    except FillwrightError as error:
+        return _page(ask, given, None, _made_or_none(given), str(error), status=422)
+    return back_to(f"/lessons/{number}", "saved")
+
+
+def _page(
+    ask: Ask, given: Mapping[str, str], found: Walk | None, made: Made | None, wrong: str, *, status: int = 200
+) -> Response:
+    with ask.reading() as desk:
+        lessons = [(series, lessons_of(desk, series.id)) for series in all_series(desk)]
+    return page(
+        ask,
+        "workshop.html",
+        status=status,
+        given=given,
+        walk=found,
+        told=_told(made, given["kit"]) if made else None,
+        texts=fill_values(made.own) if made else {},
+        wrong=wrong,
+        lessons=lessons,
+        figures=[one.name for one in rudiments()],
+        grooves=[one.name for one in grooves()],
+        kits=tuple(kits()),
+        players=tuple(players()),
+    )
+
+
+def _told(made: Made, kit_name: str) -> dict[str, Any]:
+    """Everything that changes on the page when a stroke does."""
+    kit = find_kit(kit_name)
+    with ENGRAVER:
+        wide = engrave(made.sheet, width_mm=WIDE_MM)
+        narrow = engrave(made.sheet, width_mm=NARROW_MM)
+    start = made.route.span.start
+    places = [start + at for at in _places(made)]
+    return {
+        "wide": wide.svg,
+        "narrow": narrow.svg,
+        "marks": {"wide": _marks(wide, made, places), "narrow": _marks(narrow, made, places)},
+        "plan": kit_plan(made.route.fill.hits, kit).svg,
+        "grade": made.route.grade,
+        "ceiling": made.ceiling,
+        "reason": made.route.reason,
+        "tight": [{"stroke": one.stroke, "words": one.words} for one in made.tight],
+        "surfaces": [name for name in _ORDER if kit.has(name) or name == "kick"],
+        **fill_values(made.own),
+    }
+
+
+_ORDER = (
+    "china", "second crash", "crash", "splash", "ride bell", "ride bow", "open hi-hat", "hi-hat", "high tom", "mid tom",
+    "snare", "rim", "floor tom", "second floor tom", "kick",
+)  # fmt: skip
+"""From the top of the staff down, as the arrow keys go."""
+
+
+def _places(made: Made) -> list[Fraction]:
+    """Where each stroke of the fill as written lies, from the start of its span."""
+    found, at = [], Fraction(0)
+    for slot, length in zip(made.own.slots, made.own.rhythm.lengths, strict=True):
+        if slot:
+            found.append(at)
+        at += length
+    return found
+
+
+def _marks(engraving: Any, made: Made, places: list[Fraction]) -> list[list[float]]:
+    """The caret at each stroke: left, top and height, as parts of the drawing's width and height."""
+    by_place = {mark.at: mark for mark in cursor(engraving, made.sheet)}
+    return [
+        [
+            round(by_place[at].x_mm / engraving.width_mm, 4),
+            round(by_place[at].top_mm / engraving.height_mm, 4),
+            round((by_place[at].bottom_mm - by_place[at].top_mm) / engraving.height_mm, 4),
+        ]
+        for at in places
+    ]
+
+
+def _bench(given: Mapping[str, str]) -> Bench:
+    return Bench(
+        groove=given["groove"], kit=given["kit"], player=given["player"], tempo=_number(given["tempo"], "tempo")
+    )
+
+
+def _walk(bench: Bench, given: Mapping[str, str]) -> Walk:
+    names = tuple(name.strip() for name in given["figures"].split(",") if name.strip())
+    if not 0 < len(names) <= _MOST_FIGURES:
+        raise FitError(f"{len(names)} figures can't be joined here; name 1 to {_MOST_FIGURES}, with commas.")
+    return walk(
+        bench,
+        names,
+        _beats(given["beats"]),
+        chain=_number(given["chain"], "chain"),
+        route=_number(given["route"], "route"),
+    )
+
+
+def _own(given: Mapping[str, str]) -> Any:
+    own = read_fill(
+        given.get("name") or "A fill of one's own",
+        beats=_beats(given["beats"]),
+        sticking=given.get("sticking", ""),
+        values=given.get("rhythm", ""),
+        on=given.get("on", ""),
+    )
+    for text in own.on:
+        where(text)
+    return own
+
+
+def _made_or_none(given: Mapping[str, str]) -> Made | None:
+    try:
+        return tried(_bench(given), _own(given))
+    except FillwrightError:
+        return None
+
+
+def _beats(text: str) -> Fraction:
+    try:
+        beats = Fraction(text.strip()) if len(text) < 10 else Fraction(0)
+    except (ValueError, ZeroDivisionError):
+        beats = Fraction(0)
+    if not 0 < beats <= 64 or (beats * 2).denominator != 1:
+        raise FitError(f'"{text[:20]}" beats can\'t be filled; write a number such as 2, 2.5 or 4.')
+    return beats
+
+
+def _number(text: str, what: str) -> int:
+    if not (text.isascii() and text.isdigit() and len(text) < 7):
+        raise FitError(f'"{text[:20]}" is no {what}; write a whole number.')
+    return int(text)
