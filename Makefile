@@ -1,6 +1,7 @@
 # make demo   builds the demo lesson into out/
 # make test   runs everything: format, lint, types, import arrows, tests
 #             (as root it first installs the Debian packages that some tests need, and says so)
+# make serve  opens the studio in the browser, at an address that it prints
 # make bench  prints the measured figures
 # make bench-listening  prints how well takes are heard
 
@@ -11,7 +12,7 @@ PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --constr
 # what tests need beside Python: a synthesizer with a sound bank, a browser, a PDF reader
 DEBIAN := fluidsynth timgm6mb-soundfont chromium
 
-.PHONY: demo test bench bench-listening parts clean
+.PHONY: demo serve test bench bench-listening parts clean
 
 demo: .venv/.ready
 	$(BIN)/fillwright demo -o out
@@ -22,6 +23,9 @@ test: .venv/.ready-dev parts
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 	$(BIN)/pytest -n auto
+
+serve: .venv/.ready
+	$(BIN)/fillwright serve
 
 bench: .venv/.ready-bench
 	$(BIN)/python -m bench

@@ -23,6 +23,10 @@ COMMANDS = {
     "hands": "find the hands for a drum part that has none",
     "rudiments": "list the 40 rudiments, or show one",
     "grooves": "list the grooves",
+    "book": "set a whole series as one book",
+    "serve": "open the studio in the browser",
+    "backup": "write everything in the studio into one file",
+    "restore": "put a backup back",
 }
 """Every command with what it does; each has a module of its name here."""
 

@@ -60,30 +60,64 @@ def handout(lesson: Lesson, fills: Sequence[LessonFill], engravings: Mapping[int
         fills: in teaching order.
         engravings: the music of each fill, by its number.
     """
-    drawings = {_drawing(fill): engravings[fill.number].svg for fill in fills}
-    drawings |= {_plan(fill): plan_of(lesson, fill).svg for fill in fills if has_plan(fill)}
-    keys = _keys(lesson, fills)
-    drawings |= keys
-    told = advice()
+    keys = keys_of(fills, page=lesson.page)
     data = {
+        **lesson_data(lesson, fills),
+        "page": paper(lesson.page),
+        "running": running_line(lesson),
+        **last_part(keys, lesson.level),
+    }
+    return typeset(_template("handout.typ"), data, lesson_drawings(lesson, fills, engravings) | keys | shared())
+
+
+def lesson_data(lesson: Lesson, fills: Sequence[LessonFill], prefix: str = "") -> dict[str, Any]:
+    """What a lesson says on paper, for the templates.
+
+    Args:
+        lesson: what it teaches.
+        fills: in teaching order.
+        prefix: of the names of its drawings, where several lessons stand in one document.
+    """
+    return {
         "title": lesson.title,
+        "name": f"{lesson.number}. {lesson.title}",
         "teacher": lesson.teacher,
         "series": series_line(lesson),
         "purpose": lesson.purpose,
-        "page": paper(lesson.page),
-        "running": running_line(lesson),
-        "plan-width": _PLAN_MM,
-        "plan-gap": _PLAN_GAP_MM,
         "order": _order(lesson, fills),
         "notes": lesson.notes,
-        "figures": _figures(lesson, fills),
+        "figures": _figures(lesson, fills, prefix),
+    }
+
+
+def lesson_drawings(
+    lesson: Lesson, fills: Sequence[LessonFill], engravings: Mapping[int, Engraving], prefix: str = ""
+) -> dict[str, str]:
+    """The drawings of a lesson by file name: its fills and their plans."""
+    drawings = {_drawing(fill, prefix): engravings[fill.number].svg for fill in fills}
+    return drawings | {_plan(fill, prefix): plan_of(lesson, fill).svg for fill in fills if has_plan(fill)}
+
+
+def last_part(keys: Mapping[str, str], level: str) -> dict[str, Any]:
+    """What stands at the end of a handout or a book: key, advice, cautions."""
+    told = advice()
+    return {
+        "plan-width": _PLAN_MM,
+        "plan-gap": _PLAN_GAP_MM,
         "key": tuple(keys),
         "hands": _hands(),
-        "practice": told["practice"][lesson.level],
+        "practice": told["practice"][level],
         "cautions": tuple(told["cautions"].values()),
     }
-    template = files(__package__).joinpath("handout.typ").read_text("utf-8")
-    return typeset(template, data, drawings)
+
+
+def shared() -> dict[str, str]:
+    """The template that all of them import."""
+    return {"parts.typ": _template("parts.typ")}
+
+
+def _template(name: str) -> str:
+    return files(__package__).joinpath(name).read_text("utf-8")
 
 
 @cache
@@ -117,7 +151,7 @@ def _order(lesson: Lesson, fills: Sequence[LessonFill]) -> tuple[str, ...]:
     )
 
 
-def _figures(lesson: Lesson, fills: Sequence[LessonFill]) -> list[dict[str, Any]]:
+def _figures(lesson: Lesson, fills: Sequence[LessonFill], prefix: str) -> list[dict[str, Any]]:
     made = []
     for _, group in groupby(fills, key=lambda fill: fill.part):
         own = list(group)
@@ -127,10 +161,17 @@ def _figures(lesson: Lesson, fills: Sequence[LessonFill]) -> list[dict[str, Any]
                 "name": capitalised(figure.name),
                 "about": _about(figure, own[0].groove),
                 "sticking": sticking_line(figure, lesson.hand),
-                "fills": [_entry(fill) for fill in own],
+                "marks": sorted({name for fill in own for name in _names(fill)}),
+                "fills": [_entry(fill, prefix) for fill in own],
             }
         )
     return made
+
+
+def _names(fill: LessonFill) -> tuple[str, ...]:
+    """The figures that a fill is made of, for an index."""
+    step = fill.step
+    return (step.figure.name, *((step.mixed_with.name,) if step.mixed_with else ()))
 
 
 def _about(figure: Figure, groove: str) -> str:
@@ -146,29 +187,30 @@ def sticking_line(figure: Figure, hand: Limb) -> str:
     return f"{first}   {second}" if figure.alternates else first
 
 
-def _entry(fill: LessonFill) -> dict[str, Any]:
+def _entry(fill: LessonFill, prefix: str) -> dict[str, Any]:
     return {
         "number": fill.number,
         "caption": fill.caption,
-        "drawing": _drawing(fill),
-        "plan": _plan(fill) if has_plan(fill) else "",
+        "drawing": _drawing(fill, prefix),
+        "plan": _plan(fill, prefix) if has_plan(fill) else "",
         "rhythm": capitalised(fill.rhythm),
         "difficulty": fill.difficulty,
         "ladder": [str(tempo) for tempo in fill.ladder],
     }
 
 
-def _drawing(fill: LessonFill) -> str:
-    return f"fill-{fill.number}.svg"
+def _drawing(fill: LessonFill, prefix: str) -> str:
+    return f"{prefix}fill-{fill.number}.svg"
 
 
-def _plan(fill: LessonFill) -> str:
-    return f"plan-{fill.number}.svg"
+def _plan(fill: LessonFill, prefix: str) -> str:
+    return f"{prefix}plan-{fill.number}.svg"
 
 
-def _keys(lesson: Lesson, fills: Sequence[LessonFill]) -> dict[str, str]:
+def keys_of(fills: Sequence[LessonFill], *, page: str) -> dict[str, str]:
+    """The drawings of the kit key for everything that some fills use, by file name."""
     hits: list[Hit] = [hit for fill in fills for hit in fill.phrase.hits()]
-    width = measure_mm(lesson.page)
+    width = measure_mm(page)
     rows = [signs for signs in signs_used(hits) if signs]
     return {f"key-{i}.svg": engrave_key(signs, width_mm=width).svg for i, signs in enumerate(rows)}
 

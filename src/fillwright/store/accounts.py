@@ -128,6 +128,11 @@ def sign_in(connection: Connection, login: str, password: str) -> Account | None
     return by_login(connection, login.strip().casefold()) if hashed else None
 
 
+def any_account(connection: Connection) -> bool:
+    """Whether anybody has an account."""
+    return connection.execute(select(account.c.id).limit(1)).first() is not None
+
+
 def by_login(connection: Connection, login: str) -> Account | None:
     """The account of a login, or None."""
     row = connection.execute(select(account).where(account.c.login == login)).one_or_none()

@@ -10,17 +10,21 @@ import base64
 import hashlib
 import io
 import json
+import tempfile
 import zipfile
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from pathlib import Path
 from typing import IO, Any
 
 from alembic.migration import MigrationContext
 from sqlalchemy import Connection, Integer, LargeBinary, Table, func, insert, select, text
 
 from fillwright.errors import StoreError
+from fillwright.lesson.whole import write_whole
 from fillwright.store.database import Store
+from fillwright.store.desk import wall_clock
 from fillwright.store.schema import Moment, metadata
 
 LIST = "backup.json"
@@ -38,6 +42,33 @@ class Counted:
     def total(self) -> int:
         """Rows of all tables."""
         return sum(self.rows.values())
+
+
+def write_backup(store: Store, path: Path) -> Counted:
+    """Back a store up into a file, which is written whole or not at all.
+
+    Raises:
+        OutputError: where it can't be written.
+    """
+    with tempfile.TemporaryFile() as file:
+        counted = back_up(store, file, now=wall_clock())
+        file.seek(0)
+        write_whole(path, file.read())
+    return counted
+
+
+def read_backup(store: Store, path: Path, *, replace: bool) -> Counted:
+    """Restore a store from a file, as `restore` does.
+
+    Raises:
+        StoreError: where the file can't be read, and as `restore`.
+    """
+    try:
+        with path.open("rb") as file:
+            return restore(store, file, replace=replace)
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise StoreError(f'"{path}" can\'t be read: {reason}.') from error
 
 
 def back_up(store: Store, file: IO[bytes], *, now: datetime) -> Counted:

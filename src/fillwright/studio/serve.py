@@ -5,14 +5,17 @@ from __future__ import annotations
 import secrets
 from pathlib import Path
 
+import platformdirs
 import uvicorn
 
 from fillwright.errors import OutputError
-from fillwright.store.database import open_store
+from fillwright.store.accounts import any_account, invite
+from fillwright.store.database import Store, open_store
 from fillwright.studio.app import make_app
 from fillwright.studio.setup import LOCAL_HOSTS, Setup
 
 _SECRET = "secret"
+_STORE = "studio.db"
 _SECRET_BYTES = 48
 
 
@@ -37,12 +40,36 @@ def set_up(
     except OSError as error:
         raise OutputError(f'The folder "{folder}" can\'t be written: {error.strerror}.') from error
     return Setup(
-        store=open_store(store or folder / "studio.db"),
+        store=open_store(store or folder / _STORE),
         packs=folder / "packs",
         secret=secret,
         school=school,
         hosts=hosts,
     )
+
+
+def data_folder() -> Path:
+    """Where a studio keeps everything unless told otherwise."""
+    return Path(platformdirs.user_data_path("fillwright"))
+
+
+def store_of(folder: Path | None, store: str) -> Store:
+    """The store that a studio's folder or a URL names.
+
+    Raises:
+        StoreError: where it can't be opened.
+    """
+    return open_store(store or (folder or data_folder()) / _STORE)
+
+
+def first_link(setup: Setup) -> str:
+    """The path of a one-time link for the first teacher of a school; "" where there are accounts already."""
+    if not setup.school:
+        return ""
+    with setup.store.writing() as connection:
+        if any_account(connection):
+            return ""
+        return f"invitation/{invite(connection, now=setup.clock())}"
 
 
 def _secret(path: Path) -> str:
