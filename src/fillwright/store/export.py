@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import json
-import mimetypes
 import zipfile
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict
@@ -15,7 +14,7 @@ from typing import Any
 from fillwright.store.desk import Desk
 from fillwright.store.lessons import one_lesson
 from fillwright.store.students import assignments, one_student
-from fillwright.store.takes import passes_of, practice_of, recording_of, takes_of
+from fillwright.store.takes import ENDINGS, passes_of, practice_of, recording_of, takes_of
 
 _ALL = 1_000_000
 
@@ -46,7 +45,8 @@ def export_student(desk: Desk, number: int) -> bytes:
             name = f"takes/{take.recorded:%Y-%m-%d}-{take.id}"
             about = {"lesson": _title(desk, take.of.lesson), "fill": take.of.fill, "tempo": take.of.tempo}
             archive.writestr(f"{name}.json", _json({**about, "passed": take.passed, "report": take.report}))
-            archive.writestr(f"{name}{mimetypes.guess_extension(media_type) or '.bin'}", content)
+            ending = ENDINGS.get(media_type, ".bin")
+            archive.writestr(f"{name}{ending}", content)
     return memory.getvalue()
 
 

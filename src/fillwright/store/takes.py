@@ -21,6 +21,18 @@ from fillwright.store.students import one_student
 MOST_MINUTES = 24 * 60
 LARGEST_TAKE_BYTES = 40_000_000
 
+ENDINGS = {
+    "audio/wav": ".wav",
+    "audio/flac": ".flac",
+    "audio/ogg": ".ogg",
+    "audio/webm": ".webm",
+    "audio/mp4": ".m4a",
+    "audio/mpeg": ".mp3",
+    "audio/aac": ".aac",
+    "audio/midi": ".mid",
+}
+"""The kinds of recordings that are kept, and how their files end."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Of:

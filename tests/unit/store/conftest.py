@@ -1,0 +1,73 @@
+"""Every test of the store runs on SQLite and on PostgreSQL."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from sqlalchemy import create_engine, text
+
+from fillwright.store.database import open_store
+from fillwright.store.desk import only_teacher, reading, writing
+from tests.needs import need
+from tests.postgres import BIN, server
+
+
+@pytest.fixture(scope="session")
+def postgres_url():
+    """A server for the session."""
+    need(BIN, "PostgreSQL's server (Debian's package postgresql)")
+    with server() as url:
+        yield url
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def where(request, tmp_path):
+    """An empty place for a store."""
+    if request.param == "sqlite":
+        yield tmp_path / "studio.db"
+        return
+    url = request.getfixturevalue("postgres_url")
+    yield url
+    engine = create_engine(url.replace("postgresql://", "postgresql+psycopg://"))
+    with engine.begin() as connection:
+        connection.execute(text("DROP SCHEMA public CASCADE"))
+        connection.execute(text("CREATE SCHEMA public"))
+    engine.dispose()
+
+
+@pytest.fixture
+def store(where):
+    """An open store, empty."""
+    opened = open_store(where)
+    yield opened
+    opened.close()
+
+
+class Ticking:
+    """A clock that tests set."""
+
+    def __init__(self):
+        self.now = datetime(2026, 3, 2, 17, 0, tzinfo=UTC)
+
+    def __call__(self):
+        return self.now
+
+    def pass_days(self, days):
+        self.now += timedelta(days=days)
+
+
+@pytest.fixture
+def clock():
+    return Ticking()
+
+
+@pytest.fixture
+def desks(store, clock):
+    """Opens the desk of the only teacher, or of another: `with desks(write=True) as desk`."""
+    teacher = only_teacher(store, clock)
+
+    def opened(*, write=False, of=None):
+        return (writing if write else reading)(store, of or teacher, clock)
+
+    return opened
