@@ -117,7 +117,8 @@ def _unsaid(report: Report, heard: Heard, calibrated: bool) -> list[str]:
         )
     if report.hands is not None and not report.hands.pooled:
         made.append(
-            f"A hand's own habit shows only over {limit('hands.passes'):.0f} times through or more; "
-            "so far the difference between the hands may be chance."
+            f"A hand's own habit shows only over {limit('hands.passes'):.0f} times through and "
+            f"{limit('hands.strokes'):.0f} strokes of each hand in the fill; "
+            "so far a difference between the hands may be chance."
         )
     return made
