@@ -1,8 +1,8 @@
 """A SoundFont through our bank against FluidSynth's own playing of the same MIDI file.
 
-FluidSynth reads a MIDI file by a clock of whole milliseconds and starts notes on blocks of 64 samples, after a wait
-that is the same for all; a recording has its own silence before the attack, which it plays and we take away. Beyond
-these nothing may differ.
+FluidSynth reads a MIDI file by a clock of whole milliseconds and starts notes on blocks of 64 samples, after a
+wait that is the same for all; a recording has its own silence before the attack, which it plays and we take away.
+Beyond these nothing may differ.
 
 Source: FluidSynth (its command line plays the MIDI file with Debian's timgm6mb-soundfont)
 """
@@ -17,6 +17,7 @@ import numpy as np
 import pytest
 import soundfile
 from scipy.signal import butter, correlate, sosfilt
+from tests.needs import need
 
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
@@ -29,12 +30,13 @@ from fillwright.sound.mix import mix
 from fillwright.sound.modal import RATE
 from fillwright.sound.sounds import open_sounds
 from fillwright.sound.strikes import strikes
-from tests.needs import need
 
 SOUNDFONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
 BLOCK, CLOCK = 64, 44
-ROUND = ("snare", "kick", "high tom", "hi-hat", "crash", "floor tom", "rim", "mid tom", "ride bow", "open hi-hat",
-         "foot hi-hat", "ride bell")  # fmt: skip
+ROUND = (
+    *("snare", "kick", "high tom", "hi-hat", "crash", "floor tom"),
+    *("rim", "mid tom", "ride bow", "open hi-hat", "foot hi-hat", "ride bell"),
+)
 TEMPO = 113
 BEFORE, PART, REACH = 200, 1600, 400
 
