@@ -63,7 +63,7 @@ def take(beat_ms=750.0, **how):
 
 
 class TestFribergAndSundberg:
-    """A shift of one tone is noticed from about 6 ms below 240 ms, and from some 2.5 % of the interval above."""
+    """A shift of one tone is noticed from 6 ms or so below 240 ms, and from 2.5 % of the interval above."""
 
     @pytest.mark.parametrize("interval_ms", [100, 150, 200, 240])
     def test_short_intervals_have_one_limit(self, interval_ms):

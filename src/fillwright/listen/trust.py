@@ -117,8 +117,8 @@ def _unsaid(report: Report, heard: Heard, calibrated: bool) -> list[str]:
         )
     if any(stroke.grace for stroke in report.strokes) and not heard.from_midi:
         made.append(
-            f"A grace note less than {limit('flam.fused_ms'):.0f} ms before its main note can't be told from it, "
-            "and a very soft one is often not heard."
+            f"A grace note less than {limit('flam.fused_ms'):.0f} ms before its main note can't be told "
+            "from it, and a very soft one is often not heard."
         )
     if report.hands is not None and not report.hands.pooled:
         made.append(
