@@ -188,6 +188,21 @@ class Room:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Articulation:
+    """A sound of a surface beside its own.
+
+    Attributes:
+        of: the surface.
+        least: the softest stroke on the surface that sounds like this by itself.
+        most: the hardest; below `least` where it only sounds when asked for by its name.
+    """
+
+    of: str
+    least: int = 1
+    most: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Kit:
     """Every recipe, by name.
 
@@ -196,14 +211,14 @@ class Kit:
         velocity_power: amplitude goes with velocity to this power.
         room: shared by all drums.
         recipes: by surface, articulation ("snare ghost") or click.
-        instead: what a bank plays that has no such sound, by name.
+        articulations: sounds of a surface beside its own, by name.
     """
 
     gain_db: float
     velocity_power: float
     room: Room
     recipes: Mapping[str, Recipe]
-    instead: Mapping[str, str]
+    articulations: Mapping[str, Articulation]
 
     def recipe(self, name: str) -> Recipe:
         """The recipe of that name.
@@ -215,6 +230,13 @@ class Kit:
         if found is None:
             raise UnknownNameError.of("sound in the kit", name, self.recipes)
         return found
+
+    def articulated(self, name: str, velocity: int) -> str:
+        """The sound that a surface makes at a velocity: its own, or an articulation's."""
+        for sound, articulation in self.articulations.items():
+            if articulation.of == name and articulation.least <= velocity <= articulation.most:
+                return sound
+        return name
 
 
 _PLAN = "six-piece"
@@ -250,22 +272,22 @@ def read_kit(table: Mapping[str, Any], *, mirrored: bool = False) -> Kit:
         table: the table.
         mirrored: whether it is set up for a left-handed player.
     """
-    instead = table.get("instead", {})
+    articulations = {name: Articulation(**row) for name, row in table.get("articulations", {}).items()}
     recipes = {}
     for row in map(_tuples, table["sound"]):
         name, parts = row["name"], tuple(map(_part, row["parts"]))
-        x, y = row.get("place") or _place(name, instead)
+        x, y = row.get("place") or _place(articulations[name].of if name in articulations else name)
         recipes[name] = Recipe(**{**row, "parts": parts, "place": (-x if mirrored else x, y)})
-    return Kit(**table["kit"], room=Room(**_tuples(table["room"])), recipes=recipes, instead=instead)
+    room = Room(**_tuples(table["room"]))
+    return Kit(**table["kit"], room=room, recipes=recipes, articulations=articulations)
 
 
-def _place(name: str, instead: Mapping[str, str]) -> tuple[float, float]:
+def _place(surface: str) -> tuple[float, float]:
     """Where the plan of the kit has a surface; what is not on it, as a click, sounds from the front."""
     plan = find_kit(_PLAN)
-    standing = name if plan.has(name) else instead.get(name, name)
-    if not plan.has(standing):
+    if not plan.has(surface):
         return _IN_FRONT
-    return plan.spot(standing).x / 100, plan.spot(standing).y / 100
+    return plan.spot(surface).x / 100, plan.spot(surface).y / 100
 
 
 @cache
