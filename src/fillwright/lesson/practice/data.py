@@ -13,14 +13,14 @@ from fillwright.lesson.handout import has_plan, plan_of, sticking_line
 from fillwright.lesson.practice.music import Music, narrow, wide
 from fillwright.lesson.practice.sounds import PULSE_AT, Packed, packed
 from fillwright.lesson.practice.strokes import PageStroke, Score, place, places, score
+from fillwright.music.stroke import Limb
 from fillwright.music.timing import GRACE_SPACINGS
-from fillwright.score.kitplan import HAIRLINE, HAND_COLOURS, INK, PAPER
 from fillwright.score.drawing import SANS
+from fillwright.score.kitplan import HAIRLINE, HAND_COLOURS, INK, PAPER
 from fillwright.sound import strikes
 from fillwright.sound.bank import SoundBank
 from fillwright.sound.mix import CHOKE_SECONDS, choke_rules
 from fillwright.sound.modal import RATE
-from fillwright.music.stroke import Limb
 
 _INKS = {INK: "var(--ink)", HAIRLINE: "var(--edge)", PAPER: "var(--paper)"}
 _HANDS = {Limb.RIGHT: "var(--right)", Limb.LEFT: "var(--left)"}
