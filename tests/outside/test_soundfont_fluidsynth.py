@@ -1,8 +1,8 @@
 """A SoundFont through our bank against FluidSynth's own playing of the same MIDI file.
 
 FluidSynth reads a MIDI file by a clock of whole milliseconds and starts notes on blocks of 64 samples, after a
-wait that is the same for all; a recording has its own silence before the attack, which it plays and we take away.
-Beyond these nothing may differ.
+wait that is the same for all; a recording has its own silence before the attack, which it plays and we take
+away. Beyond these nothing may differ.
 
 Source: FluidSynth (its command line plays the MIDI file with Debian's timgm6mb-soundfont)
 """

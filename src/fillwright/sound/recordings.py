@@ -126,7 +126,9 @@ class RecordedBank:
                 self._gain = _gain(self._source)
             return self._gain
 
-    def __len__(self) -> int:
+    @property
+    def made(self) -> int:
+        """How many finished sounds it holds by now."""
         return len(self._shots)
 
     def _finished(self, take: Take, way: int) -> Samples:
