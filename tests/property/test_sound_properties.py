@@ -2,7 +2,9 @@
 
 import io
 import wave
+from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 
 import numpy as np
 from hypothesis import given, settings
@@ -16,12 +18,13 @@ from fillwright.music.surfaces import surface, surfaces
 from fillwright.music.timing import timeline
 from fillwright.sound.audio import Audio
 from fillwright.sound.files import encoded
+from fillwright.sound.loose import MOST_SECONDS
 from fillwright.sound.mix import mix
 from fillwright.sound.ogg import checksum
-from fillwright.sound.options import Options
+from fillwright.sound.options import Click, Heard, Looseness, Options, Shape
 from fillwright.sound.peak import CEILING_DB, held, true_peak
-from fillwright.sound.playalong import render
-from fillwright.sound.sections import unrolled
+from fillwright.sound.playalong import render, sounded, sounded_loop
+from fillwright.sound.sections import planned, unrolled
 from fillwright.sound.strikes import Strike, bounces
 
 HAND_SURFACES = sorted(name for name, found in surfaces().items() if found.foot is None)
@@ -74,6 +77,52 @@ def test_every_note_stands_at_the_nearest_sample(phrase, tempo, count_in, repeat
             expected[place] = expected.get(place, 0) + 1
     found = np.round(audio.samples[:, 0] * 64).astype(int)
     assert {int(place): int(found[place]) for place in np.flatnonzero(found)} == expected
+
+
+wishes = st.builds(
+    Options,
+    count_in_bars=st.integers(0, 2),
+    click=st.sampled_from([Click.OFF, Click.BEATS, Click.EIGHTHS, Click.BACKBEATS]),
+    click_grid=st.booleans(),
+    repeats=st.integers(1, 3),
+    heard=st.sampled_from(Heard),
+    looseness=st.sampled_from(Looseness),
+    seed=st.integers(0, 2**32 - 1),
+)
+
+
+@settings(deadline=None)
+@given(phrases(), st.lists(st.integers(40, 300), min_size=1, max_size=3), wishes, st.sampled_from(Shape))
+def test_everything_planned_sounds_at_its_sample(phrase, tempos, options, shape):
+    """Rule: whatever is asked for, each strike lies at the nearest sample, in a loop round its end."""
+    looped = shape is Shape.LOOP
+    if looped:
+        tempos, options = tempos[:1], replace(options, count_in_bars=0)
+    sections = planned(phrase, tempos, options, shape)
+    audio = sounded_loop(sections[0], bank=Ones()) if looped else sounded(sections, bank=Ones())
+    expected = np.zeros(len(audio.samples))
+    for section in sections:
+        for strike in section.strikes():
+            place = round(strike.onset_seconds * 44100)
+            assert looped or place >= 0
+            expected[place % len(expected)] += strike.gain * 2.0**-6
+    assert np.abs(audio.samples[:, 0] - expected).max() < 1e-5
+
+
+@settings(deadline=None)
+@given(phrases(), st.integers(40, 300), wishes)
+def test_a_loose_player_stays_near_what_is_written(phrase, tempo, options):
+    """Rule: looseness moves strokes by twelve milliseconds at most, and none past another."""
+    exact, loose = (
+        planned(phrase, (tempo,), replace(options, looseness=looseness))[0].timed for looseness in Looseness
+    )
+    for one, was in zip(loose, exact, strict=True):
+        assert one.hit == was.hit
+        assert abs(one.onset_seconds - was.onset_seconds) <= MOST_SECONDS + 1e-9
+    apart = [
+        (one.onset_seconds, other.onset_seconds) for one, other in pairwise(loose) if one.hit.at < other.hit.at
+    ]
+    assert all(one < other for one, other in apart)
 
 
 @settings(deadline=None)

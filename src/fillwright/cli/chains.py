@@ -137,11 +137,12 @@ def _files(options: argparse.Namespace, made: Chained, shown: tuple[Filling, ...
             write_whole(path, chain_picture(played, suffix, tempo=options.tempo))
     if options.play:
         from fillwright.lesson.recorded import write_audio
+        from fillwright.sound.files import Tags
         from fillwright.sound.playalong import render
 
         title = ", ".join(reading.figure.name for reading in shown[0].chain.readings)
         audio = render(played, options.tempo, bank=bank_of(options))
-        write_audio(options.play, audio, title=title)
+        write_audio(options.play, audio, tags=Tags(title=title))
 
 
 def _report(options: argparse.Namespace, made: Chained, shown: tuple[Filling, ...]) -> None:

@@ -3,27 +3,31 @@
 from __future__ import annotations
 
 import argparse
-from fractions import Fraction
 from pathlib import Path
 
-from fillwright.cli.options import add_fill, add_reporting, choice, number, print_json
+from fillwright.cli.options import add_fill, add_reporting, choice, print_json
+from fillwright.cli.playing import add_playing, playing
 from fillwright.cli.sounding import add_sounds, bank_of
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """What the command takes."""
     add_fill(parser)
-    parser.add_argument("--count-in", type=int, default=1, metavar="BARS", help="bars of clicks before it (1)")
-    parser.add_argument("--click", choices=("beats", "off"), default="beats", help="click while playing")
-    parser.add_argument("--repeats", type=int, default=1, metavar="N", help="times the phrase is played (1)")
+    add_playing(parser)
     parser.add_argument(
-        "--swing",
-        type=number,
-        default=Fraction(1, 2),
-        metavar="PLACE",
-        help="where the second eighth falls, 2/3 or 0.6",
+        "--ladder",
+        metavar="TEMPOS",
+        help='several tempos in one file, each with its count-in: "60..100 step 10", instead of --tempo',
     )
-    parser.add_argument("--flam-ms", type=float, default=25.0, metavar="MS", help="width of a flam (25)")
+    parser.add_argument(
+        "--climb", type=int, metavar="N", help="play the ladder without a stop, N times at each tempo"
+    )
+    parser.add_argument(
+        "--loop", action="store_true", help="a file that closes to the sample, to be played round and round"
+    )
+    parser.add_argument("--artist", default="", metavar="NAME", help="for players to show")
+    parser.add_argument("--album", default="", metavar="NAME", help="for players to show")
+    parser.add_argument("--track", type=int, default=0, metavar="N", help="number in the album")
     parser.add_argument(
         "-o", "--output", type=Path, required=True, metavar="FILE", help=".wav, .flac, .ogg or .mp3"
     )
@@ -33,30 +37,21 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Write the file and say how long it is."""
-    from fillwright.lesson.recorded import write_audio
+    from fillwright.lesson.recorded import record, request, tagged, write_audio
     from fillwright.lesson.single import single
-    from fillwright.music.timing import read_feel
-    from fillwright.sound.options import Click, Options
-    from fillwright.sound.playalong import render
 
     one = single(choice(options))
-    how = Options(
-        count_in_bars=options.count_in,
-        click=Click(options.click),
-        repeats=options.repeats,
-        feel=read_feel(str(options.swing), options.flam_ms),
+    asked = request(
+        options.ladder or options.tempo,
+        playing(options, count_in=0 if options.loop else 1),
+        climb=options.climb,
+        loop=options.loop,
     )
-    audio = render(one.phrase, options.tempo, how, bank=bank_of(options))
-    write_audio(options.output, audio, title=f"{one.title}, {options.tempo}")
+    made = record(one, asked, bank=bank_of(options))
+    tags = tagged(made, artist=options.artist, album=options.album, track=options.track)
+    write_audio(options.output, made.audio, tags=tags)
     if options.json:
-        print_json(
-            {
-                "file": str(options.output),
-                "title": one.title,
-                "seconds": audio.seconds,
-                "start_seconds": audio.start_seconds,
-            }
-        )
+        print_json({"file": str(options.output), **made.report()})
     elif not options.quiet:
-        print(f"{options.output}: {one.title}, at {options.tempo}, {audio.seconds:.1f} s")
+        print(f"{options.output}: {made.title}, at {made.tempos}, {made.audio.seconds:.1f} s")
     return 0

@@ -98,11 +98,12 @@ def _write(options: argparse.Namespace, routed: Any) -> None:
         write_whole(options.pdf, picture(route_sheet(routed, first), drawing_pdf))
     if options.play:
         from fillwright.lesson.recorded import write_audio
+        from fillwright.sound.files import Tags
         from fillwright.sound.options import Options
         from fillwright.sound.playalong import render
 
         audio = render(route_phrase(routed, first), options.tempo, Options(), bank=bank_of(options))
-        write_audio(options.play, audio, title=f"{routed.title}: {first.words}")
+        write_audio(options.play, audio, tags=Tags(title=f"{routed.title}: {first.words}"))
 
 
 def _lines(routed: Any, options: argparse.Namespace) -> list[str]:

@@ -122,7 +122,7 @@ def _template(name: str) -> str:
 
 @cache
 def advice() -> dict[str, Any]:
-    """What is said about practising: a tuple of sentences for each level of player, and the cautions by subject."""
+    """What is said about practising: sentences for each level of player, and the cautions by subject."""
     return tomllib.loads(files(__package__).joinpath("advice.toml").read_text("utf-8"))
 
 

@@ -9,6 +9,7 @@ from fillwright.lesson.file import Lesson
 from fillwright.lesson.fills import LessonFill
 from fillwright.lesson.handout import handout, has_plan, music_mm, plan_of
 from fillwright.lesson.phrasefile import FILE, FileFill, fills_json
+from fillwright.lesson.practice.page import practice_page
 from fillwright.lesson.recipes import Recipe
 from fillwright.lesson.runsheet import chapters, demonstrations, run_sheet
 from fillwright.score.engrave import Engraving, engrave
@@ -56,8 +57,10 @@ def recipes(
     """
     engravings = Engravings(lesson, fills)
     whole = (lesson, fills)
+    heard = (*whole, bank.digest if bank else "")
     made = [
         _one("handout.pdf", whole, lambda: handout(lesson, fills, engravings)),
+        _one("practice.html", heard, lambda: practice_page(lesson, fills, bank=bank).encode("utf-8")),
         _one("run-sheet.pdf", whole, lambda: run_sheet(lesson, fills)),
         _one("chapters.txt", whole, lambda: chapters(demonstrations(fills)).encode("utf-8")),
         _one("lesson.toml", (text,), lambda: text.encode("utf-8")),

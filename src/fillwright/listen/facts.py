@@ -9,6 +9,8 @@ from fillwright.listen.measures import mains, spread
 from fillwright.listen.reported import Report, Spread, StrokeReport
 
 _SIDES = {True: ("right", "left"), False: ("left", "right")}
+_SAME_PLACE = 0.02
+_COUNTS = {0.25: "e", 0.5: "&", 0.75: "a"}
 _TURNS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 
 
@@ -24,10 +26,14 @@ def facts(report: Report) -> dict[str, str]:
 
 
 def place(report: Report, stroke: StrokeReport) -> str:
-    """Where a stroke stands: "on beat 2 of bar 4", or "after beat 2 of bar 4"."""
-    beat = int(stroke.beat)
-    word = "on" if stroke.beat - beat < 0.02 else "after"
-    return f"{word} beat {beat} of bar {stroke.bar}{_turn(report, stroke.turn)}"
+    """Where a stroke stands as it is counted: "on beat 2 of bar 4", "on the & of 2 in bar 4"."""
+    beat = int(stroke.beat + _SAME_PLACE)
+    part = stroke.beat - beat
+    turn = _turn(report, stroke.turn)
+    for place_of, word in _COUNTS.items():
+        if abs(part - place_of) < _SAME_PLACE:
+            return f"on the {word} of {beat} in bar {stroke.bar}{turn}"
+    return f"{'on' if part < _SAME_PLACE else 'after'} beat {beat} of bar {stroke.bar}{turn}"
 
 
 def _turn(report: Report, turn: int) -> str:

@@ -50,15 +50,10 @@ def _time(report: Report) -> Iterator[Row]:
         yield "Tempo", f"{report.tempo_played:.1f} in the groove, {report.tempo_asked:g} asked for"
     drifts = [one.drift_percent for one in report.passes if one.drift_percent is not None]
     if drifts:
-        drift = fmean(drifts)
-        yield (
-            "Drift of the groove",
-            f"{_number(abs(drift), 1)} % {'faster' if drift > 0 else 'slower'} at its end",
-        )
+        yield "Drift of the groove", _faster(fmean(drifts), " at its end")
     if report.rush_percent is not None:
-        side = "faster" if report.rush_percent > 0 else "slower"
-        error = f" ± {report.rush_error_percent:.1f}" if report.rush_error_percent else ""
-        yield "Fill against groove", f"{abs(report.rush_percent):.1f}{error} % {side}"
+        error = f", ± {report.rush_error_percent:.1f}" if report.rush_error_percent else ""
+        yield "Fill against groove", _faster(report.rush_percent, error)
     if report.landing_ms is not None:
         yield "Landing", _side(report.landing_ms)
     groove, fill = _scatter(report.groove_ms), _scatter(report.fill_ms)
@@ -74,9 +69,18 @@ def _time(report: Report) -> Iterator[Row]:
         )
 
 
+def _faster(percent: float, more: str) -> str:
+    """A difference of tempo in words."""
+    if round(percent, 1) == 0:
+        return f"the same tempo{more}"
+    return f"{abs(percent):.1f} % {'faster' if percent > 0 else 'slower'}{more}"
+
+
 def _side(lag: Spread) -> str:
-    side = "late" if lag.mean > 0 else "early"
-    return f"{abs(lag.mean):.0f} ms {side}" + (f" ± {lag.error:.0f}" if lag.error is not None else "")
+    error = f", ± {lag.error:.0f}" if lag.error is not None else ""
+    if round(lag.mean) == 0:
+        return f"on the beat{error}{' ms' if error else ''}"
+    return f"{abs(lag.mean):.0f} ms {'late' if lag.mean > 0 else 'early'}{error}"
 
 
 def _scatter(lag: Spread | None) -> str:

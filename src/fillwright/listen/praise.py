@@ -26,9 +26,11 @@ def best(report: Report) -> str:
     key = max(found, key=lambda name: found[name])
     if found[key] <= 0:
         return "most"
-    if key == "landing" and report.landing_ms is not None and round(abs(report.landing_ms.mean)) == 0:
-        return "landing_exact"
-    return key
+    exact = {
+        "landing": report.landing_ms is not None and round(report.landing_ms.mean) == 0,
+        "fill_time": report.rush_percent is not None and round(report.rush_percent, 1) == 0,
+    }
+    return f"{key}_exact" if exact.get(key) else key
 
 
 def _landing(report: Report) -> float:

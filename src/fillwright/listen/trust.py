@@ -115,9 +115,15 @@ def _unsaid(report: Report, heard: Heard, calibrated: bool) -> list[str]:
         made.append(
             "A wrong drum is only told with a calibration: four strokes on each drum, recorded once beforehand."
         )
+    if any(stroke.grace for stroke in report.strokes) and not heard.from_midi:
+        made.append(
+            f"A grace note less than {limit('flam.fused_ms'):.0f} ms before its main note can't be told "
+            "from it, and a very soft one is often not heard."
+        )
     if report.hands is not None and not report.hands.pooled:
         made.append(
-            f"A hand's own habit shows only over {limit('hands.passes'):.0f} times through or more; "
-            "so far the difference between the hands may be chance."
+            f"A hand's own habit shows only over {limit('hands.passes'):.0f} times through and "
+            f"{limit('hands.strokes'):.0f} strokes of each hand in the fill; "
+            "so far a difference between the hands may be chance."
         )
     return made

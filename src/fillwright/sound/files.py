@@ -9,6 +9,7 @@ import soundfile
 
 from fillwright.errors import OutputError
 from fillwright.sound.audio import Audio
+from fillwright.sound.id3 import id3
 from fillwright.sound.ogg import with_constant_serial
 
 _FORMATS: dict[str, dict[str, str | float]] = {
@@ -23,6 +24,7 @@ _FORMATS: dict[str, dict[str, str | float]] = {
         "bitrate_mode": "VARIABLE",
     },
 }
+_OPEN = frozenset({".mp3"})
 SUFFIXES = tuple(_FORMATS)
 """Endings of the files that can be written."""
 
@@ -35,11 +37,27 @@ class Tags:
         title: of this file.
         artist: who teaches it.
         album: the lesson or series it belongs to.
+        track: its number in the album, from 1; 0 for none.
+        comment: what else there is to say, such as tempo, meter and note values.
     """
 
     title: str = ""
     artist: str = ""
     album: str = ""
+    track: int = 0
+    comment: str = ""
+
+    def named(self) -> dict[str, str]:
+        """What there is to write, by the name that the encoder gives it."""
+        number = str(self.track) if self.track else ""
+        found = {
+            "title": self.title,
+            "artist": self.artist,
+            "album": self.album,
+            "tracknumber": number,
+            "comment": self.comment,
+        }
+        return {name: text for name, text in found.items() if text}
 
 
 NO_TAGS = Tags()
@@ -51,10 +69,11 @@ def encoded(audio: Audio, suffix: str, *, tags: Tags = NO_TAGS) -> bytes:
     Args:
         audio: what to encode; samples beyond full scale are clipped.
         suffix: ending of the file's name, in small letters: .wav, .flac (16 bits each), .ogg (Vorbis) or .mp3.
-        tags: title, artist, album.
+        tags: what a player shows.
 
     Raises:
-        OutputError: for another ending, for audio of no length, or where the encoder refuses.
+        OutputError: for another ending, for audio of no length, for a loop that can't close in this format, or
+            where the encoder refuses.
     """
     if suffix not in _FORMATS:
         raise OutputError(
@@ -62,17 +81,27 @@ def encoded(audio: Audio, suffix: str, *, tags: Tags = NO_TAGS) -> bytes:
         )
     if not len(audio.samples):
         raise OutputError("There is no sound to write: the audio lasts 0 seconds.")
+    if audio.loops and suffix in _OPEN:
+        raise OutputError(
+            "An MP3 can't close to the sample, since it starts and ends with silence of its own; "
+            "write the loop as .wav, .flac or .ogg."
+        )
     settings = _FORMATS[suffix]
     memory = io.BytesIO()
     try:
         with soundfile.SoundFile(memory, "w", samplerate=audio.rate, channels=2, **settings) as file:
-            for key in ("title", "artist", "album"):
-                if text := getattr(tags, key):
-                    setattr(file, key, text)
+            for name, text in tags.named().items() if suffix != ".mp3" else ():
+                setattr(file, name, text)
             # one long write to Ogg overruns the encoder's stack
             for start in range(0, len(audio.samples), audio.rate):
                 file.write(audio.samples[start : start + audio.rate])
     except soundfile.LibsndfileError as error:
         raise OutputError(f"The audio can't be encoded as {settings['format']}: {error}.") from error
     made = memory.getvalue()
-    return with_constant_serial(made) if suffix == ".ogg" else made
+    match suffix:
+        case ".ogg":
+            return with_constant_serial(made)
+        case ".mp3":
+            return id3(tags.named()) + made
+        case _:
+            return made

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import zlib
-from functools import cache
 
 import numpy as np
 import numpy.typing as npt
-from scipy.signal import fftconvolve
 
 from fillwright.sound.blow import Blow
-from fillwright.sound.modal import RATE, Floats, along, decibels
+from fillwright.sound.modal import RATE, Floats, decibels
 from fillwright.sound.parts import sound
 from fillwright.sound.recipe import Kit, Recipe, Room
+from fillwright.sound.room import in_room, pan, sides
 
 Samples = npt.NDArray[np.float32]
 
@@ -56,7 +55,7 @@ def one_shot(kit: Kit, name: str, velocity: int, variation: int) -> Samples:
     dry = _press(
         _together([sound(part, blow) for part in recipe.parts]), recipe.drive_db - _EASES_DB * halvings
     )
-    placed = _in_room(_placed(dry, recipe.pan), recipe, kit.room)
+    placed = _placed(dry, recipe, kit.room)
     level = decibels(recipe.loud_db + kit.gain_db + blow.chance.uniform(-0.4, 0.4))
     level *= (velocity / ACCENT) ** kit.velocity_power
     shaped = _attack_on_top(placed)
@@ -87,33 +86,16 @@ def _press(samples: Floats, drive_db: float) -> Floats:
     return np.asarray(np.tanh(samples * drive) if drive_db > 0 else samples / peak)
 
 
-def _placed(samples: Floats, pan: float) -> Floats:
-    """Left and right at equal power."""
-    angle = (pan + 1) * np.pi / 4
-    return np.asarray(samples * np.array([np.cos(angle), np.sin(angle)]) * np.sqrt(2))
-
-
-def _in_room(samples: Floats, recipe: Recipe, room: Room) -> Floats:
+def _placed(samples: Floats, recipe: Recipe, room: Room) -> Floats:
+    """Where it stands in the stereo picture, with what the room adds."""
+    placed = samples * sides(pan(recipe.place))
     if recipe.room_db < -60:
-        return samples
-    wet = fftconvolve(samples, room_response(room), axes=0) * decibels(recipe.room_db)
-    wet[: len(samples)] += samples
-    return np.asarray(wet)
-
-
-@cache
-def room_response(room: Room) -> Floats:
-    """What the room answers to an impulse: noise that dies away, each side its own, of energy 1."""
-    wait = round(room.wait_ms * RATE / 1000)
-    samples = round(room.t60 * RATE)
-    chance = np.random.default_rng(zlib.crc32(b"room"))
-    hz = np.asarray(np.fft.rfftfreq(samples, 1 / RATE), np.float64)
-    colour = np.asarray(decibels(along(room.spectrum, hz)))
-    white = np.fft.rfft(chance.standard_normal((samples, 2)), axis=0)
-    noise = np.asarray(np.fft.irfft(white * colour[:, None], samples, axis=0))
-    noise *= np.exp(-np.log(1000.0) * np.arange(samples) / samples)[:, None]
-    noise /= np.sqrt(np.sum(noise**2, axis=0))
-    return np.concatenate([np.zeros((wait, 2)), noise])
+        return np.asarray(placed)
+    wet = in_room(samples, room, recipe.place, recipe.room_db)
+    made = np.zeros((max(len(wet), len(placed)), 2))
+    made[: len(placed)] = placed
+    made[: len(wet)] += wet
+    return made
 
 
 def _finished(samples: Floats) -> Samples:

@@ -1,12 +1,9 @@
-"""Sums of damped modes, and where the modes of heads lie."""
+"""Sums of damped modes."""
 
 from __future__ import annotations
 
-from functools import cache
-
 import numpy as np
 import numpy.typing as npt
-from scipy.special import jn_zeros, jv
 
 from fillwright.sound.recipe import Curve
 
@@ -20,8 +17,6 @@ TOP_HZ = 17_500.0
 
 _FALL = np.log(1000.0)  # 60 dB as a natural logarithm
 _BANDS = (0.1, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
-_DIAMETERS = range(6)
-_CIRCLES = 3
 
 
 def decibels(value: float | Floats) -> float | Floats:
@@ -92,28 +87,3 @@ def faded(samples: Floats) -> Floats:
     if fade:
         samples[-fade:] *= np.cos(np.linspace(0, np.pi / 2, fade))[:, None] ** 2
     return samples
-
-
-@cache
-def membrane_modes() -> tuple[tuple[int, float], ...]:
-    """Modes of an ideal round membrane: nodal diameters and the zero of the Bessel function J.
-
-    The frequencies go as the zeros; divide by the first (2.405) for the ratios 1, 1.59, 2.14, 2.30, 2.65 ...
-    """
-    modes = [(m, float(zero)) for m in _DIAMETERS for zero in jn_zeros(m, _CIRCLES)]
-    return tuple(sorted(modes, key=lambda mode: mode[1]))
-
-
-def membrane(strike: float) -> tuple[Floats, Floats]:
-    """Frequency ratios and amplitudes of a membrane's modes.
-
-    Args:
-        strike: where it is struck, 0 the centre, 1 the edge.
-
-    Returns:
-        Ratios to the lowest mode and amplitudes, which sum to 1; each of shape (modes,).
-    """
-    diameters = np.array([m for m, _ in membrane_modes()])
-    zeros = np.array([zero for _, zero in membrane_modes()])
-    heard = jv(diameters, zeros * strike) ** 2
-    return zeros / zeros[0], heard / heard.sum()

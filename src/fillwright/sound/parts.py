@@ -6,11 +6,12 @@ import numpy as np
 
 from fillwright.sound.blow import Blow
 from fillwright.sound.cymbals import plate
-from fillwright.sound.modal import RATE, Floats, along, decibels, faded, membrane, ring
-from fillwright.sound.recipe import Membrane, Noise, Part, Partials, Plate
+from fillwright.sound.head import head
+from fillwright.sound.modal import RATE, Floats, along, decibels, faded, ring
+from fillwright.sound.recipe import Membrane, Noise, Part, Partials, Plate, Wash
+from fillwright.sound.wash import wash
 
 _FALL = np.log(1000.0)
-_UNHEARD = 3e-5
 _LASTS = 1.25  # times t60: what is pressed into the soft ceiling is heard for longer
 
 
@@ -18,39 +19,21 @@ def sound(part: Part, blow: Blow) -> Floats:
     """A part's samples for one stroke, shape (samples, 2), both sides alike or apart by its width."""
     match part:
         case Membrane():
-            made = _membrane(part, blow)
+            made = head(part, blow)
         case Partials():
             made = _partials(part, blow)
         case Plate():
             made = plate(part, blow)
         case Noise():
             made = _noise(part, blow)
+        case Wash():
+            made = wash(part, blow)
         case _:
             raise TypeError(f"no synthesis for {type(part).__name__}")
     made *= decibels(part.db - part.soft_db * blow.halvings)
     rise = max(1, round(part.attack_ms * RATE / 1000))
     made[:rise] *= np.sin(np.linspace(0, np.pi / 2, rise + 1)[1:, None]) ** 2
     return made
-
-
-def _membrane(part: Membrane, blow: Blow) -> Floats:
-    """Modes that start together, as a blow makes them, and glide down as the head's tension falls back."""
-    strike = part.strike + blow.chance.uniform(-0.025, 0.025)
-    ratios, amplitudes = membrane(abs(strike))
-    hz = part.hz * ratios * blow.chance.normal(1.0, 0.0015)
-    bright = part.bright_hz * 2.0**-blow.halvings
-    amplitudes = amplitudes / (1 + (hz / bright) ** 2)
-    times = np.arange(int(_LASTS * part.t60 * RATE)) / RATE
-    glide = part.glide * 0.5**blow.halvings * blow.chance.uniform(0.92, 1.08)
-    slide = part.glide_ms / 1000
-    warped = times + glide * slide * (1 - np.exp(-times / slide))
-    decay = _FALL / (part.t60 * ratios**-part.damping)
-    made = np.zeros(len(times))
-    heard = amplitudes > _UNHEARD * amplitudes.max()
-    for one_hz, amplitude, fall in zip(hz[heard], amplitudes[heard], decay[heard], strict=True):
-        count = min(len(times), int(_LASTS * _FALL / fall * RATE) + 1)
-        made[:count] += amplitude * np.cos(2 * np.pi * one_hz * warped[:count]) * np.exp(-fall * times[:count])
-    return faded(np.stack([made, made], axis=1))
 
 
 def _partials(part: Partials, blow: Blow) -> Floats:

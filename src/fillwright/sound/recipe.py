@@ -9,6 +9,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from fillwright.craft.kits import find_kit
 from fillwright.errors import UnknownNameError
 
 Curve = tuple[tuple[float, float], ...]
@@ -36,21 +37,25 @@ class Membrane(Part):
 
     Attributes:
         hz: its lowest mode, once it has settled.
-        glide: how much higher it starts, as a part of `hz`: a hard blow tightens the head.
-        glide_ms: the time constant of the glide.
-        t60: seconds in which the lowest mode falls by 60 dB.
-        damping: how much faster higher modes die: t60 goes with the frequency ratio to this power, inverted.
+        t60: seconds in which a mode falls by 60 dB, over frequency.
         strike: where the stick lands, 0 the centre, 1 the edge.
-        bright_hz: the frequency above which the stick's (or beater's) contact excites less.
+        contact_ms: how long stick (or beater) and head touch in an accent.
+        glide: how much higher all modes start, as a part: a hard blow tightens the head.
+        glide_ms: the time constant of the glide.
+        air: how heavy the air lies on the head, 2 rho a / sigma.
+        second: the lowest mode with both heads against each other: ratio to `hz`, dB against the lowest.
+        colour: what shell, hole and distance make of it, dB over frequency.
     """
 
     hz: float
+    t60: Curve
+    strike: float
+    contact_ms: float
     glide: float
     glide_ms: float
-    t60: float
-    damping: float
-    strike: float
-    bright_hz: float
+    air: float
+    second: tuple[float, float]
+    colour: Curve = ((1000.0, 0.0),)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,12 +108,44 @@ class Noise(Part):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Wash(Part):
+    """Noise whose bands die each in its own time: modes of head and shell too dense to tell apart.
+
+    Attributes:
+        spectrum: loudness of each half octave at the start of an accent, dB.
+        t60: seconds in which each falls by 60 dB, over frequency.
+        contact_ms: how long stick and head touch in an accent; softer strokes are duller.
+        width: 0 the same on both sides, 1 two sides with nothing in common.
+    """
+
+    spectrum: Curve
+    t60: Curve
+    contact_ms: float
+    width: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wires(Wash):
+    """Snare wires, driven by the lower head.
+
+    Attributes:
+        hz: the note of the head that throws them.
+        delay_ms: until the blow has come through the drum.
+        slap: how much of their sound comes in bursts, once a cycle, while the head swings far; 0 to 1.
+    """
+
+    hz: float
+    delay_ms: float
+    slap: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Recipe:
     """One sound of the kit.
 
     Attributes:
         name: of the surface, or of a click.
-        pan: −1 left, 0 centre, 1 right, as the drummer sits.
+        place: where it stands, in metres from the drummer: to the right, to the front.
         loud_db: its mean square over the first 100 ms of an accent, in dB of full scale.
         variations: how many strokes of the same loudness sound different.
         parts: what is sounded together.
@@ -118,7 +155,7 @@ class Recipe:
     """
 
     name: str
-    pan: float
+    place: tuple[float, float]
     loud_db: float
     variations: int
     parts: tuple[Part, ...]
@@ -132,14 +169,37 @@ class Room:
     """The room that the drums stand in.
 
     Attributes:
-        t60: seconds in which it falls by 60 dB.
-        wait_ms: the time before its first reflection.
-        spectrum: its colour, dB over frequency.
+        size: across, from back to front, and up, in metres.
+        seat: where the drummer sits, from the left wall and from the back.
+        wall: what one reflection keeps, dB over frequency.
+        tail_db: energy of the tail against the early reflections.
+        wait_ms: the time in which the tail swells up.
+        spectrum: the tail's colour, dB of each half octave.
+        t60: seconds in which the tail falls by 60 dB, over frequency.
     """
 
-    t60: float
+    size: tuple[float, float, float]
+    seat: tuple[float, float]
+    wall: Curve
+    tail_db: float
     wait_ms: float
     spectrum: Curve
+    t60: Curve
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Articulation:
+    """A sound of a surface beside its own.
+
+    Attributes:
+        of: the surface.
+        least: the softest stroke on the surface that sounds like this by itself.
+        most: the hardest; below `least` where it only sounds when asked for by its name.
+    """
+
+    of: str
+    least: int = 1
+    most: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,13 +210,15 @@ class Kit:
         gain_db: the fixed gain of every file.
         velocity_power: amplitude goes with velocity to this power.
         room: shared by all drums.
-        recipes: by surface or click.
+        recipes: by surface, articulation ("snare ghost") or click.
+        articulations: sounds of a surface beside its own, by name.
     """
 
     gain_db: float
     velocity_power: float
     room: Room
     recipes: Mapping[str, Recipe]
+    articulations: Mapping[str, Articulation]
 
     def recipe(self, name: str) -> Recipe:
         """The recipe of that name.
@@ -169,17 +231,33 @@ class Kit:
             raise UnknownNameError.of("sound in the kit", name, self.recipes)
         return found
 
+    def articulated(self, name: str, velocity: int) -> str:
+        """The sound that a surface makes at a velocity: its own, or an articulation's."""
+        for sound, articulation in self.articulations.items():
+            if articulation.of == name and articulation.least <= velocity <= articulation.most:
+                return sound
+        return name
 
-_PARTS: dict[str, type[Part]] = {"membrane": Membrane, "partials": Partials, "plate": Plate, "noise": Noise}
-_CURVES = ("spectrum", "t60", "rise_ms", "tones")
+
+_PLAN = "six-piece"
+_IN_FRONT = (0.0, 1.0)
+_PARTS: dict[str, type[Part]] = {
+    "membrane": Membrane,
+    "partials": Partials,
+    "plate": Plate,
+    "noise": Noise,
+    "wash": Wash,
+    "wires": Wires,
+}
 
 
 def _tuples(row: Mapping[str, Any]) -> dict[str, Any]:
-    """A row of the table with its curves as tuples."""
-    return {
-        key: tuple(map(tuple, value)) if key in _CURVES and isinstance(value, list) else value
-        for key, value in row.items()
-    }
+    """A row of the table with its lists as tuples."""
+    return {key: _tuple(value) for key, value in row.items()}
+
+
+def _tuple(value: Any) -> Any:
+    return tuple(map(_tuple, value)) if isinstance(value, list) else value
 
 
 def _part(row: Mapping[str, Any]) -> Part:
@@ -187,24 +265,41 @@ def _part(row: Mapping[str, Any]) -> Part:
     return _PARTS[fields.pop("kind")](**fields)
 
 
-def read_kit(table: Mapping[str, Any]) -> Kit:
-    """A kit from a table shaped like `kit.toml`."""
-    recipes = {
-        row["name"]: Recipe(**{**row, "parts": tuple(map(_part, row["parts"]))}) for row in table["sound"]
-    }
-    return Kit(**table["kit"], room=Room(**_tuples(table["room"])), recipes=recipes)
+def read_kit(table: Mapping[str, Any], *, mirrored: bool = False) -> Kit:
+    """A kit from a table shaped like `kit.toml`.
+
+    Args:
+        table: the table.
+        mirrored: whether it is set up for a left-handed player.
+    """
+    articulations = {name: Articulation(**row) for name, row in table.get("articulations", {}).items()}
+    recipes = {}
+    for row in map(_tuples, table["sound"]):
+        name, parts = row["name"], tuple(map(_part, row["parts"]))
+        x, y = row.get("place") or _place(articulations[name].of if name in articulations else name)
+        recipes[name] = Recipe(**{**row, "parts": parts, "place": (-x if mirrored else x, y)})
+    room = Room(**_tuples(table["room"]))
+    return Kit(**table["kit"], room=room, recipes=recipes, articulations=articulations)
+
+
+def _place(surface: str) -> tuple[float, float]:
+    """Where the plan of the kit has a surface; what is not on it, as a click, sounds from the front."""
+    plan = find_kit(_PLAN)
+    if not plan.has(surface):
+        return _IN_FRONT
+    return plan.spot(surface).x / 100, plan.spot(surface).y / 100
 
 
 @cache
-def kit() -> Kit:
-    """The modelled kit.
+def kit(*, mirrored: bool = False) -> Kit:
+    """The modelled kit, standing as the plans of `craft.kits` have it.
 
-    >>> kit().recipe("snare").name
-    'snare'
+    >>> kit().recipe("hi-hat").place
+    (-0.44, 0.48)
     """
     table, *more = (
         tomllib.loads(files(__package__).joinpath(name).read_text("utf-8"))
         for name in ("kit.toml", "drums.toml", "cymbals.toml")
     )
     sounds = [row for each in (table, *more) for row in each["sound"]]
-    return read_kit({**table, "sound": sounds})
+    return read_kit({**table, "sound": sounds}, mirrored=mirrored)

@@ -13,7 +13,7 @@ from fillwright.music.grooves import find_groove
 from fillwright.music.phrase import phrase
 from fillwright.music.timing import timeline
 from fillwright.sound.attack import ended, pressed
-from fillwright.sound.bank import default_bank
+from fillwright.sound.bank import default_bank, surface_of
 from fillwright.sound.instrument import ACCENT, Samples
 from fillwright.sound.loudness import loudness
 from fillwright.sound.mix import mix
@@ -102,9 +102,9 @@ class RecordedBank:
     def shot(self, name: str, velocity: int, index: int) -> Samples:
         """The sound of one stroke, as `SoundBank.shot` has it."""
         with self._lock:
-            take = self._source.take(name, velocity, index)
+            take = self._source.take(surface_of(name), velocity, index)
             if take is None:
-                self._miss(name)
+                self._miss(surface_of(name))
                 return default_bank().shot(name, velocity, index)
             key = (take.key, index % WAYS)
             found = self._shots.get(key)
@@ -115,7 +115,7 @@ class RecordedBank:
     def latency(self, name: str, velocity: int) -> int:
         """How many samples of a surface's recording lay before its attack; 0 where there is none."""
         with self._lock:
-            take = self._source.take(name, velocity, 0)
+            take = self._source.take(surface_of(name), velocity, 0)
             return take.latency if take else 0
 
     @property
@@ -126,7 +126,9 @@ class RecordedBank:
                 self._gain = _gain(self._source)
             return self._gain
 
-    def __len__(self) -> int:
+    @property
+    def made(self) -> int:
+        """How many finished sounds it holds by now."""
         return len(self._shots)
 
     def _finished(self, take: Take, way: int) -> Samples:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from fillwright.music.stroke import GRACE_VELOCITY, Kind
 from fillwright.music.timing import Timed
+from fillwright.sound.recipe import kit
 
 LONGEST_BUZZ_SECONDS = 0.45
 """A stick pressed into the head has stopped bouncing by then (common practice, no source)."""
@@ -63,8 +64,21 @@ def _of(timed: Timed, start: float, gain: float) -> Iterator[Strike]:
     if timed.hit.stroke.kind is Kind.BUZZ:
         for after, part in bounces(timed.length_seconds):
             yield Strike(
-                name=name, onset_seconds=main + after, velocity=max(1, round(velocity * part)), gain=gain
+                name=bouncing(name),
+                onset_seconds=main + after,
+                velocity=max(1, round(velocity * part)),
+                gain=gain,
             )
+
+
+def bouncing(name: str) -> str:
+    """The sound of a buzz's bounces on a surface.
+
+    >>> bouncing("snare"), bouncing("floor tom")
+    ('snare buzz', 'floor tom')
+    """
+    buzz = f"{name} buzz"
+    return buzz if buzz in kit().articulations else name
 
 
 def bounces(length_seconds: float) -> Iterator[tuple[float, float]]:

@@ -61,7 +61,16 @@ def test_reports_as_json(capsys: Captured) -> None:
     }
     assert main([*PLAY, "--json", "-o", "a.wav"]) == 0
     played = json.loads(capsys.readouterr().out)
-    assert set(played) == {"file", "title", "seconds", "start_seconds"}
+    assert set(played) == {
+        "file",
+        "title",
+        "seconds",
+        "start_seconds",
+        "loops",
+        "onsets",
+        "clicks",
+        "sections",
+    }
     assert played["seconds"] == pytest.approx(soundfile.info("a.wav").duration, abs=0.001)
 
 
@@ -114,14 +123,77 @@ def test_repeats_and_count_in_make_a_play_along_longer() -> None:
     assert seconds("--count-in", "2") == pytest.approx(plain + 2 * bar, abs=0.1)
 
 
-def test_swing_click_and_flams_change_what_is_heard() -> None:
+def test_every_wish_changes_what_is_heard() -> None:
     def heard(*words: str) -> bytes:
         assert main([*PLAY, "--beats", "1", *words, "--quiet", "-o", "a.wav"]) == 0
         return Path("a.wav").read_bytes()
 
-    ways = [[], ["--swing", "2/3"], ["--swing", "0.6"], ["--click", "off"], ["--flam-ms", "50"]]
+    ways = [
+        [],
+        ["--swing", "2/3"],
+        ["--swing", "0.6"],
+        ["--click", "off"],
+        ["--click", "eighths"],
+        ["--click", "eighths", "--click-grid"],
+        ["--click", "backbeats"],
+        ["--click", "fading", "--repeats", "2"],
+        ["--repeats", "2"],
+        ["--heard", "groove"],
+        ["--heard", "fill"],
+        ["--looseness", "slight"],
+        ["--looseness", "slight", "--seed", "1"],
+        ["--flam-ms", "50"],
+        ["--ladder", "100, 200"],
+        ["--ladder", "100, 200", "--climb", "1"],
+        ["--loop"],
+    ]
     assert len({heard(*words) for words in ways}) == len(ways)
     assert heard("--swing", "0.667") == heard("--swing", "2/3")
+
+
+def test_a_ladder_reports_its_sections(capsys: Captured) -> None:
+    words = ["--ladder", "100..200 step 50", "--count-in", "1", "--beats", "1", "--json", "-o", "a.wav"]
+    assert main([*PLAY, *words]) == 0
+    made = json.loads(capsys.readouterr().out)
+    assert [section["tempo"] for section in made["sections"]] == [100, 150, 200]
+    assert made["start_seconds"] == made["sections"][0]["start_seconds"] == pytest.approx(2.4)
+    assert made["onsets"] == sum(section["onsets"] for section in made["sections"])
+    for section in made["sections"]:
+        assert section["start_seconds"] - section["opens_seconds"] == pytest.approx(240 / section["tempo"])
+    assert made["seconds"] == pytest.approx(soundfile.info("a.wav").duration, abs=0.001)
+
+
+def test_a_loop_is_as_long_as_its_bars(capsys: Captured) -> None:
+    assert main([*PLAY[:-2], "--loop", "--json", "-o", "a.flac"]) == 0
+    made = json.loads(capsys.readouterr().out)
+    assert (made["loops"], made["start_seconds"]) == (True, 0.0)
+    assert soundfile.info("a.flac").frames == round(4 * 60 / 200 * 44100)
+
+
+def test_a_loop_is_no_mp3(capsys: Captured, tmp_path: Path) -> None:
+    words = [*PLAY[:-2], "--loop", "-o", "a.mp3"]
+    assert "An MP3 can't close to the sample" in refused(words, capsys, tmp_path)
+
+
+def test_players_show_what_is_played() -> None:
+    words = [
+        "--beats",
+        "1",
+        "--artist",
+        "Teodora",
+        "--album",
+        "Fills",
+        "--track",
+        "3",
+        "--quiet",
+        "-o",
+        "a.ogg",
+    ]
+    assert main([*PLAY, *words]) == 0
+    with soundfile.SoundFile("a.ogg") as file:
+        assert file.title == "Flam tap: Last beat, all on the snare, 200"
+        assert (file.artist, file.album, file.tracknumber) == ("Teodora", "Fills", "3")
+        assert file.comment == "200 beats a minute, 4/4, sixteenths"
 
 
 EITHER = [
@@ -174,7 +246,17 @@ PLAYED = [
     (["--count-in", "5"], "A count-in of 5 bars can't be rendered; it has 0 to 2."),
     (["--count-in", "-1"], "A count-in of -1 bars can't be rendered; it has 0 to 2."),
     (["--repeats", "0"], "A phrase can't be played 0 times; it is played 1 to 64 times."),
-    (["--click", "loud"], "argument --click: invalid choice: 'loud' (choose from 'beats', 'off'); see"),
+    (["--click", "loud"], "argument --click: invalid choice: 'loud' (choose from 'beats',"),
+    (["--click", "fading"], "A fading click needs repeats to fade over; have the phrase played 2 to 64 times."),
+    (["--heard", "drums"], "argument --heard: invalid choice: 'drums' (choose from 'all',"),
+    (["--seed", "-1"], "-1 is no seed; give a whole number from 0."),
+    (["--ladder", "fast"], '"fast" is not a tempo ladder; write for example 60..100 step 5'),
+    (["--climb", "2"], "A climb needs several tempos; give a ladder, such as 60..100 step 10."),
+    (["--climb", "2", "--ladder", "60, 70", "--repeats", "2"], "A climb says itself how often the phrase"),
+    (["--climb", "65", "--ladder", "60, 70"], "A phrase can't be played 65 times; it is played 1 to 64 times."),
+    (["--loop", "--ladder", "60, 70"], "A loop has one tempo; leave out the ladder, or the loop."),
+    (["--loop", "--count-in", "1"], "A loop has no count-in, which would come round again each time;"),
+    (["--track", "-2"], "-2 is no track number; give one from 1."),
 ]
 
 

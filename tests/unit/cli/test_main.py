@@ -55,7 +55,7 @@ def test_every_command_stands_in_the_readme_or_the_docs(name: str) -> None:
 
 
 def test_every_module_of_a_command_is_a_command() -> None:
-    shared = {"__init__", "__main__", "main", "options", "packing", "sounding"}
+    shared = {"__init__", "__main__", "main", "options", "packing", "playing", "sounding"}
     folder = Path(entry.__file__).parent
     assert {path.stem for path in folder.glob("*.py")} - shared == set(COMMANDS)
 

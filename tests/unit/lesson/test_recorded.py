@@ -11,6 +11,7 @@ import soundfile
 from fillwright.errors import OutputError
 from fillwright.lesson.recorded import write_audio
 from fillwright.sound.audio import Audio
+from fillwright.sound.files import Tags
 
 RATE = 44_100
 
@@ -26,7 +27,7 @@ def tone() -> Audio:
     [("a.wav", "WAV"), ("a.flac", "FLAC"), ("a.ogg", "OGG"), ("a.mp3", "MP3"), ("A.FLAC", "FLAC")],
 )
 def test_the_ending_says_the_format(tmp_path: Path, tone: Audio, name: str, kind: str) -> None:
-    write_audio(tmp_path / name, tone, title="Fill 3")
+    write_audio(tmp_path / name, tone, tags=Tags(title="Fill 3"))
     with soundfile.SoundFile(tmp_path / name) as file:
         assert (file.format, file.samplerate, file.channels) == (kind, RATE, 2)
         assert file.frames / RATE == pytest.approx(0.5, abs=0.06)
@@ -39,7 +40,7 @@ def test_lossless_files_hold_the_samples(tmp_path: Path, tone: Audio) -> None:
 
 
 def test_players_are_told_the_title(tmp_path: Path, tone: Audio) -> None:
-    write_audio(tmp_path / "a.flac", tone, title="Fill 3")
+    write_audio(tmp_path / "a.flac", tone, tags=Tags(title="Fill 3"))
     with soundfile.SoundFile(tmp_path / "a.flac") as file:
         assert file.copy_metadata()["title"] == "Fill 3"
 
@@ -60,5 +61,5 @@ def test_what_was_there_stays_where_nothing_can_be_written(tmp_path: Path, tone:
 
 def test_the_same_bytes_twice(tmp_path: Path, tone: Audio) -> None:
     for name in ("a.ogg", "b.ogg"):
-        write_audio(tmp_path / name, tone, title="Fill 3")
+        write_audio(tmp_path / name, tone, tags=Tags(title="Fill 3"))
     assert (tmp_path / "a.ogg").read_bytes() == (tmp_path / "b.ogg").read_bytes()

@@ -2,6 +2,7 @@ import io
 import os
 import subprocess
 import sys
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -51,6 +52,20 @@ def test_an_untagged_file_has_no_tags(tmp_path, audio):
     write_audio(tmp_path / "a.flac", audio)
     with soundfile.SoundFile(tmp_path / "a.flac") as file:
         assert file.title == file.artist == file.album == ""
+
+
+@pytest.mark.parametrize("suffix", SUFFIXES)
+def test_track_and_comment_are_written(tmp_path, audio, suffix):
+    write_audio(tmp_path / f"a{suffix}", audio, tags=Tags(track=12, comment="90 beats a minute, 4/4"))
+    with soundfile.SoundFile(tmp_path / f"a{suffix}") as file:
+        assert (file.tracknumber, file.comment) == ("12", "90 beats a minute, 4/4")
+        assert file.title == ""
+
+
+def test_a_loop_can_not_be_an_mp3(tmp_path, audio):
+    with pytest.raises(OutputError, match=r"An MP3 can't close to the sample.* as \.wav, \.flac or \.ogg"):
+        write_audio(tmp_path / "a.mp3", replace(audio, loops=True))
+    assert not os.listdir(tmp_path)
 
 
 @pytest.mark.parametrize("suffix", SUFFIXES)

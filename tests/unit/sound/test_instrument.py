@@ -1,9 +1,11 @@
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
 from fillwright.errors import UnknownNameError
 from fillwright.music.surfaces import surfaces
-from fillwright.sound.instrument import ACCENT, one_shot, room_response
+from fillwright.sound.instrument import ACCENT, one_shot
 from fillwright.sound.modal import RATE
 from fillwright.sound.recipe import kit
 
@@ -83,7 +85,7 @@ def test_samples_lie_on_the_grid_so_that_sums_are_exact():
 
 
 def test_spectra_climb_from_kick_to_hi_hat():
-    order = ["kick", "floor tom", "high tom", "snare", "hi-hat"]
+    order = ["kick", "high tom", "snare", "hi-hat"]
     heights = [centroid(name) for name in order]
     assert heights == sorted(heights)
 
@@ -92,7 +94,9 @@ def test_drums_are_tuned():
     assert 50 <= fundamental("kick") <= 70
     toms = [fundamental(name) for name in ("second floor tom", "floor tom", "mid tom", "high tom")]
     assert toms == sorted(toms)
-    assert 75 <= toms[0] < toms[-1] <= 180
+    assert 60 <= toms[0] < toms[-1] <= 180
+    steps = [higher / lower for lower, higher in pairwise(toms)]
+    assert all(1.2 < step < 1.4 for step in steps)  # thirds and fourths
     assert 170 <= fundamental("snare") <= 220
 
 
@@ -140,14 +144,6 @@ def test_a_bell_rings_clearer_than_a_bow():
         return power[-50:].sum() / power.sum()
 
     assert clarity("ride bell") > 2 * clarity("ride bow")
-
-
-def test_the_room_waits_and_has_energy_1():
-    room = kit().room
-    response = room_response(room)
-    wait = round(room.wait_ms * RATE / 1000)
-    assert not response[:wait].any()
-    assert np.sum(response**2, axis=0) == pytest.approx([1.0, 1.0])
 
 
 def test_an_unknown_sound_is_refused():

@@ -72,7 +72,7 @@ def test_shots_are_made_once_and_neighbours_differ():
     shots = [bank.shot("snare", 80, index) for index in range(WAYS + 1)]
     assert all(one.tobytes() != other.tobytes() for one, other in pairwise(shots))
     assert shots[WAYS] is shots[0]
-    assert len(bank) == WAYS
+    assert bank.made == WAYS
 
 
 def test_shots_end_in_silence_and_can_not_be_spoilt():

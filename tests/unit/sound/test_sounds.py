@@ -1,9 +1,13 @@
 """Opening sounds: what they are, and what is said of those that can't be used."""
 
 import builtins
+import os
 import sys
+from ctypes.util import find_library
+from importlib.util import find_spec
 
 import pytest
+from tests.needs import need
 from tests.soundfonts import Drum, soundfont, stroke
 
 from fillwright.errors import SoundsError
@@ -87,6 +91,35 @@ def test_without_the_library(font, monkeypatch):
         "SoundFonts need FluidSynth, and its library is not on this machine; "
         "install FluidSynth, or leave out --sounds."
     )
+
+
+@pytest.fixture
+def _installed():
+    need(find_spec("fluidsynth") and find_library("fluidsynth"), "FluidSynth, Debian's libfluidsynth3")
+
+
+@pytest.mark.usefixtures("_installed")
+def test_a_file_that_fluidsynth_will_not_play(font, monkeypatch):
+    import fluidsynth  # noqa: PLC0415
+
+    monkeypatch.setattr(fluidsynth.Synth, "sfload", lambda *_: -1)
+    assert refused(font) == '"kit.sf2" can\'t be played by FluidSynth; copy it anew or give another.'
+
+
+@pytest.mark.usefixtures("_installed")
+def test_a_name_that_can_not_be_handed_on(tmp_path):
+    path = tmp_path / os.fsdecode(b"\xff.sf2")
+    path.write_bytes(KIT)
+    assert "can't be handed on; give the file a plainer name." in refused(path)
+
+
+@pytest.mark.usefixtures("_installed")
+def test_nothing_is_said_by_the_libraries(font, capfd, monkeypatch):
+    """Not where the library was found, nor what it lacks: a report in JSON stands on the output."""
+    monkeypatch.setenv("CI", "true")
+    monkeypatch.delitem(sys.modules, "fluidsynth", raising=False)
+    open_sounds(font, warn=pytest.fail).shot("snare", 80, 0)
+    assert capfd.readouterr() == ("", "")
 
 
 def test_what_is_wrong_with_a_file_is_said_before_anything_is_loaded(tmp_path, monkeypatch):

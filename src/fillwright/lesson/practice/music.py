@@ -1,4 +1,8 @@
-"""A fill engraved for the page: once wide, for a desk and for paper, once as narrow as it can be read, for a phone."""
+"""A fill engraved for the page: once for a desk and for paper, once as narrow as can be read, for a phone.
+
+Both have the groove on one line and each bar of the fill on its own, so that the fill stands in the same place
+on every step and its notes are large enough to be read from the throne.
+"""
 
 from __future__ import annotations
 
@@ -15,18 +19,19 @@ from fillwright.lesson.practice.strokes import place
 from fillwright.music.phrase import Part
 from fillwright.music.timing import Feel
 from fillwright.score.cursor import Mark, cursor
-from fillwright.score.drawing import SERIF, tag
+from fillwright.score.drawing import SERIF, groups, tag
 from fillwright.score.engrave import UNITS_PER_SPACE, Engraving, engrave
 from fillwright.score.finish import counts_touch
 from fillwright.score.sheet import Sheet
 
-WIDE_MM = 150.0
-NARROW_MM = (75.0, 81.0, 87.0, 94.0, 102.0, 112.0, 124.0)
-_MOST_MM_FOR_COUNTS = 94.0  # wider, a phone would show the music too small for the sake of its counts
+WIDE_MM = 126.0
+NARROW_MM = (75.0, 86.0, 100.0, 124.0)
+_MOST_MM_FOR_WORDS = 86.0  # wider, a phone would show the music too small for the sake of its count
 
 _SPACE_MM = 1.5
 _LETTER = 0.6  # of the size of a sticking letter, its width with room beside it
-_REPEATS_A_LINE = 3
+_REPEATS = {"wide": 7, "narrow": 3}
+"""How many bars follow a line's first, at most."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,40 +63,56 @@ class Music:
 
 
 def wide(fill: LessonFill, feel: Feel, played: Callable[[Fraction], float]) -> Music:
-    """For a desk: as the handout has it."""
-    sheet = _plain(fill.sheet, feel)
+    """For a desk and for paper."""
+    sheet = _plain(fill.sheet, feel, _REPEATS["wide"])
     return _music(engrave(sheet, width_mm=WIDE_MM), sheet, played)
 
 
 def narrow(fill: LessonFill, feel: Feel, played: Callable[[Fraction], float]) -> Music:
-    """For a phone: each bar of the fill on a line of its own, as narrow as letters and counts keep apart.
+    """For a phone, as narrow as letters and counts keep apart.
 
-    Where counts would take too much room they are left out: the wide engraving has them.
+    Where the words of the count would take too much room their numbers stay and the others are left out: the
+    wide engraving has them.
     """
-    sheet = replace(_plain(fill.sheet, feel), break_before=_breaks(fill.sheet))
-    choices = [(width, counting) for counting in (sheet.counting, False) for width in NARROW_MM]
-    for width, counting in choices:
-        if counting and width > _MOST_MM_FOR_COUNTS:
-            continue
-        asked = replace(sheet, counting=counting)
-        made = engrave(asked, width_mm=width)
-        if not counts_touch(made.svg) and not letters_touch(made.svg):
-            break
-    return _music(made, asked, played)
+    sheet = _plain(fill.sheet, feel, _REPEATS["narrow"])
+    made = {}
+    for width in NARROW_MM:
+        made[width] = engrave(sheet, width_mm=width)
+        if width <= _MOST_MM_FOR_WORDS and _is_clear(made[width].svg):
+            return _music(made[width], sheet, played)
+    bare = (replace(each, svg=_numbers_only(each.svg)) for each in made.values())
+    found = next((each for each in bare if _is_clear(each.svg)), made[NARROW_MM[-1]])
+    return _music(found, sheet, played)
 
 
-def _plain(sheet: Sheet, feel: Feel) -> Sheet:
-    """Without the tempo, which the page shows elsewhere; where eighths swing, it says so."""
-    return replace(sheet, tempo=f"{sheet.tempo}{swing_words(feel)}" if swing_words(feel) else "")
+def _is_clear(svg: str) -> bool:
+    return not counts_touch(svg) and not letters_touch(svg)
 
 
-def _breaks(sheet: Sheet) -> tuple[int, ...]:
-    """A new line for each written bar that has much in it; the landing stays with the last of the fill."""
+def _numbers_only(svg: str) -> str:
+    """Without the words of a count that are no numbers."""
+    root = ET.fromstring(svg)
+    for group in groups(root, "syl"):
+        for text in group.findall(tag("text")):
+            if not (text.text or "").isdigit():
+                group.remove(text)
+    return ET.tostring(root, encoding="unicode")
+
+
+def _plain(sheet: Sheet, feel: Feel, repeats: int) -> Sheet:
+    """On its lines, without the tempo, which the page shows elsewhere; where eighths swing, it says so."""
+    swings = swing_words(feel)
+    return replace(sheet, tempo=sheet.tempo if swings else "", break_before=_breaks(sheet, repeats))
+
+
+def _breaks(sheet: Sheet, repeats: int) -> tuple[int, ...]:
+    """A new line for each bar that is written out, and after so many that are not; the landing stays."""
     found, since = [], 0
     for bar in sheet.bars()[1:]:
-        full = not sheet.is_repeat(bar) and bar.bar.part is not Part.LANDING
         since += 1
-        if full or (since >= _REPEATS_A_LINE and bar.bar.part is not Part.LANDING):
+        if bar.bar.part is Part.LANDING:
+            continue
+        if not sheet.is_repeat(bar) or since > repeats:
             found.append(bar.number)
             since = 0
     return tuple(found)

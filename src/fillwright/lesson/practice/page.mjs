@@ -376,6 +376,14 @@ addEventListener("keydown", (event) => {
   if (!event.repeat || event.key.startsWith("Arrow")) act();
 });
 
+// What was pressed by hand lets go of the keyboard, so that space plays and arrows walk; tabbing goes on from there.
+addEventListener("click", (event) => {
+  if (event.detail > 0) event.target.closest("button, input")?.blur();
+});
+addEventListener("pointerup", (event) => {
+  if (event.target.type === "range") event.target.blur();
+});
+
 const PRESSED = {
   play: playOrPause,
   top: fromTheTop,
@@ -392,7 +400,12 @@ $("loop").addEventListener("change", (event) => change({ loop: event.target.chec
 $("silent").addEventListener("change", (event) => change({ silent: event.target.checked }));
 $("click").addEventListener("input", (event) => change({ click: Number(event.target.value) }));
 $("count").addEventListener("input", (event) => change({ count: Number(event.target.value) }));
-for (const [i, stair] of stairs.entries()) stair.addEventListener("click", () => put(fills[i]));
+for (const [i, stair] of stairs.entries()) {
+  stair.addEventListener("click", () => {
+    put(fills[i]);
+    if ($("sheet").getBoundingClientRect().top < 0) $("sheet").scrollIntoView();
+  });
+}
 NARROW.addEventListener("change", draw);
 
 if (!(state.click in CLICKS)) state.click = 2;

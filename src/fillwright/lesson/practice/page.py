@@ -1,4 +1,4 @@
-"""The practice page put together: words, music, sounds, style and script in one file that needs nothing else."""
+"""The practice page put together: words, music, sounds, style and script in one file that needs no other."""
 
 from __future__ import annotations
 

@@ -1,8 +1,8 @@
 """The sounds of a page: a few one-shots of each sound, one behind the other in one MP3 recording.
 
-Decoders keep or cut what the encoder put in front, each in its own way, so the recording starts with a pulse that
-the page looks for: every sound lies at a known distance from it. A sound is cut out at its attack, which leaves
-what the encoder smeared before it behind.
+Decoders keep or cut what the encoder put in front, each in its own way, so the recording starts with a pulse
+that the page looks for: every sound lies at a known distance from it. A sound is cut out at its attack, which
+leaves what the encoder smeared before it behind.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """A fill's phrase as the page plays it: every stroke at its place as played, with the sounds it is made of.
 
-Places are whole notes from the start of the phrase, swing already in them, so that the page only multiplies by
-the length of a whole note at its tempo. What depends on seconds, grace notes and the bounces of a buzz, the page
-works out as `music.timing` and `sound.strikes` do.
+Places are whole notes from the start of the phrase, swing already in them, so that the page only multiplies
+by the length of a whole note at its tempo. What depends on seconds, grace notes and the bounces of a buzz, the
+page works out as `music.timing` and `sound.strikes` do.
 """
 
 from __future__ import annotations
@@ -65,8 +65,8 @@ class Score:
     def again(self) -> tuple[PageStroke, ...]:
         """The strokes of every pass after the first: the landing falls on its beat 1.
 
-        A limb that lands leaves out what it would have played there. Where the fill itself starts on beat 1 there
-        is no groove to land in, and the landing waits for the end.
+        A limb that lands leaves out what it would have played there. Where the fill itself starts on beat 1
+        there is no groove to land in, and the landing waits for the end.
         """
         body, ends = self.strokes[: self.landing], self.strokes[self.landing :]
         first = [stroke for stroke in body if stroke.at == 0]

@@ -1,0 +1,114 @@
+"""A tempo ladder of 13 rungs as FLAC: ours from a warm bank against FluidSynth's, both from one SoundFont.
+
+Both times run from the phrase to the encoded bytes, in one run, so that their ratio holds on any machine: one
+file after the other, and as many at once as there are cores, ours on threads, as in a pack, FluidSynth's as
+processes.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from fractions import Fraction
+from functools import partial
+from pathlib import Path
+
+from fillwright.music.grooves import find_groove
+from fillwright.music.hit import Hit
+from fillwright.music.phrase import Fill, Phrase, landing, last_beats, phrase
+from fillwright.music.stroke import Level, Limb, Stroke
+from fillwright.music.surfaces import surface
+from fillwright.score.midi import midi_bytes
+from fillwright.sound.files import encoded
+from fillwright.sound.options import Options
+from fillwright.sound.playalong import render
+from fillwright.sound.recordings import RecordedBank
+from fillwright.sound.sounds import open_sounds
+
+SOUNDFONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
+_TEMPOS = range(60, 121, 5)
+_OPTIONS = Options(count_in_bars=0)
+_ROUND_THE_KIT = ("snare", "high tom", "mid tom", "floor tom")
+_RUNS = 5
+
+
+def main() -> dict[str, float]:
+    """Print the seconds of both, return how many times faster ours is."""
+    if not SOUNDFONT.exists() or not shutil.which("fluidsynth"):
+        print("ladder: left out; it needs fluidsynth and timgm6mb-soundfont, packages of Debian")
+        return {}
+    played = _phrase()
+    bank = open_sounds(SOUNDFONT, warn=lambda sentence: print(sentence, file=sys.stderr))
+    seconds = sum(render(played, tempo, _OPTIONS, bank=bank).seconds for tempo in _TEMPOS)
+    with tempfile.TemporaryDirectory() as folder:
+        pairs = {
+            workers: (
+                _median(partial(_each, partial(_ours, played, bank), workers)),
+                _median(partial(_each, partial(_theirs, played, Path(folder)), workers)),
+            )
+            for workers in (1, os.cpu_count() or 2)
+        }
+    print(f"ladder: {len(_TEMPOS)} tempos, {seconds:.0f} s of stereo as FLAC, out of {SOUNDFONT.name}")
+    for workers, (ours, theirs) in pairs.items():
+        print(
+            f"  {workers} at a time: ours {ours:.2f} s, FluidSynth {theirs:.2f} s,"
+            f" {theirs / ours:.1f} times faster (aim: 5 or more)"
+        )
+    return {f"ratio_{workers}": theirs / ours for workers, (ours, theirs) in pairs.items()}
+
+
+def _ours(played: Phrase, bank: RecordedBank, tempo: int) -> int:
+    return len(encoded(render(played, tempo, _OPTIONS, bank=bank), ".flac"))
+
+
+def _theirs(played: Phrase, folder: Path, tempo: int) -> int:
+    """FluidSynth from our MIDI file to FLAC of 16 bits, without reverb and chorus."""
+    notes, made = folder / f"{tempo}.mid", folder / f"{tempo}.flac"
+    notes.write_bytes(midi_bytes(played, tempo))
+    settings = ["-n", "-i", "-q", "-R", "0", "-C", "0", "-r", "44100", "-T", "flac", "-O", "s16", "-F"]
+    command = ["fluidsynth", *settings, str(made), str(SOUNDFONT), str(notes)]
+    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    return made.stat().st_size
+
+
+def _each(make: Callable[[int], int], workers: int) -> None:
+    with ThreadPoolExecutor(max_workers=workers) as pool:
+        assert all(pool.map(make, _TEMPOS))
+
+
+def _phrase() -> Phrase:
+    """Three bars of sixteenth hi-hat, a fill round the kit, the landing."""
+    groove = find_groove("sixteenth hi-hat")
+    hits = tuple(
+        Hit(
+            at=Fraction(index, 16),
+            length=Fraction(1, 16),
+            stroke=Stroke(
+                hand=(Limb.RIGHT, Limb.LEFT)[index % 2], level=Level.TAP if index % 4 else Level.ACCENT
+            ),
+            surface=surface(_ROUND_THE_KIT[index // 4]),
+        )
+        for index in range(16)
+    )
+    fill = Fill(span=last_beats(groove.meter, 4, Fraction(4)), hits=hits)
+    return phrase(groove, fill, land=landing(groove.meter, Limb.RIGHT))
+
+
+def _median(work: Callable[[], object]) -> float:
+    times = []
+    for _ in range(_RUNS):
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return statistics.median(times)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,118 @@
+"""A SoundFont through our bank against FluidSynth's own playing of the same MIDI file.
+
+FluidSynth reads a MIDI file by a clock of whole milliseconds and starts notes on blocks of 64 samples, after a
+wait that is the same for all; a recording has its own silence before the attack, which it plays and we take
+away. Beyond these nothing may differ.
+
+Source: FluidSynth (its command line plays the MIDI file with Debian's timgm6mb-soundfont)
+"""
+
+import shutil
+import subprocess
+from fractions import Fraction
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+from scipy.signal import butter, correlate, sosfilt
+from tests.needs import need
+
+from fillwright.music.grooves import find_groove
+from fillwright.music.hit import Hit
+from fillwright.music.phrase import Bar, Part, Phrase
+from fillwright.music.stroke import Level, Limb, Stroke
+from fillwright.music.surfaces import surface
+from fillwright.music.timing import timeline
+from fillwright.score.midi import midi_bytes
+from fillwright.sound.mix import mix
+from fillwright.sound.modal import RATE
+from fillwright.sound.sounds import open_sounds
+from fillwright.sound.strikes import strikes
+
+SOUNDFONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
+BLOCK, CLOCK = 64, 44
+ROUND = (
+    *("snare", "kick", "high tom", "hi-hat", "crash", "floor tom"),
+    *("rim", "mid tom", "ride bow", "open hi-hat", "foot hi-hat", "ride bell"),
+)
+TEMPO = 113
+BEFORE, PART, REACH = 200, 1600, 400
+
+
+def phrase_of(names, bars):
+    """Eighths on one surface after the other, at every level."""
+    groove = find_groove("straight eighths")
+    made, number = [], 0
+    for _ in range(bars):
+        hits = []
+        for place in range(8):
+            found = surface(names[number % len(names)])
+            hand = found.foot or (Limb.RIGHT, Limb.LEFT)[number % 2]
+            stroke = Stroke(hand=hand, level=tuple(Level)[number % 2])
+            hits.append(Hit(at=Fraction(place, 8), length=Fraction(1, 8), stroke=stroke, surface=found))
+            number += 1
+        made.append(Bar(part=Part.FILL, hits=tuple(hits)))
+    return Phrase(meter=groove.meter, bars=tuple(made))
+
+
+def by_fluidsynth(phrase, folder):
+    """FluidSynth's own audio of our MIDI file."""
+    (folder / "a.mid").write_bytes(midi_bytes(phrase, TEMPO))
+    quiet = ["-n", "-i", "-q", "-R", "0", "-C", "0", "-g", "0.6", "-r", str(RATE)]
+    command = ["fluidsynth", *quiet, "-F", "a.wav", str(SOUNDFONT), "a.mid"]
+    subprocess.run(command, cwd=folder, check=True, capture_output=True, timeout=120)
+    return soundfile.read(str(folder / "a.wav"), dtype="float64")[0]
+
+
+def high(samples):
+    """One side, without the booms that ring on from stroke to stroke."""
+    return sosfilt(butter(2, 400, "high", fs=RATE, output="sos"), samples.sum(axis=1))
+
+
+def lag(ours, theirs):
+    """By how many samples a piece of ours stands later in theirs, and how alike the two are."""
+    found = correlate(theirs, ours, "valid")
+    sizes = np.sqrt(np.convolve(theirs**2, np.ones(len(ours)), "valid") * np.sum(ours**2))
+    best = int(np.argmax(found / sizes))
+    return best, found[best] / sizes[best]
+
+
+@pytest.fixture(scope="module")
+def compared(tmp_path_factory):
+    """For each stroke its name, its lag beside the latency that was taken away, and the likeness."""
+    need(shutil.which("fluidsynth"), "fluidsynth, Debian's package of that name")
+    need(SOUNDFONT.exists(), f"{SOUNDFONT}, Debian's timgm6mb-soundfont")
+    phrase = phrase_of(ROUND, 6)
+    played = strikes(timeline(phrase, TEMPO))
+    bank = open_sounds(SOUNDFONT, warn=pytest.fail)
+    ours = high(mix(played, bank=bank))
+    theirs = np.concatenate([np.zeros(BEFORE), high(by_fluidsynth(phrase, tmp_path_factory.mktemp("midi")))])
+    rows = []
+    for strike in played:
+        place = round(strike.onset_seconds * RATE)
+        piece = ours[place : place + PART]
+        where, alike = lag(piece, theirs[place : place + PART + BEFORE + REACH])
+        rows.append((strike.name, where - BEFORE - bank.latency(strike.name, strike.velocity), alike))
+    return rows
+
+
+def test_every_stroke_is_the_same_sound_in_the_same_order(compared):
+    assert len(compared) == 48
+    assert np.median([alike for _, _, alike in compared]) > 0.8
+    for name, _, alike in compared:  # soft strokes under a crash that rings on
+        assert alike > 0.35, name
+
+
+def test_onsets_agree_within_a_block_beside_one_wait_for_all(compared):
+    late = [samples for _, samples, _ in compared]
+    assert max(late) - min(late) <= BLOCK + CLOCK
+    assert 0 <= min(late) <= 3 * BLOCK
+
+
+def test_fluidsynths_own_places_wander(compared):
+    """Why it may fill a bank and never place a note."""
+    late = [samples for _, samples, _ in compared]
+    assert max(late) - min(late) > BLOCK // 2
+    assert len({one - other for one, other in pairwise(late)}) > 10
