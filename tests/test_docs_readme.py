@@ -34,5 +34,14 @@ def test_every_link_leads_somewhere() -> None:
 
 def test_every_file_of_a_pack_is_named() -> None:
     section = README.split("## What is in a pack")[1]
-    for name in ("handout.pdf", "run-sheet.pdf", "chapters.txt", "lesson.toml", "pack.json", "fills.json", "fills/"):
+    for name in (
+        "handout.pdf",
+        "practice.html",
+        "run-sheet.pdf",
+        "chapters.txt",
+        "lesson.toml",
+        "pack.json",
+        "fills.json",
+        "fills/",
+    ):
         assert name in section
