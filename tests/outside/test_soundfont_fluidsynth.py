@@ -38,7 +38,7 @@ ROUND = (
     *("rim", "mid tom", "ride bow", "open hi-hat", "foot hi-hat", "ride bell"),
 )
 TEMPO = 113
-BEFORE, PART, REACH = 200, 1600, 400
+BEFORE, PART, REACH = 200, 1600, 900
 
 
 def phrase_of(names, bars):
@@ -68,7 +68,7 @@ def by_fluidsynth(phrase, folder):
 
 def high(samples):
     """One side, without the booms that ring on from stroke to stroke."""
-    return sosfilt(butter(2, 400, "high", fs=RATE, output="sos"), samples.sum(axis=1))
+    return sosfilt(butter(2, 150, "high", fs=RATE, output="sos"), samples.sum(axis=1))
 
 
 def lag(ours, theirs):
