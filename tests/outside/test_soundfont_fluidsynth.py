@@ -10,7 +10,6 @@ Source: FluidSynth (its command line plays the MIDI file with Debian's timgm6mb-
 import shutil
 import subprocess
 from fractions import Fraction
-from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -115,4 +114,4 @@ def test_fluidsynths_own_places_wander(compared):
     """Why it may fill a bank and never place a note."""
     late = [samples for _, samples, _ in compared]
     assert max(late) - min(late) > BLOCK // 2
-    assert len({one - other for one, other in pairwise(late)}) > 10
+    assert len(set(late)) > 20
