@@ -1,0 +1,67 @@
+"""Onsets inside a time through the phrase that belong to no written stroke."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from fillwright.listen.matched import Pass
+from fillwright.listen.passes import Ground
+
+_BEFORE_SECONDS = 0.06
+_AFTER_BEATS = 0.5
+_LEAST_TRUST = 0.5
+_ECHO_SECONDS = 0.03
+_UNDER_DB = 18.0
+
+
+def extras(base: Ground, passes: Sequence[Pass], used: frozenset[int]) -> tuple[int, ...]:
+    """Indices among `Heard.onsets` of strokes that nobody wrote.
+
+    Args:
+        base: the phrase and the onsets.
+        passes: every time through.
+        used: numbers of the onsets that belong to written strokes.
+    """
+    ears = base.ears
+    taken = np.array(sorted(used), dtype=np.intp)
+    made = []
+    for low, high in _spans(base, passes):
+        for number in range(*np.searchsorted(ears.seconds, [low, high])):
+            sure = ears.trust[number] >= _LEAST_TRUST and not ears.faint[number] and not ears.doubtful[number]
+            if number not in used and sure and not _echo(base, number, taken):
+                made.append(int(ears.index[number]))
+    buzzed = {number for one in passes for number in _bounces(base, one)}
+    return tuple(number for number in dict.fromkeys(made) if number not in buzzed)
+
+
+def _spans(base: Ground, passes: Sequence[Pass]) -> Iterator[tuple[float, float]]:
+    """Where each time through sounds: from its first moment to a little behind its last."""
+    first, last = base.plan.all[0].mains[0], base.plan.all[-1].mains[0]
+    for one in passes:
+        beat = 60 / one.groove_tempo
+        low = one.strokes[first].expected_seconds - _BEFORE_SECONDS
+        yield low, one.strokes[last].expected_seconds + _AFTER_BEATS * beat
+
+
+def _echo(base: Ground, number: int, taken: np.ndarray) -> bool:
+    """Whether it is so near to a written stroke, or so much softer, that it may be that stroke heard again."""
+    ears = base.ears
+    if ears.heard.from_midi or not len(taken):
+        return False
+    away = ears.seconds[number] - ears.seconds[taken]
+    near = (away > -_ECHO_SECONDS) & (away < _ECHO_SECONDS)
+    return bool(np.any(near))
+
+
+def _bounces(base: Ground, one: Pass) -> Iterator[int]:
+    """Onsets behind a buzz, up to the next moment: its own bounces."""
+    for place, moment in enumerate(base.plan.all):
+        if not moment.buzz:
+            continue
+        low = one.strokes[moment.mains[0]].expected_seconds
+        after = base.plan.all[place + 1].mains[0] if place + 1 < len(base.plan.all) else None
+        high = one.strokes[after].expected_seconds - 0.02 if after is not None else low + 1.0
+        inside = np.flatnonzero((base.ears.seconds > low) & (base.ears.seconds < high))
+        yield from (int(base.ears.index[number]) for number in inside)
