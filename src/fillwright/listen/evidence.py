@@ -62,7 +62,7 @@ def _loudest_db(made: Spectra) -> float:
 
 
 def _db(after: npt.NDArray[np.floating], before: npt.NDArray[np.floating]) -> Floats:
-    return np.clip(10 * np.log10(after / before), _LEAST_DB, _MOST_DB).astype(np.float64)
+    return np.asarray(np.clip(10 * np.log10(after / before), _LEAST_DB, _MOST_DB), np.float64)
 
 
 def _rises(made: Spectra, at: Indices, spans: tuple[npt.NDArray[np.floating], ...]) -> list[Floats]:
