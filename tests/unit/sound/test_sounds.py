@@ -3,11 +3,9 @@
 import builtins
 import os
 import sys
-from ctypes.util import find_library
-from importlib.util import find_spec
 
 import pytest
-from tests.needs import need
+from tests.needs import need_fluidsynth
 from tests.soundfonts import Drum, soundfont, stroke
 
 from fillwright.errors import SoundsError
@@ -95,7 +93,7 @@ def test_without_the_library(font, monkeypatch):
 
 @pytest.fixture
 def _installed():
-    need(find_spec("fluidsynth") and find_library("fluidsynth"), "FluidSynth, Debian's libfluidsynth3")
+    need_fluidsynth()
 
 
 @pytest.mark.usefixtures("_installed")
