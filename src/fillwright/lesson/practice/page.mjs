@@ -415,6 +415,10 @@ showSwitches();
 showClock();
 put(fill);
 
+Promise.allSettled([...document.fonts].map((face) => face.load())).then(() => {
+  document.documentElement.classList.remove("opening");
+});
+
 /** For whatever holds this page, and for its tests. */
 globalThis.practice = {
   fills,
