@@ -3,6 +3,7 @@
 import builtins
 import os
 import sys
+from types import ModuleType
 
 import pytest
 from tests.needs import need_fluidsynth
@@ -118,6 +119,11 @@ def test_nothing_is_said_by_the_libraries(font, capfd, monkeypatch):
     monkeypatch.delitem(sys.modules, "fluidsynth", raising=False)
     open_sounds(font, warn=pytest.fail).shot("snare", 80, 0)
     assert capfd.readouterr() == ("", "")
+
+
+def test_a_module_of_that_name_that_is_another(font, monkeypatch):
+    monkeypatch.setitem(sys.modules, "fluidsynth", ModuleType("fluidsynth"))
+    assert refused(font).startswith("SoundFonts need FluidSynth, and its library is not on this machine;")
 
 
 def test_what_is_wrong_with_a_file_is_said_before_anything_is_loaded(tmp_path, monkeypatch):
