@@ -21,7 +21,10 @@ MISS = 5.0
 GRACE_MISS = 2.5
 FAR = 1e6
 _TIME_PRICE = 2.0
-_GRACE_LEAST, _GRACE_MOST = 0.004, 0.11
+GRACE_MOST_SECONDS = 0.11
+"""How far ahead of its main note a grace note may lie."""
+
+_GRACE_LEAST_SECONDS = 0.004
 _GRACE_SPREAD = 0.7
 _GRACE_PRICE = 0.6
 
@@ -112,7 +115,7 @@ def _grace_cost(gap: Floats, ahead: float) -> Floats:
     """What a grace note costs by how far ahead of its main note it lies."""
     usual = min(max(ahead, 0.02), 0.07)
     cost = 0.5 * (np.log(np.maximum(gap, 1e-4) / usual) / _GRACE_SPREAD) ** 2
-    return np.where((gap < _GRACE_LEAST) | (gap > _GRACE_MOST), FAR, cost)
+    return np.where((gap < _GRACE_LEAST_SECONDS) | (gap > GRACE_MOST_SECONDS), FAR, cost)
 
 
 def _traced(kept: list[tuple[Ints, Ints]], gain: float) -> Pairs:

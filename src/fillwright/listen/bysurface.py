@@ -6,12 +6,12 @@ hands and feet with feet: played, but on another surface.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.listen.assign import FAR, Taken, assigned, time_cost
+from fillwright.listen.assign import FAR, GRACE_MOST_SECONDS, Taken, assigned, time_cost
 from fillwright.listen.barmap import BarMap
 from fillwright.listen.expected import Written
 from fillwright.listen.passes import REACH_SECONDS, Ground
@@ -50,7 +50,29 @@ def strokes_by_surface(base: Ground, fit: BarMap, scatter_seconds: float) -> dic
             if number not in taken and _by_foot(surface) == by_foot and not base.ears.doubtful[number]
         ]
         made |= _met(base, own, onsets, (places, scatter_seconds, _OTHER_SURFACE))
-    return made
+    return made | _moved_graces(base, made)
+
+
+def _moved_graces(base: Ground, made: Mapping[int, int]) -> dict[int, int]:
+    """Grace notes that went along with a main note to another surface."""
+    ears, strokes = base.ears, base.plan.expected.strokes
+    taken = set(made.values())
+    moved: dict[int, int] = {}
+    for index in reversed(range(len(strokes))):
+        main = strokes[index].grace_of
+        if main is None or index in made or main not in made:
+            continue
+        onset = made[main]
+        low = int(np.searchsorted(ears.seconds, ears.seconds[onset] - GRACE_MOST_SECONDS))
+        near = [
+            number
+            for number in range(low, onset)
+            if number not in taken and ears.surfaces[number] == ears.surfaces[onset]
+        ]
+        if near:
+            moved[index] = near[-1]
+            taken.add(near[-1])
+    return moved
 
 
 def _by_foot(name: str) -> bool:

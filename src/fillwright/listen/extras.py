@@ -13,7 +13,7 @@ _BEFORE_SECONDS = 0.06
 _AFTER_BEATS = 0.5
 _LEAST_TRUST = 0.5
 _ECHO_SECONDS = 0.03
-_UNDER_DB = 18.0
+_STILL_SECONDS, _SOFTER_DB = 0.06, 6.0
 
 
 def extras(base: Ground, passes: Sequence[Pass], used: frozenset[int]) -> tuple[int, ...]:
@@ -56,12 +56,11 @@ def _echo(base: Ground, number: int, taken: np.ndarray) -> bool:
 
 
 def _bounces(base: Ground, one: Pass) -> Iterator[int]:
-    """Onsets behind a buzz, up to the next moment: its own bounces."""
-    for place, moment in enumerate(base.plan.all):
-        if not moment.buzz:
-            continue
-        low = one.strokes[moment.mains[0]].expected_seconds
-        after = base.plan.all[place + 1].mains[0] if place + 1 < len(base.plan.all) else None
-        high = one.strokes[after].expected_seconds - 0.02 if after is not None else low + 1.0
-        inside = np.flatnonzero((base.ears.seconds > low) & (base.ears.seconds < high))
-        yield from (int(base.ears.index[number]) for number in inside)
+    """Onsets behind a buzz, up to the next moment: its own bounces, and softer ones while that begins."""
+    ears = base.ears
+    places = np.array([one.strokes[moment.mains[0]].expected_seconds for moment in base.plan.all])
+    loud = float(np.median(ears.level_db))
+    for low, high in base.plan.bouncing(places):
+        inside = (ears.seconds > low) & (ears.seconds < high)
+        inside |= (ears.seconds > low) & (ears.seconds < high + _STILL_SECONDS) & (ears.level_db < loud - _SOFTER_DB)
+        yield from (int(ears.index[number]) for number in np.flatnonzero(inside))

@@ -40,6 +40,7 @@ _SILENT_DB, _SILENT_ABOVE_DB = -70.0, 3.0
 _NOISY_ABOVE_DB = 15.0
 _FULL, _FULL_CLEAN = 0.8, 0.55
 _PART, _PART_CLEAN = 0.6, 0.8
+_AS_FULL = 0.8
 _WIDEST = (0.45, 2.2)
 _NOT_HEARD = 0.15
 _COLOUR_PRICE, _MOST_COLOUR_PRICE, _STRANGE_PRICE = 0.04, 3.0, 0.5
@@ -59,7 +60,7 @@ def match(expected: Expected, heard: Heard, *, calibration: Calibration | None =
         return Match(passes=(), refused=hopeless)
     base = ground(plan, ears)
     tried = [refined(base, one) for one in found(base)]
-    kept = [one for one in tried if accepted(base, one)]
+    kept = _as_full(base, [one for one in tried if accepted(base, one)])
     if not kept:
         return _refused(base, tried)
     colours = _colours(base, kept, calibration)
@@ -85,15 +86,25 @@ def _hopeless(expected: Expected, heard: Heard, count: int) -> str:
 def accepted(base: Ground, one: Laid) -> bool:
     """Whether a time through explains enough of the phrase, and of what was heard meanwhile."""
     full = one.matched / len(base.plan.all)
-    places = one.map.played(base.plan.at[[0, -1]])
-    inside = (base.ears.seconds > places[0] - 0.05) & (base.ears.seconds < places[1] + 0.05)
+    places = one.map.played(base.plan.at)
+    seconds = base.ears.seconds
+    inside = (seconds > places[0] - 0.05) & (seconds < places[-1] + 0.05)
+    inside &= ~base.ears.faint & ~base.ears.doubtful
+    for low, high in base.plan.bouncing(places):
+        inside &= (seconds < low + 0.01) | (seconds > high)
     taken = {*one.pairs.mains, *(each for own in one.pairs.graces for each in own)} - {-1}
-    heard = float(base.ears.trust[inside & ~base.ears.faint & ~base.ears.doubtful].sum())
-    sure = sum(float(base.ears.trust[each]) for each in taken if not base.ears.faint[each])
+    heard = float(base.ears.trust[inside].sum())
+    sure = sum(float(base.ears.trust[each]) for each in taken if inside[each])
     clean = sure / heard if heard else 0.0
-    if base.ears.heard.from_midi or any(moment.buzz for moment in base.plan.all):
-        clean = max(clean, min(1.0, 1.6 * clean))  # strokes at one moment come apart, bounces are onsets too
+    if base.ears.heard.from_midi:
+        clean *= len(base.plan.expected.strokes) / (len(base.plan.all) + sum(map(len, base.plan.ahead)))
     return (full >= _FULL and clean >= _FULL_CLEAN) or (full >= _PART and clean >= _PART_CLEAN)
+
+
+def _as_full(base: Ground, kept: Sequence[Laid]) -> list[Laid]:
+    """The times through that are nearly as full as the fullest: a false start is none."""
+    fullest = max((one.matched for one in kept), default=0)
+    return [one for one in kept if one.matched >= _AS_FULL * fullest]
 
 
 def _refused(base: Ground, tried: Sequence[Laid]) -> Match:

@@ -14,6 +14,7 @@ from fillwright.listen.expected import Expected
 Floats = npt.NDArray[np.float64]
 
 _TOGETHER_SECONDS = 0.003
+_CLEAR_SECONDS, _LAST_BOUNCES_SECONDS = 0.02, 1.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,6 +84,19 @@ class Moments:
         """Seconds from each to its nearest neighbour."""
         steps = np.array([after - before for before, after in pairwise(self.at)])
         return np.asarray(np.minimum(np.append(steps, np.inf), np.insert(steps, 0, np.inf)))
+
+    def bouncing(self, places: Floats) -> list[tuple[float, float]]:
+        """Where a buzz bounces on: from its stroke to just before the next moment.
+
+        Args:
+            places: where in the take each moment lies.
+        """
+        ends = np.append(places[1:] - _CLEAR_SECONDS, places[-1:] + _LAST_BOUNCES_SECONDS)
+        return [
+            (float(start), float(end))
+            for one, start, end in zip(self.all, places, ends, strict=True)
+            if one.buzz
+        ]
 
     @property
     def landing_open(self) -> bool:
