@@ -172,6 +172,11 @@ class TestRefused:
         assert found.refused == "silence"
         assert (found.strokes, found.bars, found.passes, found.rush_percent) == ((), (), (), None)
 
+    def test_a_take_that_is_long_enough_has_too_few_strokes(self, expected):
+        match = Match(passes=(), refused="too short")
+        assert report(expected, Heard(onsets=(), seconds=3.0), match).refused == "too short"
+        assert report(expected, Heard(onsets=(), seconds=30.0), match).refused == "too few"
+
     def test_overdriven_beyond_recognition(self, expected):
         heard = Heard(onsets=(), seconds=9.0, clipped_share=0.4)
         assert report(expected, heard, Match(passes=(), refused="too noisy")).refused == "clipped"

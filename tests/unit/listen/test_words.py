@@ -160,7 +160,7 @@ class TestTheTempoToGoOnAt:
         {"surface": lambda stroke: "high tom" if stroke.in_fill else stroke.surface},
         {"tempo": 96.0},
     ],
-    ids=str,
+    ids=lambda how: "-".join(how) or "exact",
 )
 def test_three_sentences_with_units_and_no_marks(say, how):
     said = say(**how)
@@ -185,6 +185,7 @@ def test_wordings_change_with_the_take(say):
         ("tempo", None, "No one tempo fits"),
         ("too noisy", 80.0, "Too much else"),
         ("too short", 80.0, "ends before the phrase"),
+        ("too few", None, "Far fewer strokes"),
         ("something new", None, "does not follow"),
     ],
 )
