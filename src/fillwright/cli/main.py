@@ -21,6 +21,7 @@ COMMANDS = {
     "chains": "count what fills a span; show the best chains or random ones",
     "routes": "lay a sticking or a figure on a kit",
     "hands": "find the hands for a drum part that has none",
+    "listen": "say what is early, late or missing in a student's take, and what to fix first",
     "rudiments": "list the 40 rudiments, or show one",
     "grooves": "list the grooves",
 }
