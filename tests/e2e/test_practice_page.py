@@ -1,7 +1,4 @@
-"""The practice page in a browser: what it plays, where its cursor stands, what its controls do, how it looks.
-
-Source: WCAG 2.2 AA as axe-core checks it.
-"""
+"""The practice page in a browser: what it plays, where its cursor stands, what its controls do, how it looks."""
 
 import base64
 import json
