@@ -97,7 +97,8 @@ def _reason(expected: Expected, heard: Heard, match: Match, *, clipped: bool) ->
     if clipped and match.refused in _DROWNED:
         return "clipped"
     if match.refused == "too short" and heard.seconds >= expected.strokes[-1].seconds:
-        return "too few"
+        silent = len(heard.onsets) < limit("recording.silent_share") * len(expected.strokes)
+        return "silence" if silent else "too few"
     return match.refused or "wrong phrase"
 
 
