@@ -18,10 +18,12 @@ COMMANDS = {
     "demo": "build the demo lesson",
     "sheet": "engrave one fill",
     "playalong": "play one fill into an audio file",
+    "clip": "film one fill, with a cursor, for a recording",
     "chains": "count what fills a span; show the best chains or random ones",
     "routes": "lay a sticking or a figure on a kit",
     "hands": "find the hands for a drum part that has none",
     "listen": "say what is early, late or missing in a student's take, and what to fix first",
+    "onsets": "list every stroke heard in a recording",
     "rudiments": "list the 40 rudiments, or show one",
     "grooves": "list the grooves",
 }

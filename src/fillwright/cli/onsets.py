@@ -57,7 +57,6 @@ def lines(heard: Heard) -> list[str]:
         made.append(f"{one.seconds:9.4f} {since:>9} {one.level_db:5.0f} dB {one.trust:5.0%}")
         before = one.seconds
     made.append(
-        f"{len(heard.onsets)} strokes in {heard.seconds:.2f} s; noise {heard.noise_db:.0f} dB, "
-        f"nothing above {heard.top_hz / 1000:.1f} kHz."
+        f"{len(heard.onsets)} strokes in {heard.seconds:.2f} s; the background is at {heard.noise_db:.0f} dB."
     )
     return made
