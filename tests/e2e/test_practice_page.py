@@ -1,4 +1,4 @@
-"""The practice page in a browser: what it plays, where its cursor stands, what its controls do, how it looks."""
+"""The practice page in a browser: what it plays, where its cursor is, what its controls do, how it looks."""
 
 import base64
 import json
