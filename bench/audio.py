@@ -29,7 +29,7 @@ _ROUND_THE_KIT = ("snare", "high tom", "mid tom", "floor tom")
 
 def main() -> dict[str, float]:
     """Print and return the figures: the first render's seconds, then multiples of real time."""
-    played = _phrase()
+    played = round_the_kit()
     bank = ModelledBank(kit())
     start = time.perf_counter()
     audio = render(played, _TEMPO, _OPTIONS, bank=bank)
@@ -52,7 +52,7 @@ def main() -> dict[str, float]:
     return figures
 
 
-def _phrase() -> Phrase:
+def round_the_kit() -> Phrase:
     """Three bars of sixteenth hi-hat, a fill round the kit, the landing."""
     groove = find_groove("sixteenth hi-hat")
     step = Fraction(1, 16)

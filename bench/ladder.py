@@ -16,15 +16,11 @@ import tempfile
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from fractions import Fraction
 from functools import partial
 from pathlib import Path
 
-from fillwright.music.grooves import find_groove
-from fillwright.music.hit import Hit
-from fillwright.music.phrase import Fill, Phrase, landing, last_beats, phrase
-from fillwright.music.stroke import Level, Limb, Stroke
-from fillwright.music.surfaces import surface
+from bench.audio import round_the_kit
+from fillwright.music.phrase import Phrase
 from fillwright.score.midi import midi_bytes
 from fillwright.sound.files import encoded
 from fillwright.sound.options import Options
@@ -35,7 +31,6 @@ from fillwright.sound.sounds import open_sounds
 SOUNDFONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
 _TEMPOS = range(60, 121, 5)
 _OPTIONS = Options(count_in_bars=0)
-_ROUND_THE_KIT = ("snare", "high tom", "mid tom", "floor tom")
 _RUNS = 5
 
 
@@ -44,7 +39,7 @@ def main() -> dict[str, float]:
     if not SOUNDFONT.exists() or not shutil.which("fluidsynth"):
         print("ladder: left out; it needs fluidsynth and timgm6mb-soundfont, packages of Debian")
         return {}
-    played = _phrase()
+    played = round_the_kit()
     bank = open_sounds(SOUNDFONT, warn=lambda sentence: print(sentence, file=sys.stderr))
     seconds = sum(render(played, tempo, _OPTIONS, bank=bank).seconds for tempo in _TEMPOS)
     with tempfile.TemporaryDirectory() as folder:
@@ -81,24 +76,6 @@ def _theirs(played: Phrase, folder: Path, tempo: int) -> int:
 def _each(make: Callable[[int], int], workers: int) -> None:
     with ThreadPoolExecutor(max_workers=workers) as pool:
         assert all(pool.map(make, _TEMPOS))
-
-
-def _phrase() -> Phrase:
-    """Three bars of sixteenth hi-hat, a fill round the kit, the landing."""
-    groove = find_groove("sixteenth hi-hat")
-    hits = tuple(
-        Hit(
-            at=Fraction(index, 16),
-            length=Fraction(1, 16),
-            stroke=Stroke(
-                hand=(Limb.RIGHT, Limb.LEFT)[index % 2], level=Level.TAP if index % 4 else Level.ACCENT
-            ),
-            surface=surface(_ROUND_THE_KIT[index // 4]),
-        )
-        for index in range(16)
-    )
-    fill = Fill(span=last_beats(groove.meter, 4, Fraction(4)), hits=hits)
-    return phrase(groove, fill, land=landing(groove.meter, Limb.RIGHT))
 
 
 def _median(work: Callable[[], object]) -> float:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+from ctypes.util import find_library
+from importlib.util import find_spec
 
 import pytest
 
@@ -19,3 +21,11 @@ def need(there: object, what: str) -> None:
     if os.environ.get("CI") == "true":
         pytest.fail(f"this machine lacks {what}")
     pytest.skip(f"needs {what}")
+
+
+def need_fluidsynth() -> None:
+    """Skip, or fail, where no SoundFont can be played."""
+    need(
+        find_spec("fluidsynth") and find_library("fluidsynth"),
+        "FluidSynth, Debian's libfluidsynth3, and pyfluidsynth",
+    )

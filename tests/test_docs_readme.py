@@ -36,6 +36,7 @@ def test_every_file_of_a_pack_is_named() -> None:
     section = README.split("## What is in a pack")[1]
     for name in (
         "handout.pdf",
+        "practice.html",
         "run-sheet.pdf",
         "chapters.txt",
         "lesson.toml",

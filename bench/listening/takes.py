@@ -66,12 +66,18 @@ def takes(split: str, condition: str, count: int = 24) -> Iterator[Take]:
         yield take(split, condition, number)
 
 
-def take(split: str, condition: str, number: int) -> Take:
-    """One take."""
+def flam_takes(split: str, condition: str, count: int = 12) -> Iterator[Take]:
+    """Takes as above, of pieces with flams alone."""
+    for number in range(count):
+        yield take(split, condition, 1000 + number, of="flam")
+
+
+def take(split: str, condition: str, number: int, *, of: str = "") -> Take:
+    """One take, of a piece with `of` in its name."""
     chance = np.random.default_rng([crc32(split.encode()), number])
     there = kits(split)
     kit = there[number % len(there)]
-    piece = _piece(split, chance)
+    piece = _piece(split, of, chance)
     tempo = float(chance.choice(piece.ladder))
     expected = written(piece.phrase, tempo, piece.feel)
     truth = _performance(piece, expected, tempo, chance)
@@ -91,8 +97,8 @@ def take(split: str, condition: str, number: int) -> Take:
     )
 
 
-def _piece(split: str, chance: np.random.Generator) -> Piece:
-    half = pieces()[0 if split == "tune" else 1 :: 2]
+def _piece(split: str, of: str, chance: np.random.Generator) -> Piece:
+    half = [piece for piece in pieces()[0 if split == "tune" else 1 :: 2] if of in piece.name]
     return half[int(chance.integers(len(half)))]
 
 

@@ -15,6 +15,7 @@ from scipy.ndimage import maximum_filter1d
 from fillwright.cli.main import main
 from fillwright.lesson.file import Lesson, demo_text, parse_lesson
 from fillwright.lesson.fills import LessonFill, contents
+from fillwright.lesson.practice.page import practice_page
 
 PATIENCE_SECONDS = 900
 
@@ -132,3 +133,58 @@ def listen(samples: Signal, rate: int) -> Heard:
 def ear() -> Callable[[Signal, int], Heard]:
     """`listen`, for tests."""
     return listen
+
+
+PRACTISED = """number = 4
+title = "All sorts"
+series = "Kitchen Table Fills"
+teacher = "Teodora Quillfeather"
+purpose = "Buzzes, flams, drags and open hi-hats, to hear the page out."
+tempo = [60, 90, 180]
+level = "professional"
+bars = 2
+notes = ["Slowly."]
+
+[[figure]]
+name = "multiple bounce roll"
+groove = "off-beat open hi-hat"
+steps = ["whole bar"]
+
+[[figure]]
+name = "flam accent"
+groove = "shuffle"
+steps = ["last two beats", "round the kit"]
+
+[[figure]]
+name = "single ratamacue"
+steps = ["last beat"]
+
+[[figure]]
+name = "single paradiddle"
+groove = "march"
+steps = ["whole bar"]
+"""
+"""A small lesson with every kind of stroke."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Practice:
+    """A practice page by itself and the lesson it is for."""
+
+    path: Path
+    lesson: Lesson
+    fills: tuple[LessonFill, ...]
+
+
+@pytest.fixture(scope="session")
+def practice(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> Practice:
+    """The practice page of a small lesson."""
+    lesson = parse_lesson(PRACTISED)
+    fills = contents(lesson).fills
+
+    def build(folder: Path) -> None:
+        folder.mkdir()
+        (folder / "practice.html").write_text(practice_page(lesson, fills), "utf-8")
+
+    folder = once(shared(tmp_path_factory, request) / "practice", build)
+    return Practice(path=folder / "practice.html", lesson=lesson, fills=fills)

@@ -10,7 +10,6 @@ Source: FluidSynth (its command line plays the MIDI file with Debian's timgm6mb-
 import shutil
 import subprocess
 from fractions import Fraction
-from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -38,7 +37,7 @@ ROUND = (
     *("rim", "mid tom", "ride bow", "open hi-hat", "foot hi-hat", "ride bell"),
 )
 TEMPO = 113
-BEFORE, PART, REACH = 200, 1600, 400
+BEFORE, PART, REACH = 200, 1600, 900
 
 
 def phrase_of(names, bars):
@@ -68,7 +67,7 @@ def by_fluidsynth(phrase, folder):
 
 def high(samples):
     """One side, without the booms that ring on from stroke to stroke."""
-    return sosfilt(butter(2, 400, "high", fs=RATE, output="sos"), samples.sum(axis=1))
+    return sosfilt(butter(2, 150, "high", fs=RATE, output="sos"), samples.sum(axis=1))
 
 
 def lag(ours, theirs):
@@ -115,4 +114,4 @@ def test_fluidsynths_own_places_wander(compared):
     """Why it may fill a bank and never place a note."""
     late = [samples for _, samples, _ in compared]
     assert max(late) - min(late) > BLOCK // 2
-    assert len({one - other for one, other in pairwise(late)}) > 10
+    assert len(set(late)) > 20

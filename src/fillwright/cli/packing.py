@@ -59,6 +59,7 @@ def _in_words(lesson: Lesson, built: Built) -> str:
         f"Lesson {lesson.number}, {lesson.title}: {_counted(len(built.fills), 'fill')} at {tempos}.",
         f"  {built.folder}",
         "  handout.pdf     every fill, in order, to print",
+        "  practice.html   the page the student practises with; opens in any browser, needs no network",
         "  run-sheet.pdf   what to play for a recording, with times; chapters.txt has the chapter lines",
         f"  fills/          a folder for each fill: notation, MIDI, MusicXML and audio ({audio})",
         _work(built),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 import msgspec
@@ -12,6 +11,7 @@ import numpy as np
 
 from fillwright.errors import FillwrightError, UnknownNameError
 from fillwright.lesson.takemidi import read_bytes
+from fillwright.listen.calibration import Calibration
 from fillwright.listen.heard import Heard, Onset
 from fillwright.music.surfaces import surfaces
 
@@ -22,13 +22,6 @@ VERSION = 1
 _LARGEST_BYTES = 1_000_000
 _LEAST_TRUST = 0.5
 _MOST_FEATURES = 512
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Calibration:
-    """How the drums of one kit sound in one room: by surface, the onsets of its four strokes."""
-
-    strokes: dict[str, tuple[Onset, ...]]
 
 
 class _Stroke(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):

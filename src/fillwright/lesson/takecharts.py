@@ -92,7 +92,7 @@ def spread_chart(report: Report, *, left: float, top: float, width: float) -> li
         shade = mark.colour(hand)
         dash = mark.DASH if hand == "L" else ""
         made.append(mark.line(start, y, end, y, width=7, stroke="#d9d3c7"))
-        made.append(mark.word(left, y + 95, hand or "all", fill=shade, size=300, serif=bool(hand)))
+        made.append(mark.word(left, y + 95, hand or "hands", fill=shade, size=300, serif=bool(hand)))
         lags = [lag for stroke, lag in off if stroke.hand == hand]
         made += [mark.line(across(lag), y - 120, across(lag), y + 120, width=22, stroke=shade) for lag in lags]
         found = spread(lags)

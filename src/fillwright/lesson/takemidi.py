@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log10
 from pathlib import Path
 
@@ -13,6 +13,7 @@ from fillwright.listen.expected import Expected
 from fillwright.listen.heard import Heard, Onset
 from fillwright.listen.notes import of_notes
 from fillwright.music.meter import Meter, meter
+from fillwright.music.surfaces import surfaces
 from fillwright.music.timing import check_tempo
 from fillwright.score.cleaning import merged, without_crosstalk
 from fillwright.score.drummidi import RawPart, read_midi
@@ -146,7 +147,14 @@ def midi_written(content: bytes, where: str, pads: Pads, *, tempo: float | None 
         beats=[raw.clock.seconds(place) * scale for place in beats],
         tempo=asked,
     )
-    return MidiWritten(expected=expected, meter=known, tempo=own, remarks=raw.report)
+    return MidiWritten(expected=_with_feet(expected), meter=known, tempo=own, remarks=raw.report)
+
+
+def _with_feet(expected: Expected) -> Expected:
+    """The strokes with the foot named where one plays; hands nobody knows."""
+    feet = {name: one.foot.value for name, one in surfaces().items() if one.foot is not None}
+    strokes = tuple(replace(stroke, hand=feet.get(stroke.surface, "")) for stroke in expected.strokes)
+    return replace(expected, strokes=strokes)
 
 
 def _grid(clock: Clock, first: float, last: float) -> tuple[list[float], list[float]]:

@@ -15,7 +15,7 @@ from fillwright.listen.reported import ExtraReport, Report, StrokeReport
 ROW = 470
 """Distance of two rows."""
 
-_LABELS = {"R": "R", "L": "L", "right foot": "foot", "left foot": "left foot", "": "stroke"}
+_LABELS = {"R": "R", "L": "L", "": "hands", "right foot": "foot", "left foot": "left foot"}
 _SCALES_MS = (4.0, 6.0, 8.0, 12.0, 16.0, 24.0, 32.0, 48.0)  # to a millimetre
 _LIMB_ORDER = tuple(_LABELS)
 _ROOM = 0.75  # a tick may go so far towards the next stroke's line

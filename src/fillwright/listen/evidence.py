@@ -19,8 +19,15 @@ _LEAST_DB, _MOST_DB = -6.0, 24.0
 _CLEAR_DB = 3.0
 _MOST_RATIO = 250.0
 _LOUDEST_PERCENT = 99.5
-_SURPRISES_AT_MS = ((-12.0, -0.01), (-25.0, -12.0), (-50.0, -25.0), (0.01, 12.0), (12.0, 25.0))
-_LEVELS_AT_MS = ((-12.0, -0.01), (-25.0, -12.0), (-50.0, -25.0), (-120.0, -50.0))
+_SURPRISES_AT_MS = ((-12.0, -0.01), (-25.0, -12.0), (-50.0, -25.0), (0.01, 12.0), (12.0, 25.0), (25.0, 65.0))
+_LEVELS_AT_MS = (
+    (-12.0, -0.01),
+    (-25.0, -12.0),
+    (-50.0, -25.0),
+    (-120.0, -50.0),
+    (0.01, 12.0),
+    (12.0, 65.0),
+)
 _QUIETEST_DB = -60.0
 _FAINTEST = 2.0
 _WAVE_MS = (((0, 2), (-6, -0.5)), ((0, 5), (-6, -0.5)), ((0, 5), (-15, -1)), ((5, 12), (-15, -1)))
@@ -62,7 +69,7 @@ def _loudest_db(made: Spectra) -> float:
 
 
 def _db(after: npt.NDArray[np.floating], before: npt.NDArray[np.floating]) -> Floats:
-    return np.clip(10 * np.log10(after / before), _LEAST_DB, _MOST_DB).astype(np.float64)
+    return np.asarray(np.clip(10 * np.log10(after / before), _LEAST_DB, _MOST_DB), np.float64)
 
 
 def _rises(made: Spectra, at: Indices, spans: tuple[npt.NDArray[np.floating], ...]) -> list[Floats]:

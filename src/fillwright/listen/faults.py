@@ -92,7 +92,7 @@ def _landing(report: Report) -> Iterator[Fault]:
 
 def _missing_one(report: Report) -> Iterator[Fault]:
     count = sum(not stroke.grace for stroke in report.missing)
-    if count:
+    if count > limit("missing.share") * len(mains(report.strokes)):
         yield "missing_one" if count == 1 else "missing_some", Weight.SOME
 
 

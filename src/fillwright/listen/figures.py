@@ -28,6 +28,9 @@ def _notes(report: Report) -> Iterator[Row]:
     missing = [stroke for stroke in report.missing if not stroke.grace]
     if missing:
         yield "Missing", _places(report, missing)
+    graces = [stroke for stroke in report.strokes if stroke.grace]
+    if graces:
+        yield "Grace notes", f"{sum(stroke.played for stroke in graces)} of {len(graces)} heard"
     unheard = [stroke for stroke in report.unheard if not stroke.grace]
     if unheard:
         yield "Can't be heard", f"{len(unheard)}, too soft beside the others in this recording"

@@ -47,30 +47,19 @@ def hear(samples: npt.NDArray[np.floating], rate: float) -> Heard:
     found = evidence(made, take.signal, starts, tops) if len(starts) else np.zeros((0, len(judge().middle)))
     trust = judge().trust(found)
     sure, faint = _sorted_out(starts / take.rate, trust)
-    strength = found[:, 0]
-    levels = levels_db(take.signal, take.rate, starts) + take.gain_db
-    colour = colours(take.signal, take.rate, starts, _nexts(starts, sure, len(take.signal)))
-
-    def onsets(which: Indices) -> tuple[Onset, ...]:
-        return tuple(
-            Onset(
-                seconds=float(starts[n] / take.rate),
-                strength_db=float(strength[n]),
-                level_db=float(levels[n]),
-                timbre=colour[n],
-                trust=float(trust[n]),
-            )
-            for n in which
-        )
-
+    ahead = np.append(starts[sure], len(take.signal))
+    onsets, faints = (
+        _described(take, starts[which], ahead, strength_db=found[which, 0], trust=trust[which])
+        for which in (sure, faint)
+    )
     return Heard(
-        onsets=onsets(sure),
-        faint=onsets(faint),
+        onsets=onsets,
+        faint=faints,
         seconds=take.seconds,
         novelty_db=made.rise_db,
         novelty_hop_seconds=made.hop / take.rate,
         noise_db=_noise_db(made, take),
-        loudest_db=float(np.percentile(levels[sure], 95)) if len(sure) else _QUIETEST_DB,
+        loudest_db=float(np.percentile([one.level_db for one in onsets], 95)) if onsets else _QUIETEST_DB,
         clipped_share=take.clipped_share,
         top_hz=top_hz(take.signal, take.rate, starts[sure]),
     )
@@ -89,7 +78,8 @@ def moments(made: Spectra, signal: npt.NDArray[np.float32]) -> tuple[Indices, In
 def _sorted_out(seconds: Floats, trust: Floats) -> tuple[Indices, Indices]:
     """The moments that are sure and, clear of them, those that are faint; of two that stand close the surer."""
     taken = np.zeros(len(seconds), bool)
-    sure, faint = [], []
+    sure: list[int] = []
+    faint: list[int] = []
     for one in np.argsort(-trust, kind="stable"):
         if trust[one] < _FAINT:
             break
@@ -101,10 +91,25 @@ def _sorted_out(seconds: Floats, trust: Floats) -> tuple[Indices, Indices]:
     return np.sort(np.array(sure, np.intp)), np.sort(np.array(faint, np.intp))
 
 
-def _nexts(starts: Indices, sure: Indices, end: int) -> Indices:
-    """For every moment the sample where the next sure one starts; the end behind the last."""
-    ahead = np.append(starts[sure], end)
-    return np.asarray(ahead[np.searchsorted(starts[sure], starts, "right")], np.intp)
+def _described(
+    take: Prepared, starts: Indices, ahead: Indices, *, strength_db: Floats, trust: Floats
+) -> tuple[Onset, ...]:
+    """Onsets with their level and colour; `ahead` are the starts of all that are sure, and the end."""
+    if not len(starts):
+        return ()
+    nexts = ahead[np.searchsorted(ahead[:-1], starts, "right")]
+    colour = colours(take.signal, take.rate, starts, nexts)
+    level = levels_db(take.signal, take.rate, starts) + take.gain_db
+    return tuple(
+        Onset(
+            seconds=float(starts[n] / take.rate),
+            strength_db=float(strength_db[n]),
+            level_db=float(level[n]),
+            timbre=colour[n],
+            trust=float(trust[n]),
+        )
+        for n in range(len(starts))
+    )
 
 
 def _noise_db(made: Spectra, take: Prepared) -> float:

@@ -44,7 +44,7 @@ def report(expected: Expected, heard: Heard, match: Match) -> Report:
     beat_ms = _beat_ms(expected)
     if match.refused or not match.passes:
         return Report(
-            refused="clipped" if clipped and match.refused in _DROWNED else match.refused or "wrong phrase",
+            refused=_reason(expected, heard, match, clipped=clipped),
             tempo_asked=expected.tempo,
             tempo_found=match.tempo_found,
             beat_ms=beat_ms,
@@ -86,6 +86,20 @@ def report(expected: Expected, heard: Heard, match: Match) -> Report:
         clipped=clipped,
         share_matched=match.share_matched,
     )
+
+
+def _reason(expected: Expected, heard: Heard, match: Match, *, clipped: bool) -> str:
+    """Why nothing is scored, in a word.
+
+    What a match finds too short may be long enough and have too few strokes; an overdriven recording looks like
+    noise, or like another phrase.
+    """
+    if clipped and match.refused in _DROWNED:
+        return "clipped"
+    if match.refused == "too short" and heard.seconds >= expected.strokes[-1].seconds:
+        silent = len(heard.onsets) < limit("recording.silent_share") * len(expected.strokes)
+        return "silence" if silent else "too few"
+    return match.refused or "wrong phrase"
 
 
 def _beat_ms(expected: Expected) -> float:

@@ -206,7 +206,7 @@ class Report:
     """Everything that is said of a take in numbers.
 
     Attributes:
-        refused: "" or why nothing is scored: see `Match.refused`.
+        refused: "" or why nothing is scored: a word of `Match.refused`, "too few" or "clipped".
         tempo_asked: in the meter's beats a minute.
         tempo_found: as played; None where nothing fits.
         beat_ms: length of a beat of the meter as asked.

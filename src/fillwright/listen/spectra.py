@@ -96,32 +96,32 @@ def _banded(signal: Powers, rate: float, hop: int) -> tuple[Powers, Powers]:
     padded = np.concatenate([np.zeros(size // 2, np.float32), signal, np.zeros(size // 2, np.float32)])
     frames = np.lib.stride_tricks.sliding_window_view(padded, size)[::hop]
     window = np.hanning(size).astype(np.float32)
-    members = _members(size, rate)
-    weights = members.sum(axis=1)
-    # real and imaginary parts lie side by side, so each bin counts twice in a row
-    summed = np.repeat(members.T / weights / np.square(window).sum(), 2, axis=0).astype(np.float32)
+    edges = _edges(size, rate)
+    weights = np.diff(edges).astype(np.float32)
+    scale = 1 / (weights * np.square(window).sum())
     made = np.empty((len(frames), _BANDS), np.float32)
     for start in range(0, len(frames), _CHUNK):
-        spectrum = np.fft.rfft(frames[start : start + _CHUNK] * window).astype(np.complex64, copy=False)
-        parts = spectrum.view(np.float32)
-        parts *= parts
-        made[start : start + _CHUNK] = parts @ summed
-    return made, weights.astype(np.float32)
+        spectrum = np.fft.rfft(frames[start : start + _CHUNK] * window)[:, : edges[-1]]
+        powers = np.square(spectrum.real) + np.square(spectrum.imag)
+        made[start : start + _CHUNK] = np.add.reduceat(powers, edges[:-1], axis=1) * scale
+    return made, weights
 
 
 def _size(rate: float) -> int:
-    return 2 * max(8, round(_WINDOW_SECONDS * rate / 2))
+    return 2 * max(_BANDS + 2, round(_WINDOW_SECONDS * rate / 2))
 
 
-def _members(size: int, rate: float) -> npt.NDArray[np.bool_]:
-    """Which bins belong to each band, at least one to every band, shape (bands, bins)."""
-    hertz = np.fft.rfftfreq(size, 1 / rate)
-    edges = np.geomspace(_LOWEST_HZ, min(_HIGHEST_HZ, 0.47 * rate), _BANDS + 1)
-    inside = (hertz >= edges[:-1, None]) & (hertz < edges[1:, None])
-    middles = np.sqrt(edges[:-1] * edges[1:])
-    for band in np.flatnonzero(~inside.any(axis=1)):
-        inside[band, int(np.argmin(np.abs(hertz - middles[band])))] = True
-    return inside
+def _edges(size: int, rate: float) -> Indices:
+    """The first bin of each band and the end of the last: on a scale of octaves as far as bins allow.
+
+    >>> [int(edge) for edge in _edges(256, 44_100)]
+    [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 14, 20, 27, 38, 52, 72, 99]
+    """
+    hertz = np.geomspace(_LOWEST_HZ, min(_HIGHEST_HZ, 0.47 * rate), _BANDS + 1)
+    edges = np.maximum(1, np.round(hertz * size / rate)).astype(np.intp)
+    for band in range(_BANDS):
+        edges[band + 1] = max(edges[band + 1], edges[band] + 1)
+    return edges
 
 
 def _mean(sums: Floats, first: int, last: int, at: Indices) -> Floats:

@@ -38,7 +38,11 @@ def attack_starts(signal: npt.NDArray[np.float32], rate: float, rough: Indices) 
     )
     lead = before + back + hum
     lifted = np.concatenate(
-        [np.zeros(lead), np.diff(signal.astype(np.float64), prepend=0.0), np.zeros(after + back + ahead + 1)]
+        [
+            np.zeros(lead, np.float32),
+            np.diff(signal, prepend=np.float32(0)),
+            np.zeros(after + back + ahead + 1, np.float32),
+        ]
     )
     split = rough + lead - before + _split(lifted[(rough + lead - before)[:, None] + np.arange(before + after)])
     near = np.abs(lifted[(split - back)[:, None] + np.arange(back + ahead)])
@@ -49,10 +53,10 @@ def attack_starts(signal: npt.NDArray[np.float32], rate: float, rough: Indices) 
     return np.asarray(np.maximum(0, split - back - lead + np.argmax(reached, axis=1)), np.intp)
 
 
-def _split(pieces: Floats) -> Indices:
+def _split(pieces: npt.NDArray[np.float32]) -> Indices:
     """The best place to split each row into two of constant variance."""
     length = pieces.shape[1]
-    energy = np.cumsum(np.square(pieces) + _TINY, axis=1)
+    energy = np.cumsum(np.square(pieces, dtype=np.float64) + _TINY, axis=1)
     left = np.arange(1, length)
     right = length - left
     rest = np.maximum(energy[:, -1:] - energy[:, :-1], _TINY)

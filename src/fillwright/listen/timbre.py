@@ -50,7 +50,8 @@ def colours(signal: Signal, rate: float, starts: Indices, nexts: Indices) -> Flo
             clean = np.where(enough[:, None], clean, parts[-1] * 10 ** (-_FALLS_DB / 10))
         parts.append(clean)
     whole = parts[0].sum(axis=1, keepdims=True) + _TINY
-    return np.clip(10 * np.log10(np.concatenate(parts, axis=1) / whole + _TINY), _LEAST_DB, _MOST_DB)
+    strength = 10 * np.log10(np.concatenate(parts, axis=1) / whole + _TINY)
+    return np.asarray(np.clip(strength, _LEAST_DB, _MOST_DB))
 
 
 def _powers(
@@ -76,7 +77,7 @@ def _pieces(signal: Signal, rate: float, starts: Indices, span_ms: tuple[float, 
     first, last = (round(one * rate / 1000) for one in span_ms)
     lead, tail = max(0, -first), max(0, last) + 1
     padded = np.concatenate([np.zeros(lead, np.float32), signal, np.zeros(tail, np.float32)])
-    return padded[(starts + lead + first)[:, None] + np.arange(last - first)].astype(np.float64)
+    return np.asarray(padded[(starts + lead + first)[:, None] + np.arange(last - first)], np.float64)
 
 
 def levels_db(signal: Signal, rate: float, starts: Indices) -> Floats:

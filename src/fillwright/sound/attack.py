@@ -9,7 +9,7 @@ from fillwright.sound.modal import RATE
 
 _FIRST = round(0.05 * RATE)
 _MILLISECOND = round(0.001 * RATE)
-_LOUD_DB, _START_DB = -15.0, -20.0
+_LOUD_DB, _START_DB = -12.0, -20.0
 _RISE = 16
 _SILENCE = 10.0 ** (-78 / 20)
 _FADE = round(0.03 * RATE)
@@ -19,7 +19,7 @@ _KNEE, _ROOM = 0.5, 0.35
 def onset(samples: Samples) -> int:
     """The sample at which the attack of a recorded stroke starts.
 
-    First the millisecond that comes within 15 dB of the strongest in the first 50 ms after the sound has begun:
+    First the millisecond that comes within 12 dB of the strongest in the first 50 ms after the sound has begun:
     the slow rustle of a hi-hat that the foot is about to shut is not its stroke. Then, in this millisecond, the
     first sample within 20 dB of the highest.
 

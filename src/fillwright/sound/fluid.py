@@ -50,7 +50,8 @@ class NotePlayer:
         try:
             font = self._synth.sfload(str(path))
         except UnicodeEncodeError as error:
-            raise SoundsError(f'"{path.name!a}" can\'t be handed on; give the file a plainer name.') from error
+            name = ascii(path.name)[1:-1]
+            raise SoundsError(f'"{name}" can\'t be handed on; give the file a plainer name.') from error
         if font < 0 or self._synth.program_select(_CHANNEL, font, bank, program) != 0:
             raise SoundsError(f'"{path.name}" can\'t be played by FluidSynth; copy it anew or give another.')
 
@@ -115,6 +116,7 @@ def _library() -> Any:
     try:
         with redirect_stdout(io.StringIO()):  # it tells where the library was found
             import fluidsynth  # noqa: PLC0415 - optional
+        _silence(fluidsynth)
     except ModuleNotFoundError as error:
         raise SoundsError(
             "SoundFonts need pyfluidsynth, which is not installed; "
@@ -125,12 +127,16 @@ def _library() -> Any:
             "SoundFonts need FluidSynth, and its library is not on this machine; "
             "install FluidSynth, or leave out --sounds."
         ) from error
-    silence = fluidsynth.cfunc(
+    return fluidsynth
+
+
+def _silence(fluid: Any) -> None:
+    """Nothing is to be told on the terminal but what we say ourselves."""
+    tell = fluid.cfunc(
         "fluid_set_log_function", c_void_p, ("level", c_int, 1), ("told", c_void_p, 1), ("data", c_void_p, 1)
     )
     for level in range(_LEVELS_OF_CHATTER):
-        silence(level, None, None)
-    return fluidsynth
+        tell(level, None, None)
 
 
 @cache

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
-from tests.needs import need
+from tests.needs import need_fluidsynth
 from tests.soundfonts import Drum, soundfont, stroke
 
 from fillwright.cli.main import main
@@ -115,7 +115,7 @@ def test_sounds_that_can_t_be_used(
 
 
 def test_a_soundfont_with_a_table_of_keys(place: Path, capsys: Captured) -> None:
-    need(_fluidsynth(), "FluidSynth, Debian's libfluidsynth3, and pyfluidsynth")
+    need_fluidsynth()
     drums = [Drum(keys=(key, key), samples=stroke(60 * key / 10)) for key in (60, 61, 62, 63)]
     (place / "a.sf2").write_bytes(soundfont(drums, bank=0, program=3))
     keys = "\n".join(
@@ -129,14 +129,6 @@ def test_a_soundfont_with_a_table_of_keys(place: Path, capsys: Captured) -> None
     )
     assert main([*words, "--sound-keys", "keys.toml", "--quiet"]) == 0
     assert capsys.readouterr().err == ""
-
-
-def _fluidsynth() -> bool:
-    try:
-        import fluidsynth  # noqa: F401, PLC0415
-    except ImportError:
-        return False
-    return True
 
 
 def audio(pack: Path) -> dict[str, bytes]:

@@ -93,7 +93,12 @@ def test_a_midi_file_outside_a_pack_is_read_as_written(tmp_path, fills):
     assert [s.seconds for s in found.expected.strokes] == pytest.approx(
         [s.seconds for s in wanted.strokes], abs=0.001
     )
-    assert {stroke.hand for stroke in found.expected.strokes} == {""}
+    assert {(stroke.surface, stroke.hand) for stroke in found.expected.strokes} == {
+        ("hi-hat", ""),
+        ("snare", ""),
+        ("crash", ""),
+        ("kick", "right foot"),
+    }
 
 
 def test_a_midi_file_at_another_tempo(tmp_path, fills):

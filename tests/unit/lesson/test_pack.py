@@ -41,7 +41,7 @@ SMALL = HEAD.format(number=1, tempo=[120]) + PARADIDDLE
 TWO = HEAD.format(number=1, tempo=[120]) + PARADIDDLE + SINGLES
 SLUG = "01-single-paradiddle-last-beat"
 FILL = f"fills/{SLUG}/{SLUG}"
-WHOLE = {"handout.pdf", "run-sheet.pdf", "chapters.txt", "lesson.toml", "fills.json"}
+WHOLE = {"handout.pdf", "practice.html", "run-sheet.pdf", "chapters.txt", "lesson.toml", "fills.json"}
 SHEETS = {f"{FILL}.{kind}" for kind in ("svg", "pdf", "png", "musicxml", "mid")}
 
 
@@ -161,7 +161,7 @@ class TestAgain:
         (tmp_path / "small.toml").write_text(SMALL)
         assert main(["lesson", str(tmp_path / "small.toml"), "-o", str(pack)]) == 0
         out, err = capsys.readouterr()
-        assert "Nothing had changed; all 10 files were kept." in out
+        assert "Nothing had changed; all 12 files were kept." in out
         assert err.strip() == ""
 
     def test_a_longer_ladder_makes_audio_for_new_tempos_alone(self, pack):
@@ -195,8 +195,8 @@ class TestAgain:
 
     def test_new_words_on_the_handout_leave_the_fills_alone(self, pack):
         built = build(SMALL.replace("bars = 1", 'bars = 1\nnotes = ["Slowly."]'), pack)
-        assert set(built.made) == WHOLE
-        assert set(built.kept) == SHEETS | {f"{FILL}-120.wav"}
+        assert set(built.made) == WHOLE - {"fills.json"}
+        assert set(built.kept) == SHEETS | {f"{FILL}-120.wav", "fills.json"}
 
     @pytest.mark.parametrize("name", ["handout.pdf", "chapters.txt", f"{FILL}.mid", f"{FILL}-120.wav"])
     @pytest.mark.parametrize("harm", ["damaged", "emptied", "deleted", "a folder"])
@@ -533,7 +533,7 @@ class TestReports:
         report = json.loads(out)
         assert err == ""
         assert report["folder"] == str(pack)
-        assert (report["fills"], report["made"], len(report["kept"])) == (1, [], 11)
+        assert (report["fills"], report["made"], len(report["kept"])) == (1, [], 12)
         # one bar of count-in, the fill's bar and the landing's, at 120
         assert report["demonstration_seconds"] == 6.0
 
@@ -556,4 +556,4 @@ class TestReports:
         assert main(["lesson", str(tmp_path / "small.toml"), "-o", str(tmp_path / "p")]) == 0
         out = capsys.readouterr().out
         assert out.startswith("Lesson 1, Small: ")
-        assert "10 files made." in out
+        assert "12 files made." in out

@@ -33,7 +33,7 @@ def changed(old, new):
     return {path.rsplit(".", 1)[-1] for path in before.keys() & after.keys() if before[path] != after[path]}
 
 
-SOUND, PAPER, PAGES, LIST = {"flac"}, {"svg", "pdf", "png"}, {"pdf", "txt"}, {"json"}
+SOUND, PAPER, PAGES, LIST = {"flac"}, {"svg", "pdf", "png"}, {"pdf", "txt", "html"}, {"json"}
 
 
 @pytest.mark.parametrize(
@@ -70,7 +70,7 @@ def test_every_path_of_a_fill_has_a_recipe_of_its_own():
     named = [path for fill in fills for path in file_names(lesson, fill).values()]
     assert len(set(made)) == len(made)
     assert sorted(made) == sorted(
-        [*named, "handout.pdf", "run-sheet.pdf", "chapters.txt", "lesson.toml", "fills.json"]
+        [*named, "handout.pdf", "practice.html", "run-sheet.pdf", "chapters.txt", "lesson.toml", "fills.json"]
     )
 
 

@@ -3,7 +3,7 @@ from dataclasses import replace
 
 import pytest
 
-from fillwright.listen.heard import Heard
+from fillwright.listen.heard import Heard, Onset
 from fillwright.listen.matched import Match, Outcome
 from fillwright.listen.report import report
 from fillwright.music.stroke import Level
@@ -171,6 +171,13 @@ class TestRefused:
         found = report(expected, heard, Match(passes=(), refused="silence"))
         assert found.refused == "silence"
         assert (found.strokes, found.bars, found.passes, found.rush_percent) == ((), (), (), None)
+
+    def test_a_take_that_is_long_enough_has_too_few_strokes(self, expected):
+        match = Match(passes=(), refused="too short")
+        assert report(expected, Heard(onsets=(), seconds=3.0), match).refused == "too short"
+        assert report(expected, Heard(onsets=(), seconds=30.0), match).refused == "silence"
+        knocks = tuple(Onset(seconds=float(n), strength_db=9.0, level_db=-30.0) for n in range(12))
+        assert report(expected, Heard(onsets=knocks, seconds=30.0), match).refused == "too few"
 
     def test_overdriven_beyond_recognition(self, expected):
         heard = Heard(onsets=(), seconds=9.0, clipped_share=0.4)

@@ -99,6 +99,13 @@ class TestOrder:
         assert fault(missing={3}, lag_ms=rushing(4), rush_percent=4.0) == "rush"
         assert fault(missing={3}) == "missing_one"
 
+    def test_one_among_hundreds_may_be_our_own_mistake(self, expected, perform):
+        heard, match = perform(turns=5)
+        first = match.passes[0]
+        lost = replace(first.strokes[3], outcome=Outcome.MISSING, lag_ms=None, played_seconds=None)
+        passes = (replace(first, strokes=(*first.strokes[:3], lost, *first.strokes[4:])), *match.passes[1:])
+        assert first_fault(report(expected, heard, replace(match, passes=passes)))[0] == "nothing"
+
     def test_the_landing_comes_first(self, fault, expected):
         landings = {number for number, stroke in enumerate(expected.strokes) if stroke.landing}
         assert fault(missing=landings, lag_ms=rushing(4), rush_percent=4.0) == "missing_landing"
@@ -160,7 +167,7 @@ class TestTheTempoToGoOnAt:
         {"surface": lambda stroke: "high tom" if stroke.in_fill else stroke.surface},
         {"tempo": 96.0},
     ],
-    ids=str,
+    ids=lambda how: "-".join(how) or "exact",
 )
 def test_three_sentences_with_units_and_no_marks(say, how):
     said = say(**how)
@@ -185,6 +192,7 @@ def test_wordings_change_with_the_take(say):
         ("tempo", None, "No one tempo fits"),
         ("too noisy", 80.0, "Too much else"),
         ("too short", 80.0, "ends before the phrase"),
+        ("too few", None, "Far fewer strokes"),
         ("something new", None, "does not follow"),
     ],
 )

@@ -17,7 +17,7 @@ def test_the_attack_is_found_to_the_sample(wait):
 
 @pytest.mark.parametrize("wait", [200, 700, 926])
 def test_what_rustles_before_the_stroke_is_not_its_attack(wait):
-    """Noise 17 dB under the stroke, 4 to 21 ms before it."""
+    """Noise under the stroke, 4 to 21 ms before it."""
     sound = stroke(1000, wait=wait + 50, level=0.9)
     noise = np.random.default_rng(1).normal(0, 0.04, wait)
     sound[50 : 50 + wait] = noise

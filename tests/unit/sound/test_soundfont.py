@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from tests.needs import need
+from tests.needs import need_fluidsynth
 from tests.soundfonts import Drum, soundfont, stroke
 
 from fillwright.errors import SoundsError
@@ -27,7 +27,7 @@ def drum(name, *, hz=0.0, wait=0, velocities=(1, 127), exclusive=None):
 @pytest.fixture
 def opened(tmp_path):
     """A function from drums to their source."""
-    need(_fluidsynth(), "FluidSynth, Debian's libfluidsynth3, and pyfluidsynth")
+    need_fluidsynth()
 
     def opened(drums, *, keys=None, suffix=".sf2", **how):
         path = tmp_path / f"kit{suffix}"
@@ -35,14 +35,6 @@ def opened(tmp_path):
         return SoundFontSource(path, keys or general_midi())
 
     return opened
-
-
-def _fluidsynth():
-    try:
-        import fluidsynth  # noqa: PLC0415
-    except ImportError:
-        return False
-    return fluidsynth
 
 
 def pitch(samples):

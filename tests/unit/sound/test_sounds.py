@@ -3,11 +3,10 @@
 import builtins
 import os
 import sys
-from ctypes.util import find_library
-from importlib.util import find_spec
+from types import ModuleType
 
 import pytest
-from tests.needs import need
+from tests.needs import need_fluidsynth
 from tests.soundfonts import Drum, soundfont, stroke
 
 from fillwright.errors import SoundsError
@@ -95,7 +94,7 @@ def test_without_the_library(font, monkeypatch):
 
 @pytest.fixture
 def _installed():
-    need(find_spec("fluidsynth") and find_library("fluidsynth"), "FluidSynth, Debian's libfluidsynth3")
+    need_fluidsynth()
 
 
 @pytest.mark.usefixtures("_installed")
@@ -120,6 +119,11 @@ def test_nothing_is_said_by_the_libraries(font, capfd, monkeypatch):
     monkeypatch.delitem(sys.modules, "fluidsynth", raising=False)
     open_sounds(font, warn=pytest.fail).shot("snare", 80, 0)
     assert capfd.readouterr() == ("", "")
+
+
+def test_a_module_of_that_name_that_is_another(font, monkeypatch):
+    monkeypatch.setitem(sys.modules, "fluidsynth", ModuleType("fluidsynth"))
+    assert refused(font).startswith("SoundFonts need FluidSynth, and its library is not on this machine;")
 
 
 def test_what_is_wrong_with_a_file_is_said_before_anything_is_loaded(tmp_path, monkeypatch):

@@ -19,8 +19,10 @@ from fillwright.score.drawing import SANS
 from fillwright.score.kitplan import HAIRLINE, HAND_COLOURS, INK, PAPER
 from fillwright.sound import strikes
 from fillwright.sound.bank import SoundBank
+from fillwright.sound.clicks import counted_places
 from fillwright.sound.mix import CHOKE_SECONDS, choke_rules
 from fillwright.sound.modal import RATE
+from fillwright.sound.options import Options
 
 _INKS = {INK: "var(--ink)", HAIRLINE: "var(--edge)", PAPER: "var(--paper)"}
 _HANDS = {Limb.RIGHT: "var(--right)", Limb.LEFT: "var(--left)"}
@@ -120,6 +122,7 @@ def _time(fill: LessonFill, played: Score, names: Sequence[str]) -> dict[str, An
         "bar": float(meter.bar),
         "unit": float(meter.tempo_unit),
         "beats": [float(start) for start in meter.beat_starts],
+        "counted": [float(at) for at in counted_places(meter, Options())],
         "body": float(played.body),
         "landing": played.landing,
         "strokes": [_row(stroke, names) for stroke in played.strokes],

@@ -163,11 +163,10 @@ def _outline(element: ET.Element, at: _Offset) -> str:
         return "M" + "L".join(f"{grained(x + at[0])} {grained(y + at[1])}" for x, y in pairs) + end
     if element.tag == tag("ellipse"):
         cx, cy, rx, ry = (float(element.get(key, 0)) for key in ("cx", "cy", "rx", "ry"))
-        wide, high = grained(rx), grained(ry)
-        start = f"M{grained(cx - rx + at[0])} {grained(cy + at[1])}"
-        return f"{start}a{wide} {high} 0 1 0 {2 * wide} 0a{wide} {high} 0 1 0 -{2 * wide} 0Z"
-    x, y, wide, high = (float(element.get(key, 0)) for key in ("x", "y", "width", "height"))
-    return f"M{grained(x + at[0])} {grained(y + at[1])}h{grained(wide)}v{grained(high)}h-{grained(wide)}Z"
+        left, middle, wide, high = map(grained, (cx - rx + at[0], cy + at[1], rx, ry))
+        return f"M{left} {middle}a{wide} {high} 0 1 0 {2 * wide} 0a{wide} {high} 0 1 0 -{2 * wide} 0Z"
+    x, y, width, height = (float(element.get(key, 0)) for key in ("x", "y", "width", "height"))
+    return f"M{grained(x + at[0])} {grained(y + at[1])}h{grained(width)}v{grained(height)}h-{grained(width)}Z"
 
 
 def _moved(path: str, at: _Offset) -> Iterator[str]:
@@ -180,6 +179,6 @@ def _moved(path: str, at: _Offset) -> Iterator[str]:
             continue
         upright = command in "Vv" or (command != "H" and count % 2)
         offset = 0.0 if command == "v" else at[1] if upright else at[0]
-        place = grained(float(number) + offset)
-        yield f" {place}" if count and place >= 0 else str(place)
+        moved = grained(float(number) + offset)
+        yield f" {moved}" if count and moved >= 0 else str(moved)
         count += 1

@@ -313,7 +313,7 @@ function printAll() {
 function onPaper(each, i) {
   const words = document.createElement("p");
   words.textContent = `${each.figure}: ${each.caption}`;
-  const tempos = each.ladder.join("   ");
+  const tempos = each.ladder.join(", ");
   return (
     `<section class="fill-on-paper"><p class="number">${i + 1}</p>` +
     `<div>${words.outerHTML}${svgOf(each.wide)}<p>Tempos ${tempos}</p></div></section>`
@@ -414,6 +414,10 @@ for (const each of fills) markStair(each);
 showSwitches();
 showClock();
 put(fill);
+
+Promise.allSettled([...document.fonts].map((face) => face.load())).then(() => {
+  document.documentElement.classList.remove("opening");
+});
 
 /** For whatever holds this page, and for its tests. */
 globalThis.practice = {

@@ -20,6 +20,7 @@ from fillwright.sound.bank import SoundBank, default_bank
 
 _MODULES = ("player.mjs", "cursor.mjs", "keep.mjs", "clock.mjs", "page.mjs")
 _JOINTS = re.compile(r"^(?:import [^;]*;\n|export (?=(?:async )?(?:class|function|const)))", re.MULTILINE)
+_EARLY = 'document.documentElement.classList.add("opening")'
 _MANY_RUNGS = 5  # more marks than a stair has room for at full width
 _KEYS = (
     ("space", "play, pause"),
@@ -50,7 +51,10 @@ def practice_page(lesson: Lesson, fills: Sequence[LessonFill], *, bank: SoundBan
     style = _style(data)
     script = _script()
     told = advice()
+    # until the faces are there and the script has filled the sheet, nothing is shown that would then move
     return Template(_text("page.html")).substitute(
+        early=_EARLY,
+        early_hash=_hash(_EARLY),
         script_hash=_hash(script),
         style_hash=_hash(style),
         title=escape(lesson.title),

@@ -8,12 +8,14 @@
 // [at, length, limb, sound, velocity, graces, grace sound, grace velocity, bounce sound], cut off after its last use;
 // limbs 0 and 1 are the right and the left hand.
 
+const CLICK_VELOCITY = 112;
 const REACH_SECONDS = 0.25; // grace notes stand before their stroke by less than this
 const SAME = 1e-9;
 const LEAD_SECONDS = 0.08;
 const TAIL_SECONDS = 2.5;
 const FADE_SECONDS = 0.025;
 const COUNT_LEVEL = 1.5;
+const BETWEEN_LEVEL = 0.4;
 
 /** The sounds of a page: one recording cut into one-shots at their attacks. */
 export class Bank {
@@ -109,7 +111,7 @@ export function heardTime(context) {
 /** What is played, in order of place: clicks, strokes, and at the end of each pass a turn. */
 function* playedItems(fill, from, countInBars, goesOn) {
   for (let bar = -countInBars; bar < 0; bar++) {
-    yield* clicksOf(fill, from + bar * fill.bar, { counted: true });
+    yield* clicksOf(fill, fill.counted, from + bar * fill.bar, { counted: true });
   }
   for (let pass = 0; ; pass++) {
     const start = pass * fill.body;
@@ -127,13 +129,18 @@ function* playedItems(fill, from, countInBars, goesOn) {
 function passItems(fill, rows, start) {
   const bars = Math.round(fill.body / fill.bar);
   const items = [];
-  for (let bar = 0; bar < bars; bar++) items.push(...clicksOf(fill, start + bar * fill.bar, {}));
+  for (let bar = 0; bar < bars; bar++) items.push(...clicksOf(fill, fill.beats, start + bar * fill.bar));
   for (const row of rows) items.push({ at: start + row[0], row });
   return items.sort((a, b) => a.at - b.at);
 }
 
-function clicksOf(fill, start, also) {
-  return fill.beats.map((beat, i) => ({ at: start + beat, click: i ? "click" : "accented click", ...also }));
+function clicksOf(fill, places, start, also = {}) {
+  return places.map((at) => ({
+    at: start + at,
+    click: at ? "click" : "accented click",
+    level: fill.beats.includes(at) ? 1 : BETWEEN_LEVEL,
+    ...also,
+  }));
 }
 
 /** Plays one fill in its phrase. */
@@ -274,8 +281,12 @@ export class Player {
 
   #sound(item, time) {
     if (item.turn) return;
-    if (item.click) this.#strike(item.click, 112, time, item.counted ? this.run.count : this.run.click);
+    if (item.click) this.#click(item, time);
     else this.#stroke(item.row, time);
+  }
+
+  #click({ click, level = 1, counted }, time) {
+    this.#strike(click, CLICK_VELOCITY, time, counted ? this.run.count : this.run.click, level);
   }
 
   #stroke([at, length, limb, sound, velocity, graces = 0, graceSound, graceVelocity, bounceSound = -1], time) {
@@ -299,13 +310,14 @@ export class Player {
     }
   }
 
-  #strike(name, velocity, seconds, bus) {
+  #strike(name, velocity, seconds, bus, factor = 1) {
     const run = this.run;
     const rate = this.context.sampleRate;
     const time = Math.max(0, Math.round(seconds * rate) / rate);
     const count = run.counts.get(name) ?? 0;
     run.counts.set(name, count + 1);
-    const { buffer, level } = this.bank.pick(name, velocity, count);
+    const { buffer, level: picked } = this.bank.pick(name, velocity, count);
+    const level = picked * factor;
     const source = this.context.createBufferSource();
     const gain = this.context.createGain();
     source.buffer = buffer;

@@ -1,0 +1,135 @@
+"""Which onset is which moment: the cheapest way to lay onsets along the writing, in order and one to one.
+
+Idea: dynamic programming over moments and onsets. A moment left out has a price, an onset left over has one
+that grows with its strength, and a pair costs by its distance in time (a logarithm, so that a stroke far off is
+not hopeless) and by whatever else speaks against it. Grace notes are taken together with their main note, by
+their distance ahead of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
+
+MISS = 5.0
+GRACE_MISS = 2.5
+FAR = 1e6
+_TIME_PRICE = 2.0
+GRACE_MOST_SECONDS = 0.11
+"""How far ahead of its main note a grace note may lie."""
+
+_GRACE_LEAST_SECONDS = 0.004
+_GRACE_SPREAD = 0.7
+_GRACE_PRICE = 0.6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Taken:
+    """Onsets as the assignment sees them.
+
+    Attributes:
+        seconds: ascending.
+        left_over: what each costs where it belongs to nothing.
+    """
+
+    seconds: Floats
+    left_over: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pairs:
+    """An assignment.
+
+    Attributes:
+        mains: for each moment the index of its onset, or -1.
+        graces: for each moment the indices of the onsets of its grace notes, ascending; the last ones where
+            there are fewer onsets than grace notes.
+        gain: how much better it is than leaving everything out.
+    """
+
+    mains: tuple[int, ...]
+    graces: tuple[tuple[int, ...], ...]
+    gain: float
+
+
+def time_cost(away: Floats, scatter_seconds: Floats | float) -> Floats:
+    """What a distance in time costs."""
+    return np.asarray(_TIME_PRICE * np.log1p(0.5 * (away / scatter_seconds) ** 2))
+
+
+def assigned(ahead: Sequence[Floats], onsets: Taken, costs: Floats) -> Pairs:
+    """The cheapest assignment.
+
+    Args:
+        ahead: of every moment, how many seconds its grace notes lie ahead of it, the farthest first.
+        onsets: of the take.
+        costs: of every pair, shape (moments, onsets); `FAR` or more where it can't be.
+    """
+    if not len(onsets.seconds):
+        return Pairs(mains=(-1,) * len(ahead), graces=((),) * len(ahead), gain=0.0)
+    spent = np.insert(np.cumsum(onsets.left_over), 0, 0.0)
+    total = spent.copy()
+    kept: list[tuple[Ints, Ints]] = []
+    for own, against in zip(costs, ahead, strict=True):
+        total, how = _with_moment(total, own, (onsets, spent), against)
+        kept.append(how)
+    end = len(ahead) * MISS + spent[-1]
+    return _traced(kept, end - float(total[-1]))
+
+
+def _with_moment(
+    before: Floats, costs: Floats, taken: tuple[Taken, Floats], ahead: Floats
+) -> tuple[Floats, tuple[Ints, Ints]]:
+    """Cheapest totals once a moment more is dealt with, by how many onsets are; and how each came about.
+
+    How: the number of grace notes taken, -1 where the moment is left out; and the number of onsets dealt with
+    before the ones left over behind it.
+    """
+    onsets, spent = taken
+    made = before + MISS
+    graces = np.full(len(made), -1, dtype=np.intp)
+    for number in range(len(ahead) + 1):
+        if number >= len(made) - 1:
+            break
+        price = costs[number:] + (len(ahead) - number) * GRACE_MISS * _GRACE_PRICE
+        for nth in range(1, number + 1):
+            gap = onsets.seconds[number:] - onsets.seconds[number - nth : len(onsets.seconds) - nth]
+            price = price + _grace_cost(gap, float(ahead[-nth]))
+        score = before[: len(before) - 1 - number] + price
+        better = score < made[number + 1 :]
+        np.copyto(made[number + 1 :], score, where=better)
+        np.copyto(graces[number + 1 :], number, where=better)
+    rest = made - spent
+    low = np.minimum.accumulate(rest)
+    came = np.maximum.accumulate(np.where(rest <= low, np.arange(len(rest)), 0))
+    return low + spent, (graces, came)
+
+
+def _grace_cost(gap: Floats, ahead: float) -> Floats:
+    """What a grace note costs by how far ahead of its main note it lies."""
+    usual = min(max(ahead, 0.02), 0.07)
+    cost = 0.5 * (np.log(np.maximum(gap, 1e-4) / usual) / _GRACE_SPREAD) ** 2
+    return np.where((gap < _GRACE_LEAST_SECONDS) | (gap > GRACE_MOST_SECONDS), FAR, cost)
+
+
+def _traced(kept: list[tuple[Ints, Ints]], gain: float) -> Pairs:
+    mains: list[int] = []
+    graces: list[tuple[int, ...]] = []
+    done = len(kept[0][0]) - 1 if kept else 0
+    for how, came in reversed(kept):
+        done = int(came[done])
+        number = int(how[done])
+        if number < 0:
+            mains.append(-1)
+            graces.append(())
+            continue
+        mains.append(done - 1)
+        graces.append(tuple(range(done - 1 - number, done - 1)))
+        done -= number + 1
+    return Pairs(mains=tuple(mains[::-1]), graces=tuple(graces[::-1]), gain=gain)

@@ -1,0 +1,49 @@
+"""How loud strokes are: each against the usual tap of its surface.
+
+What is heard of strokes at one moment is the level of the loudest of them; the others' levels can't be told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from fillwright.listen.expected import Expected
+from fillwright.listen.moments import Moment
+from fillwright.music.stroke import Level
+
+Met = tuple[Moment, float]
+"""A moment and the level of its onset, in dB."""
+
+CARRIES = {"kick": 2.0, "snare": 5.0, "crash": 5.0, "hi-hat": -4.0, "ride bow": -4.0, "foot hi-hat": -6.0}
+"""How much louder than most a surface comes through, in dB, until the take itself says (ours, rough)."""
+
+_LEAST_TAPS = 2
+
+
+def carrying(met: Sequence[Met]) -> dict[str, float]:
+    """By surface, how loud it comes through in this take, as far as it is heard alone."""
+    alone: dict[str, list[float]] = {}
+    for moment, level in met:
+        if len(moment.surfaces) == 1:
+            alone.setdefault(next(iter(moment.surfaces)), []).append(level)
+    made = {name: float(np.median(levels)) for name, levels in alone.items()}
+    middle = float(np.median([made[name] - CARRIES.get(name, 0.0) for name in made])) if made else 0.0
+    names = {name for moment, _ in met for name in moment.surfaces}
+    return {name: made.get(name, middle + CARRIES.get(name, 0.0)) for name in names}
+
+
+def loudest(moment: Moment, expected: Expected, carries: Mapping[str, float]) -> int:
+    """The written stroke of a moment whose level is heard."""
+    return max(moment.mains, key=lambda index: carries.get(expected.strokes[index].surface, 0.0))
+
+
+def usual_taps(expected: Expected, met: Sequence[Met], carries: Mapping[str, float]) -> dict[str, float]:
+    """By surface, the usual level of its taps in dB; only where there are some."""
+    taps: dict[str, list[float]] = {}
+    for moment, level in met:
+        stroke = expected.strokes[loudest(moment, expected, carries)]
+        if stroke.level is Level.TAP:
+            taps.setdefault(stroke.surface, []).append(level)
+    return {name: float(np.median(levels)) for name, levels in taps.items() if len(levels) >= _LEAST_TAPS}

@@ -1,0 +1,401 @@
+"""Takes with known faults, of the modelled kit and of an electronic one, through `fillwright listen`."""
+
+import io
+import json
+import re
+
+import mido
+import numpy as np
+import pytest
+import soundfile
+from lxml import etree
+from pypdf import PdfReader
+
+from fillwright.cli.main import main
+from fillwright.lesson.file import parse_lesson
+from fillwright.lesson.fills import contents
+from fillwright.listen.expected import of_phrase
+from fillwright.music.surfaces import surface
+from fillwright.sound.mix import mix
+from fillwright.sound.strikes import Strike
+
+TEMPO = 80
+TEXT = """number = 4
+title = "Two fills to be listened to"
+tempo = [70, 80]
+audio = "wav"
+click = false
+hand = "right"
+
+[[figure]]
+name = "single paradiddle"
+steps = ["whole bar"]
+
+[[figure]]
+name = "flam tap"
+rhythm = "16"
+steps = ["last two beats"]
+"""
+RATE = 44_100
+START_SECONDS = 0.8
+NOISE_DB = -66
+
+
+@pytest.fixture(scope="module")
+def fills():
+    return contents(parse_lesson(TEXT)).fills
+
+
+@pytest.fixture(scope="module")
+def pack(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("listen")
+    (folder / "lesson.toml").write_text(TEXT, "utf-8")
+    assert main(["lesson", str(folder / "lesson.toml"), "-o", str(folder / "pack"), "--quiet"]) == 0
+    return folder / "pack"
+
+
+def performance(fill, *, rush=0.0, missing=(), extra=(), instead=(), tempo=TEMPO, turns=1, jitter_ms=4.0):
+    """Seconds, surface and velocity of every stroke played.
+
+    Args:
+        fill: what is written.
+        rush: percent by which the fill is faster; the landing comes as early as it ends.
+        missing: indices of strokes left out.
+        extra: seconds and surface of strokes nobody wrote.
+        instead: index of a stroke and the surface it goes to.
+        tempo: beats a minute.
+        turns: times through.
+        jitter_ms: standard deviation of every stroke.
+    """
+    source = np.random.default_rng(7)
+    written = of_phrase(fill.phrase, float(tempo))
+    start = min(stroke.seconds for stroke in written.strokes if stroke.in_fill and stroke.grace_of is None)
+    other = dict(instead)
+    played = []
+    for turn in range(turns):
+        for number, stroke in enumerate(written.strokes):
+            if number in missing or (stroke.landing and turn < turns - 1):
+                continue
+            at = stroke.seconds
+            if (stroke.in_fill or stroke.landing) and at > start:
+                at = start + (at - start) / (1 + rush / 100)
+            at += START_SECONDS + turn * written.bar_starts[-2] + source.normal(0, jitter_ms / 1000)
+            played.append((at, other.get(number, stroke.surface), stroke.velocity))
+    played += [(START_SECONDS + at, where, 90) for at, where in extra]
+    return sorted(played)
+
+
+def as_wav(played, path):
+    """The modelled kit in a quiet room."""
+    samples = mix([Strike(name=name, onset_seconds=at, velocity=loud) for at, name, loud in played])
+    mono = samples.mean(axis=1)
+    noise = np.random.default_rng(3).normal(0, 10 ** (NOISE_DB / 20), len(mono))
+    soundfile.write(path, 0.9 * (mono + noise) / np.abs(mono).max(), RATE, subtype="PCM_16")
+
+
+def as_mid(played, path):
+    """An electronic kit's recording at 120, whatever was played."""
+    file = mido.MidiFile(type=0, ticks_per_beat=960)
+    track = mido.MidiTrack()
+    file.tracks.append(track)
+    now = 0
+    for at, name, loud in played:
+        tick = round(at * 2 * 960)
+        key = surface(name).key
+        track.append(mido.Message("note_on", channel=9, note=key, velocity=loud, time=tick - now))
+        now = tick
+    file.save(path)
+
+
+WRITERS = {"wav": as_wav, "mid": as_mid}
+
+
+@pytest.fixture(params=["wav", "mid"])
+def listen(request, tmp_path, pack, fills, capsys):
+    """Listen to a take of a fill with some faults; gives the JSON report."""
+
+    def of(fill=1, **how):
+        path = tmp_path / f"take.{request.param}"
+        WRITERS[request.param](performance(fills[fill - 1], **how), path)
+        assert main(["listen", str(path), "--against", *against(pack, fills, fill), "--json"]) == 0
+        return json.loads(capsys.readouterr().out)
+
+    of.kind = request.param
+    return of
+
+
+def against(pack, fills, fill):
+    slug = fills[fill - 1].slug
+    return [str(pack / "fills" / slug / f"{slug}-{TEMPO:03d}.wav")]
+
+
+def alone(fill):
+    """Indices of the fill's strokes, without grace notes, that no other stroke falls beside."""
+    strokes = of_phrase(fill.phrase, float(TEMPO)).strokes
+    return [
+        number
+        for number, one in enumerate(strokes)
+        if one.in_fill
+        and one.grace_of is None
+        and not any(other is not one and abs(other.seconds - one.seconds) < 0.05 for other in strokes)
+    ]
+
+
+class TestTakes:
+    def test_a_clean_take(self, listen):
+        found = listen()
+        assert found["refused"] == ""
+        assert (found["missing"], found["extra"], found["wrong_surface"]) == ([], [], [])
+        assert found["onsets_matched"] == found["strokes_written"]
+        assert abs(found["fill_rush_percent"]) < 1
+        assert [bar["bpm"] for bar in found["bars"]] == pytest.approx([TEMPO] * 4, rel=0.015)
+        assert abs(found["landing_lag_ms"]) < 12
+        assert np.std([row["lag_ms"] for row in found["strokes"] if row["lag_ms"] is not None]) < 8
+        assert len(found["words"]) == 3
+
+    def test_a_fill_that_rushes_by_4_percent(self, listen):
+        found = listen(rush=4.0)
+        assert found["fill_rush_percent"] == pytest.approx(4.0, abs=1.0)
+        assert found["landing_lag_ms"] == pytest.approx(-3000 * (1 - 1 / 1.04), abs=15)
+        assert re.search(r"rushes|runs ahead", found["words"][1])
+        assert "76" in found["words"][2]
+        assert (found["missing"], found["extra"]) == ([], [])
+
+    def test_a_fill_that_drags_by_4_percent(self, listen):
+        found = listen(rush=-4.0)
+        assert found["fill_rush_percent"] == pytest.approx(-4.0, abs=1.0)
+        assert re.search(r"drags|falls behind", found["words"][1])
+
+    def test_missing_strokes(self, listen, fills):
+        places = alone(fills[0])[3:9:4]
+        strokes = of_phrase(fills[0].phrase, float(TEMPO)).strokes
+        found = listen(missing=places)
+        wanted = [(strokes[place].bar + 1, strokes[place].surface) for place in places]
+        assert [(row["bar"], row["surface"]) for row in found["missing"]] == wanted
+        for row, place in zip(found["missing"], places, strict=True):
+            assert row["time_s"] == pytest.approx(START_SECONDS + strokes[place].seconds, abs=0.03)
+        assert re.search(r"missing|leave out", found["words"][1])
+
+    def test_a_stroke_too_many(self, listen):
+        found = listen(extra=((1.31, "high tom"),))
+        assert len(found["extra"]) == 1
+        assert found["extra"][0]["time_s"] == pytest.approx(START_SECONDS + 1.31, abs=0.01)
+        assert found["extra"][0]["bar"] == 1
+        assert found["missing"] == []
+
+    def test_flams_and_their_width(self, listen):
+        found = listen(fill=2)
+        gaps = [row["gap_ms"] for row in found["flams"] if row["kind"] == "flam"]
+        assert len(gaps) >= 2
+        assert np.mean(gaps) == pytest.approx(25, abs=8)
+
+    def test_several_times_through(self, listen):
+        found = listen(turns=3, rush=3.0)
+        assert len(found["passes"]) == 3
+        assert [one["pass"] for one in found["passes"]] == [1, 2, 3]
+        assert found["hands"]["pooled"]
+
+    def test_another_tempo_than_asked_for(self, listen):
+        found = listen(tempo=86)
+        assert found["tempo_played"] == pytest.approx(86, rel=0.01)
+        assert found["tempo_asked"] == TEMPO
+        assert "86" in " ".join(found["words"])
+
+
+class TestAnElectronicKit:
+    def test_a_wrong_drum_is_a_fact(self, tmp_path, pack, fills, capsys):
+        place = alone(fills[0])[5]
+        as_mid(performance(fills[0], instead=[(place, "floor tom")]), tmp_path / "take.mid")
+        assert (
+            main(["listen", str(tmp_path / "take.mid"), "--against", *against(pack, fills, 1), "--json"]) == 0
+        )
+        found = json.loads(capsys.readouterr().out)
+        assert [row["surface_heard"] for row in found["wrong_surface"]] == ["floor tom"]
+        assert "floor tom" in found["words"][1]
+
+    def test_keys_of_another_kit_by_a_table(self, tmp_path, pack, fills, capsys):
+        played = performance(fills[0])
+        as_mid(played, tmp_path / "take.mid")
+        file = mido.MidiFile(tmp_path / "take.mid")
+        for message in file.tracks[0]:
+            if message.type == "note_on" and message.note == surface("snare").key:
+                message.note = 3
+        file.save(tmp_path / "odd.mid")
+        (tmp_path / "pads.toml").write_text('[keys]\n3 = "snare"\n', "utf-8")
+        words = ["listen", str(tmp_path / "odd.mid"), "--against", *against(pack, fills, 1), "--json"]
+        assert main([*words, "--pads", str(tmp_path / "pads.toml")]) == 0
+        assert json.loads(capsys.readouterr().out)["wrong_surface"] == []
+
+    def test_a_written_midi_file_instead_of_a_pack(self, tmp_path, pack, fills, capsys):
+        slug = fills[0].slug
+        mine = tmp_path / "mine.mid"
+        mine.write_bytes((pack / "fills" / slug / f"{slug}.mid").read_bytes())
+        as_mid(performance(fills[0], rush=4.0), tmp_path / "take.mid")
+        words = ["listen", str(tmp_path / "take.mid"), "--against", str(mine), "--tempo", "80", "--json"]
+        assert main(words) == 0
+        found = json.loads(capsys.readouterr().out)
+        assert found["fill"] is None
+        assert found["missing"] == []
+        assert found["fill_rush_percent"] == pytest.approx(4.0, abs=1.0)
+
+
+class TestNotScored:
+    def say(self, samples, tmp_path, pack, fills, capsys):
+        soundfile.write(tmp_path / "take.wav", samples, RATE, subtype="PCM_16")
+        assert (
+            main(["listen", str(tmp_path / "take.wav"), "--against", *against(pack, fills, 1), "--json"]) == 0
+        )
+        found = json.loads(capsys.readouterr().out)
+        assert found["strokes"] == []
+        assert found["fill_rush_percent"] is None
+        assert found["trust"]["level"] == "none"
+        return found
+
+    def test_silence(self, tmp_path, pack, fills, capsys):
+        found = self.say(np.zeros(RATE * 15), tmp_path, pack, fills, capsys)
+        assert found["refused"] == "silence"
+        assert "no drumming" in found["words"][0]
+
+    def test_noise(self, tmp_path, pack, fills, capsys):
+        hiss = np.random.default_rng(1).normal(0, 0.1, RATE * 15)
+        assert self.say(hiss, tmp_path, pack, fills, capsys)["refused"] in (
+            "silence",
+            "too noisy",
+            "too few",
+            "wrong phrase",
+        )
+
+    def test_another_phrase(self, tmp_path, pack, fills, capsys):
+        source = np.random.default_rng(5)
+        at = np.cumsum(source.uniform(0.11, 0.55, 60))
+        played = [Strike(name="snare", onset_seconds=float(t), velocity=90) for t in at]
+        samples = mix(played).mean(axis=1)
+        found = self.say(samples / np.abs(samples).max(), tmp_path, pack, fills, capsys)
+        assert found["refused"] in ("wrong phrase", "tempo")
+
+
+class TestWritten:
+    @pytest.fixture
+    def folder(self, tmp_path, pack, fills):
+        as_mid(performance(fills[0], rush=4.0, turns=2), tmp_path / "take.mid")
+        out = tmp_path / "report"
+        words = ["listen", str(tmp_path / "take.mid"), "--against", *against(pack, fills, 1)]
+        assert main([*words, "-o", str(out), "--quiet", "--page", "letter"]) == 0
+        return out
+
+    def test_three_files(self, folder):
+        assert {path.name for path in folder.iterdir()} == {"report.json", "report.svg", "report.pdf"}
+        assert (folder / "report.pdf").read_bytes().startswith(b"%PDF-")
+        table = json.loads((folder / "report.json").read_text("utf-8"))
+        assert len(table["passes"]) == 2
+        etree.parse(folder / "report.svg")
+
+    def test_the_page_says_the_words_in_the_size_asked_for(self, folder):
+        page = PdfReader(io.BytesIO((folder / "report.pdf").read_bytes())).pages[0]
+        text = " ".join(page.extract_text().split())
+        for sentence in json.loads((folder / "report.json").read_text("utf-8"))["words"]:
+            assert sentence.replace("'", "’") in text
+        assert float(page.mediabox.width) == pytest.approx(612, abs=1)
+
+    def test_other_files_stay(self, tmp_path, folder, pack, fills):
+        (folder / "notes.txt").write_text("mine", "utf-8")
+        words = ["listen", str(tmp_path / "take.mid"), "--against", *against(pack, fills, 1)]
+        assert main([*words, "-o", str(folder), "--quiet"]) == 0
+        assert (folder / "notes.txt").read_text("utf-8") == "mine"
+        assert len(list(folder.iterdir())) == 4
+
+
+class TestCalibration:
+    NAMES = ("snare", "high tom", "floor tom", "crash", "kick", "hi-hat")
+
+    @pytest.fixture
+    def recorded(self, tmp_path):
+        played = [
+            (0.5 + 1.2 * (4 * place + number), name, 90)
+            for place, name in enumerate(self.NAMES)
+            for number in range(4)
+        ]
+        as_wav(played, tmp_path / "kit.wav")
+        return tmp_path / "kit.wav"
+
+    def make(self, recorded, path, names):
+        return main(
+            ["listen", "--calibrate", str(recorded), "--surfaces", ", ".join(names), "-o", str(path), "--quiet"]
+        )
+
+    def test_a_wrong_drum_is_told_with_it_and_not_without(self, recorded, tmp_path, pack, fills, capsys):
+        assert self.make(recorded, tmp_path / "kit.json", self.NAMES) == 0
+        place = alone(fills[0])[5]
+        as_wav(performance(fills[0], instead=[(place, "floor tom")]), tmp_path / "take.wav")
+        words = ["listen", str(tmp_path / "take.wav"), "--against", *against(pack, fills, 1), "--json"]
+        assert main(words) == 0
+        assert json.loads(capsys.readouterr().out)["wrong_surface"] == []
+        assert main([*words, "--calibration", str(tmp_path / "kit.json")]) == 0
+        wrong = json.loads(capsys.readouterr().out)["wrong_surface"]
+        assert [row["surface_heard"] for row in wrong] == ["floor tom"]
+
+    def test_another_number_of_strokes(self, recorded, tmp_path, capsys):
+        assert self.make(recorded, tmp_path / "kit.json", self.NAMES[:-1]) == 2
+        assert "24 strokes were heard; 4 on each of 5 surfaces make 20" in capsys.readouterr().err
+        assert not (tmp_path / "kit.json").exists()
+
+
+class TestBadInput:
+    @pytest.mark.parametrize(
+        ("words", "part"),
+        [
+            (["listen"], "There is no take"),
+            (["listen", "TAKE"], "--against WHAT"),
+            (["listen", "TAKE", "--against", "nowhere"], "There is nothing at"),
+            (["listen", "TAKE", "--against", "PACK"], "name the fill, --fill 1 to 2"),
+            (["listen", "TAKE", "--against", "PACK", "--fill", "9"], "has no fill 9"),
+            (["listen", "TAKE", "--against", "PACK", "--fill", "1", "--tempo", "900"], "tempo of 900"),
+            (["listen", "TAKE", "--against", "TEXT"], "neither in a pack nor a MIDI file"),
+            (["listen", "none.wav", "--against", "PACK", "--fill", "1"], "can't be read"),
+            (["listen", "TEXT", "--against", "PACK", "--fill", "1"], "notes.txt"),
+            (["listen", "EMPTY", "--against", "PACK", "--fill", "1"], "has no drum notes"),
+            (
+                ["listen", "TAKE", "--against", "PACK", "--fill", "1", "--calibration", "TEXT"],
+                "is no calibration",
+            ),
+            (["listen", "TAKE", "--against", "PACK", "--fill", "1", "--surfaces", "snare"], "--calibrate TAKE"),
+            (["listen", "--calibrate", "TAKE", "-o", "kit.json"], "--surfaces"),
+            (["listen", "--calibrate", "TAKE", "--surfaces", "snare, rim"], "-o FILE"),
+            (
+                ["listen", "--calibrate", "TAKE", "--surfaces", "snare, rim", "-o", "kit.json"],
+                "needs no calibration",
+            ),
+            (
+                ["listen", "--calibrate", "TAKE", "--surfaces", "snare, rmi", "-o", "kit.json"],
+                'did you mean "rim"',
+            ),
+        ],
+        ids=lambda value: " ".join(value) if isinstance(value, list) else "",
+    )
+    def test_is_one_sentence_and_changes_nothing(self, words, part, tmp_path, pack, fills, capsys, monkeypatch):
+        as_mid(performance(fills[0]), tmp_path / "take.mid")
+        as_mid([], tmp_path / "empty.mid")
+        (tmp_path / "notes.txt").write_text("R L R R", "utf-8")
+        names = {
+            "TAKE": tmp_path / "take.mid",
+            "EMPTY": tmp_path / "empty.mid",
+            "TEXT": tmp_path / "notes.txt",
+            "PACK": pack,
+        }
+        monkeypatch.chdir(tmp_path)
+        before = sorted(path.name for path in tmp_path.iterdir())
+        assert main([str(names.get(word, word)) for word in words]) == 2
+        said = capsys.readouterr()
+        assert said.out == ""
+        assert part in said.err
+        assert said.err.count("\n") == 1
+        assert "Traceback" not in said.err
+        assert sorted(path.name for path in tmp_path.iterdir()) == before
+
+    def test_a_folder_that_is_a_file(self, tmp_path, pack, fills, capsys):
+        as_mid(performance(fills[0]), tmp_path / "take.mid")
+        (tmp_path / "report").write_text("mine", "utf-8")
+        words = ["listen", str(tmp_path / "take.mid"), "--against", *against(pack, fills, 1)]
+        assert main([*words, "-o", str(tmp_path / "report")]) == 2
+        assert "is a file; give the name of a folder" in capsys.readouterr().err
+        assert (tmp_path / "report").read_text("utf-8") == "mine"
