@@ -64,7 +64,7 @@ def find_against(what: Path, pads: Pads, *, fill: int | None = None, tempo: floa
     pack = _pack_above(what)
     if pack is not None:
         found = _fill_of(pack, what, fill)
-        return _of_fill(found, _named_tempo(what) if tempo is None else tempo)
+        return of_fill(found, _named_tempo(what) if tempo is None else tempo)
     if what.is_dir():
         raise FillwrightError(
             f'"{what}" is no pack: there is no {PACK_LIST} in it; name a pack or a MIDI file.'
@@ -80,7 +80,12 @@ def find_against(what: Path, pads: Pads, *, fill: int | None = None, tempo: floa
     return Against(title=what.stem, expected=written.expected, meter=written.meter, remarks=written.remarks)
 
 
-def _of_fill(fill: FileFill, tempo: float | None) -> Against:
+def of_fill(fill: FileFill, tempo: float | None) -> Against:
+    """A fill at a tempo, the slowest of its ladder by default.
+
+    Raises:
+        TempoError: for a tempo that can't be played.
+    """
     asked = float(fill.tempos[0] if tempo is None else tempo)
     return Against(
         title=fill.title,

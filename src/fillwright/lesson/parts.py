@@ -64,7 +64,7 @@ def recipes(
         _one("run-sheet.pdf", whole, lambda: run_sheet(lesson, fills)),
         _one("chapters.txt", whole, lambda: chapters(demonstrations(fills)).encode("utf-8")),
         _one("lesson.toml", (text,), lambda: text.encode("utf-8")),
-        _listed(tuple(_file_fill(lesson, fill) for fill in fills)),
+        _listed(tuple(file_fill(lesson, fill) for fill in fills)),
     ]
     for fill in fills:
         made += _fill_recipes(lesson, fill, engravings, bank)
@@ -121,7 +121,7 @@ def _listed(fills: tuple[FileFill, ...]) -> Recipe:
     return _one(FILE, fills, lambda: fills_json(fills))
 
 
-def _file_fill(lesson: Lesson, fill: LessonFill) -> FileFill:
+def file_fill(lesson: Lesson, fill: LessonFill) -> FileFill:
     """A fill as programs read it, and as a report on a take prints it."""
     return FileFill(
         number=fill.number,

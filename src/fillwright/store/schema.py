@@ -164,6 +164,7 @@ take_media = Table(
     metadata,
     Column("take_id", ForeignKey("take.id", ondelete="CASCADE"), primary_key=True),
     Column("content", LargeBinary, nullable=False),
+    Column("picture", Text, nullable=False),
 )
 """Apart from the take, so that a list of takes does not carry their sound."""
 

@@ -106,6 +106,7 @@ def add_take(
     recording: tuple[str, bytes],
     *,
     criteria: Criteria,
+    picture: str = "",
 ) -> int:
     """Keep a take with its report, and the pass where it is one; gives the number of the take.
 
@@ -115,6 +116,7 @@ def add_take(
         report: as `listen.report` gives it in JSON.
         recording: its media type and content.
         criteria: what makes a pass.
+        picture: the report drawn, as SVG.
 
     Raises:
         NotThereError: where the teacher has no such student or lesson.
@@ -129,7 +131,7 @@ def add_take(
     good = verdict(report, criteria).passed
     values = {**_columns(of), "recorded": desk.now, "media_type": media_type, "report": dict(report)}
     number = added(desk.connection, take, {**values, "passed": good})
-    desk.connection.execute(insert(take_media).values(take_id=number, content=content))
+    desk.connection.execute(insert(take_media).values(take_id=number, content=content, picture=picture))
     if good:
         desk.connection.execute(insert(passed).values(**_columns(of), at=desk.now, take_id=number))
     return number
@@ -164,6 +166,17 @@ def recording_of(desk: Desk, number: int) -> tuple[str, bytes]:
     found = one_take(desk, number)
     query = select(take_media.c.content).where(take_media.c.take_id == number)
     return found.media_type, bytes(desk.row(query, "recording").content)
+
+
+def picture_of(desk: Desk, number: int) -> str:
+    """The report of a take drawn, as SVG; "" where there is none.
+
+    Raises:
+        NotThereError: where the teacher has no such take.
+    """
+    one_take(desk, number)
+    query = select(take_media.c.picture).where(take_media.c.take_id == number)
+    return str(desk.row(query, "picture").picture)
 
 
 def delete_take(desk: Desk, number: int) -> None:

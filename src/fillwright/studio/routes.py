@@ -15,7 +15,9 @@ from fillwright.studio.pages import (
     practice,
     series,
     settings,
+    sound,
     students,
+    take,
     workshop,
 )
 from fillwright.studio.visitor import Role
@@ -90,6 +92,15 @@ PAGES: tuple[Page, ...] = (
     _do("/students/{student:int}/assignments/{assignment:int}/take-back", practice.take_back),
     _do("/students/{student:int}/passed", practice.passed),
     _do("/students/{student:int}/practice", practice.log, SIGNED_IN),
+    Page(path="/students/{student:int}/takes/new", work=take.new_page, who=SIGNED_IN),
+    _do("/students/{student:int}/takes", take.add, SIGNED_IN),
+    Page(path="/takes/{take:int}", work=take.show, who=SIGNED_IN),
+    Page(path="/takes/{take:int}/recording", work=take.sound, who=SIGNED_IN),
+    _do("/takes/{take:int}/delete", take.delete, SIGNED_IN),
+    Page(path="/lessons/{lesson:int}/fills/{fill}/sound.json", work=sound.of_fill, who=SIGNED_IN),
+    Page(path="/sound/kit.json", work=sound.kit, who=SIGNED_IN),
+    Page(path="/sound/kit.mp3", work=sound.recording, who=SIGNED_IN),
+    Page(path="/sound/{name}.mjs", work=sound.module, who=ANYONE),
     Page(path="/students/{student:int}/plan.pdf", work=practice.plan_pdf, who=SIGNED_IN),
     Page(path="/students/{student:int}/plan.ics", work=practice.plan_ics, who=SIGNED_IN),
 )

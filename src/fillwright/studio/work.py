@@ -19,6 +19,9 @@ from fillwright.score.engrave import Engraving, engrave
 from fillwright.store.desk import Desk
 from fillwright.store.lessons import lessons_of, newest, one_lesson
 
+WIDE_MM, NARROW_MM = 170, 84
+"""Widths at which pages show notation: at a desk, on a phone."""
+
 ENGRAVER = Lock()
 """The engraver keeps state of its own; one drawing at a time."""
 

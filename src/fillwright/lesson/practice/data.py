@@ -13,6 +13,7 @@ from fillwright.lesson.handout import has_plan, plan_of, sticking_line
 from fillwright.lesson.practice.music import Music, narrow, wide
 from fillwright.lesson.practice.sounds import PULSE_AT, Packed, packed
 from fillwright.lesson.practice.strokes import PageStroke, Score, place, places, score
+from fillwright.music.phrase import Phrase
 from fillwright.music.stroke import Limb
 from fillwright.music.timing import GRACE_SPACINGS
 from fillwright.score.drawing import SANS
@@ -69,7 +70,7 @@ def page_data(lesson: Lesson, fills: Sequence[LessonFill], bank: SoundBank) -> P
         span = fill.phrase.span
         rows.append(
             _words(lesson, fill)
-            | _time(fill, played, names)
+            | time_table(fill.phrase, played, names)
             | {
                 "span": [when(span.start), place(float(span.end))] if span else [0, 0],
                 "wide": _drawing(drawn[0]),
@@ -80,8 +81,8 @@ def page_data(lesson: Lesson, fills: Sequence[LessonFill], bank: SoundBank) -> P
         table={
             "id": lesson_id(lesson),
             "fills": rows,
-            "rules": _rules(lesson, names, bank),
-            "packed": _packed(sounds),
+            "rules": rules_table(lesson.feel.flam_ms, names, bank),
+            "packed": packed_table(sounds),
         },
         outlines=dict(sorted(outlines.items())),
         recording=sounds.recording,
@@ -116,8 +117,15 @@ def _words(lesson: Lesson, fill: LessonFill) -> dict[str, Any]:
     }
 
 
-def _time(fill: LessonFill, played: Score, names: Sequence[str]) -> dict[str, Any]:
-    meter = fill.phrase.meter
+def time_table(phrase: Phrase, played: Score, names: Sequence[str]) -> dict[str, Any]:
+    """A phrase as the player plays it: places in whole notes, strokes as rows.
+
+    Args:
+        phrase: what is played.
+        played: the same with swing and sounds.
+        names: of the sounds, in the order of the player's table.
+    """
+    meter = phrase.meter
     return {
         "bar": float(meter.bar),
         "unit": float(meter.tempo_unit),
@@ -154,12 +162,12 @@ def _drawing(music: Music) -> dict[str, Any]:
     }
 
 
-def _rules(lesson: Lesson, names: Sequence[str], bank: SoundBank) -> dict[str, Any]:
+def rules_table(flam_ms: float, names: Sequence[str], bank: SoundBank) -> dict[str, Any]:
     """How strokes sound, as `music.timing`, `sound.strikes` and `sound.mix` have it."""
     chokes = choke_rules(bank)
     return {
         "names": names,
-        "flamMs": lesson.feel.flam_ms,
+        "flamMs": flam_ms,
         "spacings": {kind.graces: spacing for kind, spacing in GRACE_SPACINGS.items()},
         "bounce": {
             "first": strikes.FIRST_GAP_SECONDS,
@@ -174,7 +182,8 @@ def _rules(lesson: Lesson, names: Sequence[str], bank: SoundBank) -> dict[str, A
     }
 
 
-def _packed(sounds: Packed) -> dict[str, Any]:
+def packed_table(sounds: Packed) -> dict[str, Any]:
+    """Where each sound lies in the recording."""
     return {
         "rate": RATE,
         "pulse": PULSE_AT,

@@ -16,9 +16,7 @@ from fillwright.store.lessons import put_away as take_out
 from fillwright.store.lessons import save_text as save
 from fillwright.studio.ask import Ask
 from fillwright.studio.render import back_to, page
-from fillwright.studio.work import Worked, drawn, parsed, plan_drawn, work_out
-
-WIDE_MM, NARROW_MM = 170, 84
+from fillwright.studio.work import NARROW_MM, WIDE_MM, Worked, drawn, parsed, plan_drawn, work_out
 
 _FIRST_TEXT = """number = {number}
 title = "Lesson {number}"

@@ -16,15 +16,16 @@ from fillwright.lesson.ownfills import fill_text, fill_values, read_fill
 from fillwright.lesson.workbench import Bench, Made, Walk, tried, walk
 from fillwright.music.grooves import grooves
 from fillwright.music.rudiments import rudiments
-from fillwright.score.cursor import cursor
+from fillwright.music.timing import STRAIGHT
 from fillwright.score.engrave import engrave
 from fillwright.score.kitplan import kit_plan
 from fillwright.store.lessons import all_series, lessons_of, newest, save_text
 from fillwright.studio.ask import Ask
+from fillwright.studio.marks import at_places, way
 from fillwright.studio.render import back_to, page
-from fillwright.studio.work import ENGRAVER, parsed
+from fillwright.studio.soundkit import playable
+from fillwright.studio.work import ENGRAVER, NARROW_MM, WIDE_MM, parsed
 
-WIDE_MM, NARROW_MM = 170.0, 84.0
 _MOST_FIGURES = 4
 _USUAL = {
     "figures": "single paradiddle",
@@ -107,14 +108,20 @@ def _told(made: Made, kit_name: str) -> dict[str, Any]:
     """Everything that changes on the page when a stroke does."""
     kit = find_kit(kit_name)
     with ENGRAVER:
-        wide = engrave(made.sheet, width_mm=WIDE_MM)
-        narrow = engrave(made.sheet, width_mm=NARROW_MM)
+        wide = engrave(made.sheet, width_mm=float(WIDE_MM))
+        narrow = engrave(made.sheet, width_mm=float(NARROW_MM))
+    drawings = {"wide": wide, "narrow": narrow}
     start = made.route.span.start
     places = [start + at for at in _places(made)]
     return {
         "wide": wide.svg,
         "narrow": narrow.svg,
-        "marks": {"wide": _marks(wide, made, places), "narrow": _marks(narrow, made, places)},
+        "marks": {name: at_places(drawn, made.sheet, places) for name, drawn in drawings.items()},
+        "play": {
+            **playable(made.phrase, STRAIGHT),
+            "tempo": int(made.route.tempo),
+            "way": {name: way(drawn, made.sheet, float) for name, drawn in drawings.items()},
+        },
         "plan": kit_plan(made.route.fill.hits, kit).svg,
         "grade": made.route.grade,
         "ceiling": made.ceiling,
@@ -126,9 +133,9 @@ def _told(made: Made, kit_name: str) -> dict[str, Any]:
 
 
 _ORDER = (
-    "china", "second crash", "crash", "splash", "ride bell", "ride bow", "open hi-hat", "hi-hat", "high tom", "mid tom",
-    "snare", "rim", "floor tom", "second floor tom", "kick",
-)  # fmt: skip
+    *("china", "second crash", "crash", "splash", "ride bell", "ride bow", "open hi-hat", "hi-hat"),
+    *("high tom", "mid tom", "snare", "rim", "floor tom", "second floor tom", "kick"),
+)
 """From the top of the staff down, as the arrow keys go."""
 
 
@@ -140,19 +147,6 @@ def _places(made: Made) -> list[Fraction]:
             found.append(at)
         at += length
     return found
-
-
-def _marks(engraving: Any, made: Made, places: list[Fraction]) -> list[list[float]]:
-    """The caret at each stroke: left, top and height, as parts of the drawing's width and height."""
-    by_place = {mark.at: mark for mark in cursor(engraving, made.sheet)}
-    return [
-        [
-            round(by_place[at].x_mm / engraving.width_mm, 4),
-            round(by_place[at].top_mm / engraving.height_mm, 4),
-            round((by_place[at].bottom_mm - by_place[at].top_mm) / engraving.height_mm, 4),
-        ]
-        for at in places
-    ]
 
 
 def _bench(given: Mapping[str, str]) -> Bench:

@@ -236,6 +236,7 @@ def upgrade() -> None:
         "take_media",
         sa.Column("take_id", sa.Integer(), nullable=False),
         sa.Column("content", sa.LargeBinary(), nullable=False),
+        sa.Column("picture", sa.Text(), nullable=False),
         sa.ForeignKeyConstraint(
             ["take_id"], ["take.id"], name=op.f("fk_take_media_take_id"), ondelete="CASCADE"
         ),

@@ -1,0 +1,137 @@
+// What is on the music stand can be heard: play and stop, tempo, over and over, a cursor that goes with the sound.
+
+import { Player, heardTime, openBank } from "/sound/player.mjs";
+
+const WAKE_MS = 40;
+const AHEAD_SECONDS = 0.25;
+const HIDDEN_AHEAD_SECONDS = 2.5;
+
+let opened = null;
+
+/** The audio context and the kit, fetched once and opened when something is first played. */
+export function openKit() {
+  opened ??= (async () => {
+    const context = new AudioContext({ latencyHint: "interactive" });
+    const [table, recording] = await Promise.all([
+      fetch("/sound/kit.json").then((answer) => answer.json()),
+      fetch("/sound/kit.mp3").then((answer) => answer.arrayBuffer()),
+    ]);
+    return { context, rules: table.rules, bank: await openBank(context, recording, table.packed) };
+  })();
+  return opened;
+}
+
+/** A fill as the player wants it: what is played from the second time on stands at its end. */
+export const completed = (fill) => ({
+  ...fill,
+  again: [...fill.first, ...fill.strokes.slice(0, fill.landing).filter((row) => row[0] > 0)],
+});
+
+/** Where the cursor stands at a place: {x, top, height} in parts of the drawing. */
+function standing(marks, place) {
+  let i = 0;
+  while (i + 1 < marks.length && marks[i + 1][0] <= place) i++;
+  const [t0, x0, top, height, line] = marks[i];
+  const next = marks[i + 1];
+  if (!next || next[4] !== line) return { x: x0, top, height };
+  return { x: x0 + ((next[1] - x0) * (place - t0)) / (next[0] - t0), top, height };
+}
+
+/** Plays what is on a stand. */
+export class Stand {
+  constructor(root) {
+    this.root = root;
+    this.cursor = root.querySelector(".cursor");
+    this.player = null;
+    this.fill = null;
+    this.still = matchMedia("(prefers-reduced-motion: reduce)");
+  }
+
+  get playing() {
+    return this.player !== null;
+  }
+
+  async play({ tempo, loop = false, silent = false, countInBars = 1, click = 0 }) {
+    const { context, rules, bank } = await openKit();
+    await context.resume();
+    this.stop();
+    const player = new Player(context, bank, this.fill, { ...rules, flamMs: this.fill.flamMs });
+    Object.assign(player, { tempo, passes: loop ? Infinity : 1, silent });
+    player.setClick(click);
+    player.start({ countInBars });
+    this.player = player;
+    const wake = () => player.pump(context.currentTime + (document.hidden ? HIDDEN_AHEAD_SECONDS : AHEAD_SECONDS));
+    wake();
+    this.timer = setInterval(wake, WAKE_MS);
+    this.#follow(player);
+    return player;
+  }
+
+  stop() {
+    if (!this.player) return;
+    this.player.stop();
+    this.player = null;
+    clearInterval(this.timer);
+    this.cursor.hidden = true;
+    this.root.dispatchEvent(new CustomEvent("stopped"));
+  }
+
+  #follow(player) {
+    const frame = () => {
+      if (this.player !== player) return;
+      const time = heardTime(player.context);
+      if (player.overAt(time)) {
+        this.stop();
+        return;
+      }
+      const here = player.where(time);
+      if (here && !here.counting) this.show(here.place);
+      requestAnimationFrame(frame);
+    };
+    frame();
+  }
+
+  show(place) {
+    const wide = this.root.querySelector(".wide");
+    const shown = wide.offsetParent ? wide : this.root.querySelector(".narrow");
+    const beat = this.fill.beats[1] ?? this.fill.bar;
+    const at = this.still.matches ? Math.floor(place / beat + 1e-9) * beat : place;
+    const { x, top, height } = standing(this.fill.way[shown === wide ? "wide" : "narrow"], at);
+    this.cursor.hidden = false;
+    this.cursor.style.setProperty("left", `${shown.offsetLeft + x * shown.offsetWidth}px`);
+    this.cursor.style.setProperty("top", `${shown.offsetTop + top * shown.offsetHeight}px`);
+    this.cursor.style.setProperty("height", `${height * shown.offsetHeight}px`);
+  }
+}
+
+const root = document.getElementById("stand");
+const button = document.getElementById("play");
+if (root && button) begin();
+
+async function begin() {
+  const stand = new Stand(root);
+  const told = document.getElementById("told");
+  stand.fill = completed(
+    told ? JSON.parse(told.textContent).play : await fetch(root.dataset.sound).then((answer) => answer.json()),
+  );
+  document.querySelector(".play").hidden = false;
+  const tempo = document.getElementById("tempo");
+  const ticked = (id) => document.getElementById(id)?.checked ?? false;
+  const play = async () => {
+    button.textContent = "Stop";
+    try {
+      await stand.play({ tempo: Number(tempo.value) || 80, loop: ticked("loop"), silent: ticked("silent") });
+    } catch (error) {
+      button.textContent = "This browser can't play it";
+      console.error(error);
+    }
+  };
+  button.addEventListener("click", () => (stand.playing ? stand.stop() : play()));
+  root.addEventListener("stopped", () => (button.textContent = "Play"));
+  tempo.addEventListener("change", () => stand.player?.setTempo(Number(tempo.value) || 80));
+  document.addEventListener("fill-changed", (event) => {
+    const again = stand.playing;
+    stand.fill = completed(event.detail.play);
+    if (again) play();
+  });
+}
