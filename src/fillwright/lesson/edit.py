@@ -82,3 +82,61 @@ def _put(document: TOMLDocument, key: str, value: Any) -> None:
         document.pop(key, None)
     elif document.get(key) != value:
         document[key] = value  # a new key goes above the first table
+
+
+_FIGURE_KEYS = ("name", "rhythm", "groove", "sticking")
+
+
+def figure_rows(text: str) -> list[dict[str, str]]:
+    """The figures of a text as a form shows them: name, rhythm, groove and sticking, "" for what is not there.
+
+    Raises:
+        LessonFileError: for a text that is no TOML.
+    """
+    rows: list[dict[str, str]] = []
+
+    def read(document: TOMLDocument) -> None:
+        rows.extend(
+            {key: str(table.get(key, "")) for key in _FIGURE_KEYS} for table in document.get("figure", [])
+        )
+
+    edited(text, read)
+    return rows
+
+
+def with_figures(text: str, rows: Sequence[Mapping[str, str]]) -> str:
+    """The text with its figures as a form has them: changed, added at the end, taken out where the name is empty.
+
+    Args:
+        text: of the lesson.
+        rows: one for each figure of the text, in order, then those to add.
+
+    Raises:
+        LessonFileError: for a text that is no TOML.
+    """
+
+    def change(document: TOMLDocument) -> None:
+        tables = document.get("figure")
+        if tables is None:
+            tables = tomlkit.aot()
+            document["figure"] = tables
+        count = len(tables)
+        for index, row in reversed(list(enumerate(rows[:count]))):
+            if not row["name"]:
+                del tables[index]
+            else:
+                _set(tables[index], row)
+        for row in rows[count:]:
+            if row["name"]:
+                tables.append(_set(tomlkit.table(), row))
+
+    return edited(text, change)
+
+
+def _set(table: Any, row: Mapping[str, str]) -> Any:
+    for key in _FIGURE_KEYS:
+        if not row[key]:
+            table.pop(key, None)
+        elif table.get(key) != row[key]:
+            table[key] = row[key]
+    return table

@@ -10,12 +10,14 @@ from fractions import Fraction
 from math import inf, isinf
 
 from fillwright.craft.brief import Brief
+from fillwright.craft.chains import Chain
 from fillwright.craft.families import family_routes
 from fillwright.craft.grade import reason
 from fillwright.craft.kits import find_kit
 from fillwright.craft.own import OwnFill, reckoned, written_of
 from fillwright.craft.players import find_player
-from fillwright.craft.routes import Route
+from fillwright.craft.readings import Reading
+from fillwright.craft.routes import Route, Setting
 from fillwright.craft.search import search
 from fillwright.craft.taste import Taste
 from fillwright.errors import FitError
@@ -23,7 +25,7 @@ from fillwright.lesson.chained import MOST_CHAINS, Asked, Chained, chained
 from fillwright.music.figure import Figure
 from fillwright.music.grooves import find_groove
 from fillwright.music.meter import Meter
-from fillwright.music.phrase import Phrase, landing, phrase
+from fillwright.music.phrase import Phrase, landing, last_beats, phrase
 from fillwright.music.stroke import Limb
 from fillwright.music.timing import FASTEST, check_tempo
 from fillwright.score.sheet import Sheet
@@ -173,6 +175,34 @@ def walk(bench: Bench, figures: tuple[str, ...], beats: Fraction, *, chain: int 
     )
 
 
+def rerouted(bench: Bench, own: OwnFill, number: int) -> Walk:
+    """The strokes of a fill on another of their routes; numbers beyond the last go round.
+
+    Raises:
+        FitError: where none of them can be played at the tempo, and as `tried`.
+    """
+    brief = bench.brief(own.beats)
+    span = last_beats(brief.meter, brief.bars, own.beats)
+    strokes = Figure(name=own.name, group="own", strokes=own.slots, rhythms=(own.rhythm,))
+    lead = next(stroke.hand for stroke in own.slots if stroke)
+    reading = Reading(figure=strokes, lead=lead, lengths=own.rhythm.lengths)
+    routes = _laid(Chain(readings=(reading,)), brief.setting(span))
+    if not routes:
+        raise FitError(f"These strokes can't be played anywhere at {bench.tempo}; try a slower tempo.")
+    place = number % len(routes)
+    chosen = routes[place]
+    return Walk(
+        count=1,
+        chain=0,
+        chains=1,
+        figures=(own.name,),
+        route=place,
+        routes=len(routes),
+        words=chosen.words,
+        made=_made(bench, written_of(chosen, name=own.name, beats=own.beats), brief),
+    )
+
+
 def tried(bench: Bench, own: OwnFill) -> Made:
     """A fill as written, reckoned.
 
@@ -185,13 +215,14 @@ def tried(bench: Bench, own: OwnFill) -> Made:
 
 
 def _routes(found: Chained, brief: Brief, number: int) -> tuple[Route, ...]:
-    """Routes in teaching order, then what the search finds, no two alike."""
-    setting = brief.setting(found.span)
+    """Routes in teaching order, then what the search finds, no two alike; none beside a remainder."""
     filling = found.best(number + 1)[number]
-    if filling.tail:
-        return ()
-    routes = {(one.hits, one.graces_on): one for one in family_routes(filling.chain, setting)}
-    for one in search(filling.chain, setting, Taste(kick=True), _SEARCHED):
+    return () if filling.tail else _laid(filling.chain, brief.setting(found.span))
+
+
+def _laid(chain: Chain, setting: Setting) -> tuple[Route, ...]:
+    routes = {(one.hits, one.graces_on): one for one in family_routes(chain, setting)}
+    for one in search(chain, setting, Taste(kick=True), _SEARCHED):
         routes.setdefault((one.hits, one.graces_on), one)
     return tuple(routes.values())
 

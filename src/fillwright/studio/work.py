@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from threading import Lock
 
 from fillwright.errors import NotThereError
 from fillwright.lesson.file import Lesson, parse_lesson
@@ -21,9 +20,6 @@ from fillwright.store.lessons import lessons_of, newest, one_lesson
 
 WIDE_MM, NARROW_MM = 170, 84
 """Widths at which pages show notation: at a desk, on a phone."""
-
-ENGRAVER = Lock()
-"""The engraver keeps state of its own; one drawing at a time."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -87,8 +83,7 @@ def parsed_all(texts: Sequence[str]) -> list[Lesson]:
 @lru_cache(maxsize=512)
 def drawn(found: Worked, name: str, width_mm: int) -> Engraving:
     """The notation of a fill at a width."""
-    with ENGRAVER:
-        return engrave(found.fill(name).sheet, width_mm=float(width_mm))
+    return engrave(found.fill(name).sheet, width_mm=float(width_mm))
 
 
 @lru_cache(maxsize=512)

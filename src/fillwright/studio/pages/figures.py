@@ -18,7 +18,6 @@ from fillwright.store.desk import Desk
 from fillwright.store.settings import Own, all_own, forget_own, keep_own
 from fillwright.studio.ask import Ask
 from fillwright.studio.render import back_to, page
-from fillwright.studio.work import ENGRAVER
 
 _SHEET_MM = 120.0
 _SPLIT = " / "
@@ -82,9 +81,8 @@ def _read(name: str, sticking: str, values: str) -> Figure:
 
 @lru_cache(maxsize=200)
 def _sheet(figure: Figure) -> str:
-    with ENGRAVER:
-        phrase = figure_phrase(figure)
-        return engrave(Sheet(phrase=phrase, cue=figure.cue), width_mm=_SHEET_MM).svg
+    phrase = figure_phrase(figure)
+    return engrave(Sheet(phrase=phrase, cue=figure.cue), width_mm=_SHEET_MM).svg
 
 
 def _index(ask: Ask, *, wrong: str = "", status: int = 200) -> Response:

@@ -8,9 +8,11 @@ from typing import Any
 
 from starlette.responses import Response
 
+from fillwright.craft.own import written_of
 from fillwright.errors import FillwrightError, NotThereError
 from fillwright.lesson.edit import kept_as, left_out, ordered
 from fillwright.lesson.fills import LessonFill
+from fillwright.lesson.ownfills import fill_values
 from fillwright.store.lessons import add_lesson, lessons_of, newest, one_lesson, one_series, versions
 from fillwright.store.lessons import put_away as take_out
 from fillwright.store.lessons import save_text as save
@@ -67,6 +69,22 @@ def _shown(found: Worked, fill: LessonFill | None) -> dict[str, Any]:
         "wide": drawn(found, fill.name, WIDE_MM),
         "narrow": drawn(found, fill.name, NARROW_MM),
         "plan": plan_drawn(found, fill.name),
+        "other_routes": _in_workshop(found, fill),
+    }
+
+
+def _in_workshop(found: Worked, fill: LessonFill) -> dict[str, str]:
+    """The fill as the workshop takes it, to be laid on another route."""
+    beats = fill.phrase.meter.beats_in(fill.step.route.span.length)
+    own = written_of(fill.step.route, name=fill.caption, beats=beats)
+    return {
+        **fill_values(own),
+        "name": fill.caption[:80],
+        "replaces": fill.name,
+        "groove": fill.groove,
+        "kit": found.lesson.kit.name,
+        "player": found.lesson.level,
+        "tempo": str(fill.ladder[0]),
     }
 
 

@@ -6,7 +6,8 @@ from itertools import groupby
 
 from starlette.responses import Response
 
-from fillwright.errors import FillwrightError
+from fillwright.errors import FillwrightError, NotThereError
+from fillwright.lesson.book import book
 from fillwright.lesson.series import gaps, taught
 from fillwright.music.rudiments import rudiments
 from fillwright.store.lessons import add_series, all_series, lessons_of, newest, one_series
@@ -61,6 +62,19 @@ def show(ask: Ask) -> Response:
         covered=sum(figure.name in where for figure in rudiments()),
         total=len(rudiments()),
     )
+
+
+def book_pdf(ask: Ask) -> Response:
+    """The whole series as one book."""
+    number = ask.number("series")
+    with ask.reading() as desk:
+        series = one_series(desk, number)
+        texts = [newest(desk, lesson.id).text for lesson in lessons_of(desk, number)]
+    if not texts:
+        raise NotThereError("This series has no lesson yet.")
+    content = book(parsed_all(texts), title=series.title, processes=2)
+    headers = {"content-disposition": f'inline; filename="series-{number}.pdf"'}
+    return Response(content, media_type="application/pdf", headers=headers)
 
 
 def _index(ask: Ask, *, wrong: str = "", status: int = 200) -> Response:

@@ -34,7 +34,7 @@ from fillwright.store.takes import (
 from fillwright.studio.ask import Ask
 from fillwright.studio.render import back_to, page
 from fillwright.studio.uploads import recording
-from fillwright.studio.work import ENGRAVER, NARROW_MM, WIDE_MM, Worked, drawn, work_out
+from fillwright.studio.work import NARROW_MM, WIDE_MM, Worked, drawn, work_out
 
 _MOST_LATE_MS = 250
 """Farther off, the take began elsewhere, and the click says nothing."""
@@ -54,8 +54,7 @@ def add(ask: Ask) -> Response:
             tempo = _tempo(ask.fields, fill)
         media_type, content = recording(ask.files.get("recording"))
         taken = _listened(found, fill, tempo, media_type, content)
-        with ENGRAVER:
-            drawing = picture(taken.report, taken.against).whole.svg
+        drawing = picture(taken.report, taken.against).whole.svg
         of = Of(student=student, lesson=_number(ask.fields, "lesson"), fill=fill.name, tempo=tempo)
         rows = [*figures(taken.report), *_against_click(taken, ask.text("begins"))]
         report = {**as_json(taken), "figures": rows}

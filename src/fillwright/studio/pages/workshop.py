@@ -12,8 +12,9 @@ from fillwright.craft.kits import find_kit, kits
 from fillwright.craft.own import where
 from fillwright.craft.players import players
 from fillwright.errors import FillwrightError, FitError
+from fillwright.lesson.edit import left_out
 from fillwright.lesson.ownfills import fill_text, fill_values, read_fill
-from fillwright.lesson.workbench import Bench, Made, Walk, tried, walk
+from fillwright.lesson.workbench import Bench, Made, Walk, rerouted, tried, walk
 from fillwright.music.grooves import grooves
 from fillwright.music.rudiments import rudiments
 from fillwright.music.timing import STRAIGHT
@@ -24,7 +25,7 @@ from fillwright.studio.ask import Ask
 from fillwright.studio.marks import at_places, way
 from fillwright.studio.render import back_to, page
 from fillwright.studio.soundkit import playable
-from fillwright.studio.work import ENGRAVER, NARROW_MM, WIDE_MM, parsed
+from fillwright.studio.work import NARROW_MM, WIDE_MM, parsed, work_out
 
 _MOST_FIGURES = 4
 _USUAL = {
@@ -36,6 +37,10 @@ _USUAL = {
     "tempo": "80",
     "chain": "0",
     "route": "0",
+    "replaces": "",
+    "lesson": "",
+    "name": "",
+    "sticking": "",
 }
 
 
@@ -47,7 +52,10 @@ def show(ask: Ask) -> Response:
     wrong, found, made = "", None, None
     try:
         bench = _bench(given)
-        if given.get("sticking"):
+        if given.get("sticking") and given.get("laid"):
+            found = rerouted(bench, _own(given), _number(given["route"], "route"))
+            made = found.made
+        elif given.get("sticking"):
             made = tried(bench, _own(given))
         else:
             found = _walk(bench, given)
@@ -74,9 +82,13 @@ def keep(ask: Ask) -> Response:
         number = _number(ask.text("lesson"), "lesson")
         with ask.writing() as desk:
             text = newest(desk, number).text
-            figures = parsed(text).figures
-            entry = fill_text(own, figures[-1].figure.name)
-            save_text(desk, number, f"{text.rstrip()}\n\n{entry}")
+            lesson = parsed(text)
+            figure = lesson.figures[-1].figure.name
+            replaced = ask.text("replaces")
+            if replaced:
+                figure = work_out(desk, number).fill(replaced).step.figure.name
+                text = left_out(text, replaced)
+            save_text(desk, number, f"{text.rstrip()}\n\n{fill_text(own, figure)}")
     except FillwrightError as error:
         return _page(ask, given, None, _made_or_none(given), str(error), status=422)
     return back_to(f"/lessons/{number}", "saved")
@@ -107,9 +119,8 @@ def _page(
 def _told(made: Made, kit_name: str) -> dict[str, Any]:
     """Everything that changes on the page when a stroke does."""
     kit = find_kit(kit_name)
-    with ENGRAVER:
-        wide = engrave(made.sheet, width_mm=float(WIDE_MM))
-        narrow = engrave(made.sheet, width_mm=float(NARROW_MM))
+    wide = engrave(made.sheet, width_mm=float(WIDE_MM))
+    narrow = engrave(made.sheet, width_mm=float(NARROW_MM))
     drawings = {"wide": wide, "narrow": narrow}
     start = made.route.span.start
     places = [start + at for at in _places(made)]
