@@ -105,7 +105,7 @@ def figure_rows(text: str) -> list[dict[str, str]]:
 
 
 def with_figures(text: str, rows: Sequence[Mapping[str, str]]) -> str:
-    """The text with its figures as a form has them: changed, added at the end, taken out where the name is empty.
+    """The text with its figures as a form has them: changed, added, taken out where the name is empty.
 
     Args:
         text: of the lesson.
