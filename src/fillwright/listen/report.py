@@ -83,6 +83,7 @@ def report(expected: Expected, heard: Heard, match: Match) -> Report:
         accent_db=level_over_taps(strokes, Level.ACCENT),
         ghost_db=level_over_taps(strokes, Level.GHOST),
         hands=hands(strokes),
+        from_midi=heard.from_midi,
         clipped=clipped,
         share_matched=match.share_matched,
     )
