@@ -111,7 +111,8 @@ def librosas(samples: npt.NDArray[np.float32], rate: int) -> list[float]:
     """Onsets by librosa, set as fine as its own documentation allows for drums."""
     import librosa  # noqa: PLC0415 - only the bench has it
 
-    found = librosa.onset.onset_detect(y=samples, sr=rate, hop_length=128, n_fft=1024, units="time")
+    envelope = librosa.onset.onset_strength(y=samples, sr=rate, hop_length=128, n_fft=1024)
+    found = librosa.onset.onset_detect(onset_envelope=envelope, sr=rate, hop_length=128, units="time")
     return [float(one) for one in found]
 
 

@@ -22,6 +22,7 @@ from bench.listening.lessons import Piece, pieces
 from bench.listening.playing import Manner, Played, Player, Truth, lengths, written
 from bench.listening.rooms import BUSES, CONDITIONS, bus_of
 from fillwright.listen.expected import Expected
+from fillwright.music.surfaces import surfaces
 from fillwright.sound.mix import mix
 from fillwright.sound.strikes import Strike
 
@@ -36,7 +37,6 @@ class Take:
     Attributes:
         name: split, number, piece and kit.
         kit: its name.
-        piece: what was played.
         condition: how it was recorded.
         samples: mono, shape (samples,), between -1 and 1.
         rate: samples a second.
@@ -46,7 +46,6 @@ class Take:
 
     name: str
     kit: str
-    piece: str
     condition: str
     samples: npt.NDArray[np.float32]
     rate: int
@@ -72,6 +71,26 @@ def flam_takes(split: str, condition: str, count: int = 12) -> Iterator[Take]:
         yield take(split, condition, 1000 + number, of="flam")
 
 
+def drill(split: str, condition: str, number: int, seconds: float = 20.0) -> Take:
+    """Strokes all over the kit in no order at all, 40 ms to half a second apart, under whatever rings on."""
+    chance = np.random.default_rng([crc32(f"{split} drill".encode()), number])
+    there = kits(split)
+    kit = there[number % len(there)]
+    names = tuple(surfaces())
+    places = np.cumsum(
+        chance.choice([0.04, 0.08, 0.12, 0.2, 0.35, 0.5], int(seconds / 0.2)) * chance.uniform(0.9, 1.2)
+    )
+    played = tuple(
+        Played(seconds=float(at), surface=str(chance.choice(names)), velocity=int(chance.integers(35, 125)))
+        for at in 0.5 + places[places < seconds]
+    )
+    truth = Truth(
+        played=played, missing=(), starts=(), bar_starts=(), tempo=0.0, rush_percent=0.0, wobble_ms=0.0
+    )
+    nothing = Expected(strokes=(), bar_starts=(0.0, seconds), beats=(), tempo=0.0)
+    return _recorded(truth, nothing, kit, f"{split} drill {number} on {kit.name}", condition)
+
+
 def take(split: str, condition: str, number: int, *, of: str = "") -> Take:
     """One take, of a piece with `of` in its name."""
     chance = np.random.default_rng([crc32(split.encode()), number])
@@ -81,14 +100,18 @@ def take(split: str, condition: str, number: int, *, of: str = "") -> Take:
     tempo = float(chance.choice(piece.ladder))
     expected = written(piece.phrase, tempo, piece.feel)
     truth = _performance(piece, expected, tempo, chance)
-    recorder = np.random.default_rng([crc32(condition.encode()), crc32(split.encode()), number])
+    name = f"{split} {number}: {piece.name} at {tempo:g} on {kit.name}"
+    return _recorded(truth, expected, kit, name, condition)
+
+
+def _recorded(truth: Truth, expected: Expected, kit: Kit, name: str, condition: str) -> Take:
+    recorder = np.random.default_rng([crc32(condition.encode()), crc32(name.encode())])
     samples, rate = CONDITIONS[condition](_buses(truth, kit), _click_beats(expected, truth), recorder)
     peak = np.abs(samples).max()
     loud = 1.0 if condition == "clipped" else recorder.uniform(0.1, 0.9)
     return Take(
-        name=f"{split} {number}: {piece.name} at {tempo:g} on {kit.name}",
+        name=name,
         kit=kit.name,
-        piece=piece.name,
         condition=condition,
         samples=(samples / peak * loud).astype(np.float32),
         rate=rate,

@@ -1,7 +1,8 @@
 """Finds the weights of `listen/judge.toml` on the kits to tune on: `python -m bench.listening.training`.
 
 Every take is heard under six conditions, and once more with its tempo, pitch and colour changed, so that two
-kits stand for many. Nothing of the kits that are reported is used.
+kits stand for many; then come drills, in which anything is struck while anything rings. Nothing of the kits
+that are reported is used.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ import numpy.typing as npt
 from scipy.optimize import minimize
 
 from bench.listening.scoring import blurred, grouped
-from bench.listening.takes import Take, takes
+from bench.listening.takes import Take, drill, takes
 from fillwright.listen import judge
 from fillwright.listen.condition import prepare
 from fillwright.listen.evidence import evidence
@@ -27,6 +28,7 @@ Floats = npt.NDArray[np.float64]
 
 _CONDITIONS = ("dry", "room 40 dB", "room 30 dB", "room 20 dB", "phone", "clipped")
 _TAKES = 24
+_DRILLS = 12
 _SUMS = 8
 _PENALTY = 3e-4
 _NEAR_SECONDS = 0.010
@@ -46,6 +48,8 @@ def _heard() -> Iterator[tuple[Floats, Floats, Floats]]:
         for number, take in enumerate(takes("tune", condition, _TAKES)):
             yield moments_of(take)
             yield moments_of(changed(take, np.random.default_rng(number)))
+        for number in range(_DRILLS):
+            yield moments_of(drill("tune", condition, number))
         print(f"heard: {condition}", file=sys.stderr)
 
 
@@ -54,7 +58,7 @@ def moments_of(take: Take) -> tuple[Floats, Floats, Floats]:
     ready = prepare(take.samples, take.rate)
     made = spectra(ready.signal, ready.rate)
     starts, tops = moments(made, ready.signal)
-    seconds = starts / ready.rate
+    seconds = ready.seconds_at(starts)
     struck, counts = np.zeros(len(starts)), np.ones(len(starts))
     for group in grouped(take.truth):
         first, last = np.searchsorted(seconds, (group[0] - _NEAR_SECONDS, group[0] + _NEAR_SECONDS))

@@ -176,15 +176,35 @@ class Practice:
     fills: tuple[LessonFill, ...]
 
 
+class Ticks:
+    """A bank whose every sound is one sharp tick, so that an ear can't mistake where it starts."""
+
+    def shot(self, name: str, velocity: int, index: int) -> Signal:
+        """A tick of 3 kHz, at its height from the first sample, gone after 30 ms."""
+        del name, index
+        seconds = np.arange(1323) / 44100
+        tick = (velocity / 127) * np.exp(-seconds / 0.004) * np.cos(2 * np.pi * 3000 * seconds)
+        return np.stack([tick, tick], axis=1).astype(np.float32) / 2
+
+
 @pytest.fixture(scope="session")
 def practice(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> Practice:
     """The practice page of a small lesson."""
+    return _practised(shared(tmp_path_factory, request) / "practice", None)
+
+
+@pytest.fixture(scope="session")
+def ticking(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> Practice:
+    """The same page played on ticks."""
+    return _practised(shared(tmp_path_factory, request) / "ticking", Ticks())
+
+
+def _practised(home: Path, bank: Ticks | None) -> Practice:
     lesson = parse_lesson(PRACTISED)
     fills = contents(lesson).fills
 
     def build(folder: Path) -> None:
         folder.mkdir()
-        (folder / "practice.html").write_text(practice_page(lesson, fills), "utf-8")
+        (folder / "practice.html").write_text(practice_page(lesson, fills, bank=bank), "utf-8")
 
-    folder = once(shared(tmp_path_factory, request) / "practice", build)
-    return Practice(path=folder / "practice.html", lesson=lesson, fills=fills)
+    return Practice(path=once(home, build) / "practice.html", lesson=lesson, fills=fills)

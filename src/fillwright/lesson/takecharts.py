@@ -68,7 +68,9 @@ def tempo_chart(bars: Sequence[BarReport], tempo: float, *, top: float, width: f
 
 
 def spread_chart(report: Report, *, left: float, top: float, width: float) -> list[str]:
-    """Every stroke of the fill, early to the left and late to the right, a row for each hand."""
+    """Every stroke of the fill, early to the left and late to the right, a row for each hand; none without one."""
+    if not any(stroke.in_fill for stroke in report.strokes):
+        return []
     off = off_line(report.strokes)
     hands = [hand for hand in ("R", "L", "") if any(stroke.hand == hand for stroke, _ in off)]
     made = [mark.word(left, top + _TITLE, "Strokes of the fill", fill=mark.INK, size=300, serif=True)]

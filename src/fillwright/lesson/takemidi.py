@@ -8,6 +8,7 @@ from math import log10
 from pathlib import Path
 
 from fillwright.craft.hands import Struck
+from fillwright.craft.players import recording
 from fillwright.errors import FillwrightError, UnknownNameError
 from fillwright.listen.expected import Expected
 from fillwright.listen.heard import Heard, Onset
@@ -25,6 +26,12 @@ _STRENGTH_DB = 30.0  # a stroke of an electronic kit stands out from silence
 _LEAST_STRENGTH_DB = 6.0
 _TAIL_SECONDS = 1.0
 _SAME_PLACE = 1e-6
+_AT_ONCE_SECONDS = 0.002
+_LOUDER = 1.5  # a grace note's main note is so much louder at least; a trigger's echo is softer than its stroke
+_NEXT = 6  # a pad's next stroke is among so many
+
+Numbered = tuple[int, Struck]
+"""A stroke with its number in the file."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +70,7 @@ def midi_take(content: bytes, where: str, pads: Pads) -> MidiTake:
         Struck(at_seconds=raw.clock.seconds(note.quarter), surface=note.surface, velocity=note.velocity)
         for note in sorted(raw.notes, key=lambda note: note.quarter)
     ]
-    once, twice = merged(list(enumerate(struck)), pads)
+    once, twice = _once(list(enumerate(struck)), pads)
     clean, crosstalk = without_crosstalk(once)
     onsets = tuple(_onset(stroke) for _, stroke in clean)
     remarks = [_remark(struck[number], what) for number, what in sorted(twice + crosstalk)]
@@ -76,6 +83,28 @@ def midi_take(content: bytes, where: str, pads: Pads) -> MidiTake:
 def _remark(stroke: Struck, what: str) -> str:
     done = "Merged" if what.endswith("twice") else "Set aside"
     return f"{done} at {stroke.onset_seconds:.2f} s: {what}."
+
+
+def _once(struck: list[Numbered], pads: Pads) -> tuple[list[Numbered], list[tuple[int, str]]]:
+    """Strokes without those that a pad sent twice, and what was merged.
+
+    A soft one just ahead of a loud one is a tight flam's grace note, not a trigger's echo, and stays.
+    """
+    within = recording().double_trigger_seconds
+    graces = {
+        number
+        for place, (number, stroke) in enumerate(struck)
+        for _, later in struck[place + 1 : place + 1 + _NEXT]
+        if pads.pad(later.surface) == pads.pad(stroke.surface)
+        and _AT_ONCE_SECONDS < later.onset_seconds - stroke.onset_seconds <= within
+        and later.velocity >= _LOUDER * stroke.velocity
+    }
+    once, twice = merged([pair for pair in struck if pair[0] not in graces], pads)
+    return sorted([*once, *(pair for pair in struck if pair[0] in graces)], key=_onset_of), twice
+
+
+def _onset_of(pair: Numbered) -> float:
+    return pair[1].onset_seconds
 
 
 def _raw(content: bytes, where: str, pads: Pads) -> RawPart:

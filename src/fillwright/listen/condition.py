@@ -10,6 +10,7 @@ import numpy.typing as npt
 Signal = npt.NDArray[np.float32]
 
 _TOP_RATE = 50_000
+_LEAD_SECONDS = 0.02
 _FULL_SCALE = 0.985
 _LOUD = 0.5
 _CANCELS = 0.25
@@ -20,21 +21,28 @@ class Prepared:
     """A recording ready for listening.
 
     Attributes:
-        signal: mono, its peak at 1, shape (samples,); all zeros for silence.
+        signal: mono, its peak at 1, shape (samples,); all zeros for silence. It starts with `lead` samples of
+            silence, so that a stroke with which the recording begins has something to rise from.
+        lead: how many.
         rate: samples a second, at most 50,000.
         gain_db: what has to be added to a level in `signal` to have it in dB of the recording's full scale.
         clipped_share: part of the loud samples that stand at the recording's peak.
     """
 
     signal: Signal
+    lead: int
     rate: float
     gain_db: float
     clipped_share: float
 
     @property
     def seconds(self) -> float:
-        """How long it is."""
-        return len(self.signal) / self.rate
+        """How long the recording is."""
+        return (len(self.signal) - self.lead) / self.rate
+
+    def seconds_at(self, sample: npt.NDArray[np.intp]) -> npt.NDArray[np.float64]:
+        """Seconds in the recording of some samples of `signal`."""
+        return np.maximum(0, sample - self.lead) / self.rate
 
 
 def prepare(samples: npt.NDArray[np.floating], rate: float) -> Prepared:
@@ -48,12 +56,15 @@ def prepare(samples: npt.NDArray[np.floating], rate: float) -> Prepared:
     step = max(1, round(rate / 48_000)) if rate > _TOP_RATE else 1
     if step > 1:
         mono = _thinned(mono, step)
-    peak = float(np.abs(mono).max(initial=0.0))
-    if peak <= 0.0:
-        return Prepared(signal=mono, rate=rate / step, gain_db=0.0, clipped_share=0.0)
-    signal = mono / np.float32(peak)
+    peak = float(np.abs(mono).max(initial=0.0)) or 1.0
+    lead = round(_LEAD_SECONDS * rate / step)
+    signal = np.concatenate([np.zeros(lead, np.float32), mono / np.float32(peak)])
     return Prepared(
-        signal=signal, rate=rate / step, gain_db=20 * float(np.log10(peak)), clipped_share=_clipped(signal)
+        signal=signal,
+        lead=lead,
+        rate=rate / step,
+        gain_db=20 * float(np.log10(peak)),
+        clipped_share=_clipped(signal),
     )
 
 

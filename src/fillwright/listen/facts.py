@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from statistics import fmean
 
+from fillwright.listen import mentioned
 from fillwright.listen.limits import limit
 from fillwright.listen.measures import mains, spread
 from fillwright.listen.reported import Report, Spread, StrokeReport
@@ -68,23 +69,23 @@ def tap_spread_db(report: Report) -> float | None:
 
 def _counts(report: Report) -> dict[str, str]:
     own = mains(report.strokes)
-    missing = [stroke for stroke in report.missing if not stroke.grace]
+    missing, extra = mentioned.missing(report), mentioned.extra(report)
     graces = [stroke for stroke in report.strokes if stroke.grace]
     values = {
         "strokes": str(len(own)),
         "played": str(sum(stroke.played for stroke in own)),
         "missing": str(len(missing)),
-        "extra": str(len(report.extra)),
+        "extra": str(len(extra)),
         "wrong": str(len(report.wrong_surface)),
         "graces": str(len(graces)),
-        "missing_graces": str(len(report.missing) - len(missing)),
+        "missing_graces": str(sum(stroke.grace for stroke in report.missing)),
     }
     if missing:
         values |= {"stroke": named(missing[0]), "place": place(report, missing[0])}
     for wrong in report.wrong_surface[:1]:
         values |= {"heard": wrong.surface_heard, "written": wrong.surface, "wrong_place": place(report, wrong)}
-    for extra in report.extra[:1]:
-        values["extra_place"] = f"in bar {extra.bar}{_turn(report, extra.turn)}"
+    for first in extra[:1]:
+        values["extra_place"] = f"in bar {first.bar}{_turn(report, first.turn)}"
     return values
 
 

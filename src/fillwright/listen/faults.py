@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from enum import Enum
 from statistics import fmean
 
+from fillwright.listen import mentioned
 from fillwright.listen.facts import flam_gap, tap_spread_db
 from fillwright.listen.limits import limit, noticed_ms
 from fillwright.listen.measures import mains
@@ -57,7 +58,7 @@ def _much(report: Report) -> bool:
 
 def _missing_many(report: Report) -> Iterator[Fault]:
     """The landing, or more strokes than one."""
-    missing = [stroke for stroke in report.missing if not stroke.grace]
+    missing = mentioned.missing(report)
     landings = [stroke for stroke in mains(report.strokes) if stroke.landing]
     if landings and all(stroke in missing for stroke in landings):
         yield "missing_landing", Weight.SOME
@@ -91,14 +92,15 @@ def _landing(report: Report) -> Iterator[Fault]:
 
 
 def _missing_one(report: Report) -> Iterator[Fault]:
-    count = sum(not stroke.grace for stroke in report.missing)
-    if count > limit("missing.share") * len(mains(report.strokes)):
+    count = len(mentioned.missing(report))
+    if count:
         yield "missing_one" if count == 1 else "missing_some", Weight.SOME
 
 
 def _extra(report: Report) -> Iterator[Fault]:
-    if report.extra:
-        yield "extra_one" if len(report.extra) == 1 else "extra_some", Weight.SOME
+    count = len(mentioned.extra(report))
+    if count:
+        yield "extra_one" if count == 1 else "extra_some", Weight.SOME
 
 
 def _drift(report: Report) -> Iterator[Fault]:

@@ -28,6 +28,8 @@ _PEAKS_APART_SECONDS = 0.006
 _SAME_SECONDS = 0.003
 _STROKES_APART_SECONDS = 0.008
 _SURE, _FAINT = 0.5, 0.04
+_OPENING_SECONDS = 0.005
+_ABOVE_USUAL = 8.0
 _SHORTEST_SECONDS = 0.05
 _QUIETEST_DB = -120.0
 
@@ -46,7 +48,9 @@ def hear(samples: npt.NDArray[np.floating], rate: float) -> Heard:
     starts, tops = moments(made, take.signal)
     found = evidence(made, take.signal, starts, tops) if len(starts) else np.zeros((0, len(judge().middle)))
     trust = judge().trust(found)
-    sure, faint = _sorted_out(starts / take.rate, trust)
+    seconds = take.seconds_at(starts)
+    trust[(seconds < _OPENING_SECONDS) & ~_above_usual(made, tops)] = 0.0
+    sure, faint = _sorted_out(seconds, trust)
     ahead = np.append(starts[sure], len(take.signal))
     onsets, faints = (
         _described(take, starts[which], ahead, strength_db=found[which, 0], trust=trust[which])
@@ -56,7 +60,7 @@ def hear(samples: npt.NDArray[np.floating], rate: float) -> Heard:
         onsets=onsets,
         faint=faints,
         seconds=take.seconds,
-        novelty_db=made.rise_db,
+        novelty_db=made.rise_db[round(take.lead / made.hop) :],
         novelty_hop_seconds=made.hop / take.rate,
         noise_db=_noise_db(made, take),
         loudest_db=float(np.percentile([one.level_db for one in onsets], 95)) if onsets else _QUIETEST_DB,
@@ -73,6 +77,12 @@ def moments(made: Spectra, signal: npt.NDArray[np.float32]) -> tuple[Indices, In
     starts, tops = starts[order], tops[order]
     new = np.diff(starts, prepend=-made.rate) > _SAME_SECONDS * made.rate
     return starts[new], tops[new]
+
+
+def _above_usual(made: Spectra, tops: Indices) -> npt.NDArray[np.bool_]:
+    """Whether moments are far louder than most; the noise a recording begins with is not, and no stroke."""
+    usual = float(np.median(made.powers[::7].sum(axis=1)))
+    return np.asarray(made.powers[tops].sum(axis=1) > _ABOVE_USUAL * usual)
 
 
 def _sorted_out(seconds: Floats, trust: Floats) -> tuple[Indices, Indices]:
@@ -98,11 +108,12 @@ def _described(
     if not len(starts):
         return ()
     nexts = ahead[np.searchsorted(ahead[:-1], starts, "right")]
+    seconds = take.seconds_at(starts)
     colour = colours(take.signal, take.rate, starts, nexts)
     level = levels_db(take.signal, take.rate, starts) + take.gain_db
     return tuple(
         Onset(
-            seconds=float(starts[n] / take.rate),
+            seconds=float(seconds[n]),
             strength_db=float(strength_db[n]),
             level_db=float(level[n]),
             timbre=colour[n],

@@ -124,7 +124,7 @@ def _by_av(path: Path) -> Iterator[Block]:
     try:
         with av.open(str(path), metadata_errors="ignore") as box:
             if not box.streams.audio:
-                raise TakeError(f'There is no sound in "{path.name}"; {_ACCEPTED}.')
+                raise TakeError(f'There is no sound in "{path.name}", or it is cut short; {_ACCEPTED}.')
             stream = box.streams.audio[0]
             ends = [box.duration / av.time_base if box.duration else 0.0]
             if stream.duration and stream.time_base:

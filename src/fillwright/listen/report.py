@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from fillwright.listen.expected import Expected
@@ -41,38 +42,36 @@ def report(expected: Expected, heard: Heard, match: Match) -> Report:
         match: the two laid against each other.
     """
     clipped = heard.clipped_share > limit("recording.clipped_share")
-    beat_ms = _beat_ms(expected)
-    if match.refused or not match.passes:
-        return Report(
-            refused=_reason(expected, heard, match, clipped=clipped),
-            tempo_asked=expected.tempo,
-            tempo_found=match.tempo_found,
-            beat_ms=beat_ms,
-            seconds=heard.seconds,
-            clipped=clipped,
-            share_matched=match.share_matched,
-        )
-    strokes = tuple(
-        stroke
-        for turn, one in enumerate(match.passes, start=1)
-        for stroke in _strokes(expected, one, turn, clipped=clipped)
-    )
-    played = tuple(_pass(expected, one, strokes, turn) for turn, one in enumerate(match.passes, start=1))
-    rush = weighted([(one.rush_percent, one.rush_error_percent) for one in played])
-    landings = [one.landing_lag_ms for one in played if one.landing_lag_ms is not None]
-    groove = [s.lag_ms for s in mains(strokes) if not (s.in_fill or s.landing) and s.lag_ms is not None]
-    return Report(
-        refused="",
+    refused = match.refused or not match.passes
+    bare = Report(
+        refused=_reason(expected, heard, match, clipped=clipped) if refused else "",
         tempo_asked=expected.tempo,
         tempo_found=match.tempo_found,
-        beat_ms=beat_ms,
+        beat_ms=_beat_ms(expected),
         seconds=heard.seconds,
+        clipped=clipped,
+        share_matched=match.share_matched,
+        from_midi=heard.from_midi,
+    )
+    return bare if refused else _measured(bare, expected, heard, match)
+
+
+def _measured(bare: Report, expected: Expected, heard: Heard, match: Match) -> Report:
+    """A report with everything that is measured."""
+    turns = list(enumerate(match.passes, start=1))
+    strokes = tuple(
+        stroke for turn, one in turns for stroke in _strokes(expected, one, turn, clipped=bare.clipped)
+    )
+    passes = tuple(_pass(expected, one, strokes, turn) for turn, one in turns)
+    rush = weighted([(one.rush_percent, one.rush_error_percent) for one in passes])
+    landings = [one.landing_lag_ms for one in passes if one.landing_lag_ms is not None]
+    groove = [s.lag_ms for s in mains(strokes) if not (s.in_fill or s.landing) and s.lag_ms is not None]
+    return replace(
+        bare,
         strokes=strokes,
         extra=_extras(heard, match),
-        bars=tuple(
-            bar for turn, one in enumerate(match.passes, start=1) for bar in _bars(expected, one, strokes, turn)
-        ),
-        passes=played,
+        bars=tuple(bar for turn, one in turns for bar in _bars(expected, one, strokes, turn)),
+        passes=passes,
         rush_percent=rush[0] if rush else None,
         rush_error_percent=rush[1] if rush else None,
         landing_ms=spread(landings),
@@ -83,8 +82,6 @@ def report(expected: Expected, heard: Heard, match: Match) -> Report:
         accent_db=level_over_taps(strokes, Level.ACCENT),
         ghost_db=level_over_taps(strokes, Level.GHOST),
         hands=hands(strokes),
-        clipped=clipped,
-        share_matched=match.share_matched,
     )
 
 

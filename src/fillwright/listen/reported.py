@@ -227,6 +227,7 @@ class Report:
         hands: the hands beside each other.
         clipped: whether the recording is overdriven, so that no loudness is judged.
         share_matched: part of the main strokes that were found.
+        from_midi: whether the take is an electronic kit's, so that times and drums are facts.
     """
 
     refused: str
@@ -250,6 +251,7 @@ class Report:
     hands: HandsReport | None = None
     clipped: bool = False
     share_matched: float = 0.0
+    from_midi: bool = False
 
     @property
     def missing(self) -> tuple[StrokeReport, ...]:

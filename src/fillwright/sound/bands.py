@@ -6,14 +6,18 @@ import zlib
 from functools import cache
 
 import numpy as np
+from scipy.ndimage import uniform_filter1d
 
 from fillwright.sound.modal import RATE, TOP_HZ, Floats
 
 MIDDLES: Floats = 44.0 * 2.0 ** (np.arange(18) / 2)
 """The middle of each band, Hz."""
 
-LOOP = 1 << 17
+LOOP = 1 << 16
 """Samples after which the noise starts again, without a seam."""
+
+_EVEN_SECONDS, _EVEN_TURNS = 0.0012, 3.0
+_EVEN_POWER = 0.45
 
 
 @cache
@@ -26,15 +30,19 @@ def bands() -> Floats:
     made = np.empty((len(MIDDLES), LOOP))
     for band in range(len(MIDDLES)):
         inside = np.cos(np.pi / 2 * np.clip(steps - band, -1, 1)) * (hz < TOP_HZ)
-        noise = np.fft.irfft(white * inside, LOOP)
-        made[band] = noise / np.sqrt(np.mean(noise**2))
+        made[band] = _even(np.fft.irfft(white * inside, LOOP), MIDDLES[band])
     made.flags.writeable = False
     return made
 
 
+def _even(noise: Floats, middle: float) -> Floats:
+    """Noise of mean square 1 without swells: in a decay they would be heard as grit, and as attacks."""
+    window = round(max(_EVEN_SECONDS, _EVEN_TURNS / middle) * RATE)
+    power = uniform_filter1d(noise**2, window, mode="wrap")
+    made = noise / power**_EVEN_POWER
+    return np.asarray(made / np.sqrt(np.mean(made**2)))
+
+
 def band_noise(band: int, samples: int, start: int) -> Floats:
-    """A stretch of a band's noise, going round the loop; not to be written to."""
-    whole = bands()[band]
-    if start + samples <= LOOP:
-        return whole[start : start + samples]
-    return np.asarray(np.resize(np.concatenate([whole[start:], whole[:start]]), samples))
+    """A stretch of a band's noise, going round the loop."""
+    return np.asarray(np.take(bands()[band], np.arange(start, start + samples), mode="wrap"))

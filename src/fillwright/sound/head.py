@@ -18,8 +18,7 @@ from fillwright.sound.blow import Blow
 from fillwright.sound.modal import RATE, Floats, along, decibels, ring
 from fillwright.sound.recipe import Membrane
 
-_HIGHEST_ZERO = 32.0
-_UNHEARD = 1e-4
+_HIGHEST_ZERO = 20.0
 _WANDERS = 0.05  # of the head's radius, from stroke to stroke
 _DETUNES = 0.003
 _VARIES_DB = 1.2
@@ -84,10 +83,9 @@ def head(part: Membrane, blow: Blow) -> Floats:
     """A head's samples for one stroke, shape (samples, 1): modes that start together and glide down."""
     hz, amplitudes = _modes(part, blow)
     t60 = along(part.t60, hz)
-    heard = amplitudes > _UNHEARD * amplitudes.max()
     phases = blow.chance.normal(0.0, _PHASE_SPREAD, len(hz)) * np.minimum(1.0, hz / hz[0] - 1)
-    weights = (amplitudes * np.exp(1j * phases))[heard, None]
-    made = ring(hz[heard], t60[heard], weights)
+    weights = (amplitudes * np.exp(1j * phases))[:, None]
+    made = ring(hz, t60, weights)
     glide = part.glide * 0.5**blow.halvings * blow.chance.uniform(0.85, 1.15)
     return _slid(made, glide, part.glide_ms / 1000)
 

@@ -19,12 +19,13 @@ ACCENT = 112
 """The velocity at which a recipe's levels are given."""
 
 _GRID = 2.0**20
-_SILENCE = 10.0 ** (-78 / 20)
+_SILENCE = 10.0 ** (-76 / 20)
 _FADE_SECONDS = 0.03
 _ATTACK = round(0.002 * RATE)
 _EASES_DB = 5.0
 _LOUDNESS = round(0.1 * RATE)
 _KNEE, _ROOM = 0.7, 0.27
+_ROUNDED = 0.02  # of full scale; what is softer passes the ceiling unchanged
 
 
 def one_shot(kit: Kit, name: str, velocity: int, variation: int) -> Samples:
@@ -44,13 +45,14 @@ def one_shot(kit: Kit, name: str, velocity: int, variation: int) -> Samples:
         UnknownNameError: for a sound that the kit has not got.
     """
     recipe = kit.recipe(name)
-    seed = zlib.crc32(name.encode())
+    articulation = kit.articulations.get(name)
+    seed, drum = (zlib.crc32(each.encode()) for each in (name, articulation.of if articulation else name))
     halvings = float(np.log2(ACCENT / velocity))
     blow = Blow(
         halvings=halvings,
         tilt_db=recipe.tilt_db * halvings,
         chance=np.random.default_rng([seed, velocity, variation]),
-        body=np.random.default_rng(seed),
+        body=np.random.default_rng(drum),
     )
     dry = _press(
         _together([sound(part, blow) for part in recipe.parts]), recipe.drive_db - _EASES_DB * halvings
@@ -65,14 +67,16 @@ def one_shot(kit: Kit, name: str, velocity: int, variation: int) -> Samples:
 def _attack_on_top(samples: Floats) -> Floats:
     """The attack's peak made 1, and what comes later bent gently under it, so that ear and meter find it."""
     made: Floats = samples / np.max(np.abs(samples[:_ATTACK]))
-    later = made[_ATTACK:]
-    over = np.abs(later) > _KNEE
-    high = later[over]
-    later[over] = np.copysign(_KNEE + _ROOM * np.tanh((np.abs(high) - _KNEE) / _ROOM), high)
+    later = np.flatnonzero(_heights(made) > _KNEE)
+    later = later[later >= _ATTACK]
+    size = np.abs(made[later])
+    bent = _KNEE + _ROOM * np.tanh((size - _KNEE) / _ROOM)
+    made[later] = np.copysign(np.where(size > _KNEE, bent, size), made[later])
     return made
 
 
 def _together(parts: list[Floats]) -> Floats:
+    """Their sum, as long as the longest, shape (samples, 2)."""
     out = np.zeros((max(map(len, parts)), 2))
     for part in parts:
         out[: len(part)] += part
@@ -82,8 +86,17 @@ def _together(parts: list[Floats]) -> Floats:
 def _press(samples: Floats, drive_db: float) -> Floats:
     """Round the highest peaks, soft strokes less: full scale is the attack's own peak."""
     peak = np.max(np.abs(samples[:_ATTACK]))
-    drive = decibels(drive_db) / peak
-    return np.asarray(np.tanh(samples * drive) if drive_db > 0 else samples / peak)
+    if drive_db <= 0:
+        return np.asarray(samples / peak)
+    made = np.asarray(samples * (decibels(drive_db) / peak))
+    end = np.flatnonzero(_heights(made) > _ROUNDED)[-1]
+    made[:end] = np.tanh(made[:end])
+    return made
+
+
+def _heights(samples: Floats) -> Floats:
+    """The louder side of each sample."""
+    return np.asarray(np.maximum(np.abs(samples[:, 0]), np.abs(samples[:, 1])))
 
 
 def _placed(samples: Floats, recipe: Recipe, room: Room) -> Floats:
@@ -92,15 +105,12 @@ def _placed(samples: Floats, recipe: Recipe, room: Room) -> Floats:
     if recipe.room_db < -60:
         return np.asarray(placed)
     wet = in_room(samples, room, recipe.place, recipe.room_db)
-    made = np.zeros((max(len(wet), len(placed)), 2))
-    made[: len(placed)] = placed
-    made[: len(wet)] += wet
-    return made
+    return _together([placed, wet])
 
 
 def _finished(samples: Floats) -> Samples:
     """Cut where it can no longer be heard, fade the end, round to the grid."""
-    heard = np.flatnonzero(np.maximum(*np.abs(samples.T)) > _SILENCE)
+    heard = np.flatnonzero(_heights(samples) > _SILENCE)
     samples = samples[: heard[-1] + 1 if len(heard) else 1]
     fade = min(round(_FADE_SECONDS * RATE), len(samples))
     samples[-fade:] *= np.cos(np.linspace(0, np.pi / 2, fade))[:, None] ** 2

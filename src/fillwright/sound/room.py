@@ -21,7 +21,7 @@ _EAR_METRES, _DRUM_METRES = 1.2, 0.7
 _FIRST_SECONDS = 0.003  # what comes earlier is part of the drum's own sound
 _FALL = np.log(1000.0)
 _STAGE = 0.55
-_LONGEST = 1 << 16  # samples of an answer: what rings on after a second has no need of more room
+_LONGEST = 1 << 15  # samples of an answer: what rings on after half a second has no need of more room
 
 Place = tuple[float, float]
 """Where a drum stands, in metres from the drummer: to the right, to the front."""
@@ -40,7 +40,7 @@ def pan(place: Place) -> float:
 def sides(direction: float) -> Floats:
     """Amplitudes left and right of equal power, 1 and 1 in the middle, shape (2,)."""
     angle = (direction + 1) * np.pi / 4
-    return np.sqrt(2.0) * np.array([np.cos(angle), np.sin(angle)])
+    return np.asarray(np.sqrt(2.0) * np.array([np.cos(angle), np.sin(angle)]))
 
 
 def in_room(samples: Floats, room: Room, place: Place, level_db: float) -> Floats:
@@ -108,7 +108,8 @@ def _image(room: Room, place: Place, order: tuple[int, int, int]) -> tuple[float
 
 
 def _tail_seconds(room: Room) -> float:
-    return max(seconds for _, seconds in room.t60)
+    """The tail is left when it has fallen by 40 dB and is covered by all that still rings."""
+    return max(seconds for _, seconds in room.t60) * 2 / 3
 
 
 @cache

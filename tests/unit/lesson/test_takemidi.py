@@ -46,8 +46,13 @@ class TestTakes:
         assert len(found.heard.onsets) == 2
         assert found.remarks == ("Merged at 0.01 s: snare, triggered twice.",)
 
-    def test_a_flam_is_two_strokes(self):
-        assert len(take([(0, 38, 40), (0.05, 38, 100)]).heard.onsets) == 2
+    @pytest.mark.parametrize("ahead", [0.01, 0.02, 0.05])  # 5, 10 and 25 ms
+    def test_a_flam_is_two_strokes(self, ahead):
+        found = take([(1 - ahead, 38, 40), (1, 38, 100)])
+        assert [onset.seconds for onset in found.heard.onsets] == pytest.approx(
+            [(1 - ahead) / 2, 0.5], abs=1e-3
+        )
+        assert found.remarks == ()
 
     def test_a_pad_that_hears_its_neighbours_is_set_aside(self):
         found = take([(0, 38, 120), (0, 49, 120), (0, 43, 12)])

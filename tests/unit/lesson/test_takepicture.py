@@ -191,3 +191,10 @@ class TestPicture:
         drawn = picture(told(what), what)
         assert "Tempo by bar" in drawn.whole.svg
         assert len(drawn.parts) == 1
+
+    def test_a_phrase_without_a_fill_has_no_chart_of_one(self):
+        what = against(FLAMS)
+        strokes = tuple(replace(stroke, in_fill=False) for stroke in what.expected.strokes)
+        groove = replace(what, expected=replace(what.expected, strokes=strokes))
+        assert "Strokes of the fill" in picture(told(what), what).whole.svg
+        assert "Strokes of the fill" not in picture(told(groove), groove).whole.svg

@@ -105,6 +105,7 @@ def as_json(table: Mapping[str, Any]) -> str:
 
 def _words(lesson: Lesson, fill: LessonFill) -> dict[str, Any]:
     return {
+        "number": fill.number,
         "slug": fill.slug,
         "figure": capitalised(fill.step.figure.name),
         "caption": fill.caption,

@@ -1,9 +1,13 @@
 // The page: a lesson's fills, one on the stand at a time.
 
-import { Bank, Player, heardTime, openBank } from "./player.mjs";
+import { Bank, openBank } from "./bank.mjs";
+import { Player, heardTime } from "./player.mjs";
 import { Cursor, onBeat, standing } from "./cursor.mjs";
 import { Memory } from "./keep.mjs";
 import { PracticeClock, clockWords } from "./clock.mjs";
+import { Staircase } from "./staircase.mjs";
+import { Ladder } from "./ladder.mjs";
+import { onPaper, svgOf } from "./drawings.mjs";
 
 const $ = (id) => document.getElementById(id);
 const data = JSON.parse($("data").textContent);
@@ -30,10 +34,16 @@ const memory = new Memory(data.id, {
 const state = memory.state;
 const clock = new PracticeClock(state.day === day ? state.seconds : 0);
 const seconds = () => performance.now() / 1000;
+const staircase = new Staircase($("steps"), (index) => {
+  put(fills[index]);
+  if ($("sheet").getBoundingClientRect().top < 0) $("sheet").scrollIntoView();
+});
+const ladder = new Ladder($("rungs"), { set: setTempo, tick });
 
 let fill = fills.find((each) => each.slug === state.at) ?? fills[0];
 let cursor = null;
-let sound = null; // {context, bank}, from the first time something is played
+let context = null; // from the first time something is played
+let bank = null;
 let player = null;
 let from = 0; // where Play starts, in whole notes
 let timer = 0;
@@ -46,7 +56,7 @@ function put(next) {
   fill = next;
   from = 0;
   memory.set({ at: fill.slug });
-  $("number").textContent = fills.indexOf(fill) + 1;
+  $("number").textContent = fill.number;
   $("caption").textContent = fill.caption;
   $("figure").textContent = `${fill.figure}, ${fill.rhythm.charAt(0).toLowerCase()}${fill.rhythm.slice(1)}`;
   $("sticking").textContent = fill.sticking;
@@ -55,13 +65,9 @@ function put(next) {
   $("plan").innerHTML = fill.plan;
   $("back").disabled = fill === fills[0];
   $("next").disabled = fill === fills.at(-1);
-  for (const stair of stairs) {
-    if (Number(stair.dataset.fill) === fills.indexOf(fill)) stair.setAttribute("aria-current", "step");
-    else stair.removeAttribute("aria-current");
-  }
-  bringIntoSight(stairs[fills.indexOf(fill)]);
+  staircase.stand(fills.indexOf(fill));
   draw();
-  layRungs();
+  ladder.lay(fill.ladder, reachedOf(fill));
   showTempo();
   say("");
 }
@@ -70,28 +76,12 @@ function draw() {
   const drawing = NARROW.matches ? fill.narrow : fill.wide;
   $("music").innerHTML = svgOf(drawing);
   cursor = new Cursor($("music").firstChild, drawing.lines);
-  if (player) follow();
-}
-
-function svgOf({ width, height, body }) {
-  return `<svg viewBox="0 0 ${width} ${height}" aria-hidden="true">${body}</svg>`;
-}
-
-/** Move the staircase, not the page, so that a stair can be seen. */
-function bringIntoSight(stair) {
-  for (const box of [stair.closest(".flights"), stair.closest("nav")]) {
-    const [outer, inner] = [box.getBoundingClientRect(), stair.getBoundingClientRect()];
-    if (inner.left < outer.left || inner.right > outer.right) box.scrollLeft += inner.left - outer.left - 90;
-    if (box.scrollHeight > box.clientHeight && (inner.top < outer.top || inner.bottom > outer.bottom)) {
-      box.scrollTop += inner.top - outer.top - 120;
-    }
-  }
 }
 
 // ---- tempo and its ladder
 
-const tempoOf = (each) => state.tempos[each.slug] ?? each.ladder[0];
-const reachedOf = (each) => state.reached[each.slug] ?? [];
+const tempoOf = (each) => (state.tempos[each.slug] >= SLOWEST ? Number(state.tempos[each.slug]) : each.ladder[0]);
+const reachedOf = (each) => (Array.isArray(state.reached[each.slug]) ? state.reached[each.slug] : []);
 
 function setTempo(tempo) {
   const kept = Math.min(FASTEST, Math.max(SLOWEST, Math.round(tempo)));
@@ -102,64 +92,36 @@ function setTempo(tempo) {
 
 function showTempo() {
   $("tempo").textContent = `${UNIT[fill.unit] ?? ""} = ${tempoOf(fill)}`;
-  for (const button of $("rungs").querySelectorAll("button")) {
-    button.setAttribute("aria-pressed", String(Number(button.dataset.tempo) === tempoOf(fill)));
-  }
-}
-
-function layRungs() {
-  const rung = (tempo) => {
-    const [item, button, label, box] = ["li", "button", "label", "input"].map((name) => document.createElement(name));
-    Object.assign(button, { type: "button", textContent: tempo });
-    button.dataset.tempo = tempo;
-    button.setAttribute("aria-label", `Tempo ${tempo}`);
-    button.addEventListener("click", () => setTempo(tempo));
-    Object.assign(box, { type: "checkbox", checked: reachedOf(fill).includes(tempo) });
-    box.setAttribute("aria-label", `Reached ${tempo}`);
-    box.addEventListener("change", () => tick(tempo, box.checked));
-    label.className = "tick";
-    label.append(box, "reached");
-    item.append(button, label);
-    return item;
-  };
-  $("rungs").replaceChildren(...fill.ladder.map(rung));
+  ladder.press(tempoOf(fill));
 }
 
 function tick(tempo, on) {
   const kept = reachedOf(fill).filter((each) => each !== tempo);
   if (on) kept.push(tempo);
   memory.set({ reached: { ...state.reached, [fill.slug]: kept.sort((a, b) => a - b) } });
-  markStair(fill);
+  staircase.mark(fills.indexOf(fill), fill.ladder, reachedOf(fill));
 }
 
 function tickHere() {
-  const index = fill.ladder.indexOf(tempoOf(fill));
-  if (index < 0) return say(`${tempoOf(fill)} is not on the ladder of this fill.`);
-  const box = $("rungs").querySelectorAll("input")[index];
-  box.checked = !box.checked;
-  tick(fill.ladder[index], box.checked);
-  return say(box.checked ? `${fill.ladder[index]} reached.` : `${fill.ladder[index]} taken back.`);
-}
-
-const stairs = [...document.querySelectorAll(".stair")];
-
-function markStair(each) {
-  const stair = stairs[fills.indexOf(each)];
-  const reached = reachedOf(each);
-  [...stair.querySelectorAll("i")].forEach((mark, i) => mark.classList.toggle("on", reached.includes(each.ladder[i])));
-  const done = each.ladder.filter((tempo) => reached.includes(tempo)).length;
-  stair.setAttribute("aria-label", `${stair.dataset.words}. ${done} of ${each.ladder.length} tempos reached`);
+  const tempo = tempoOf(fill);
+  if (!fill.ladder.includes(tempo)) return say(`${tempo} is not on the ladder of this fill.`);
+  const on = !reachedOf(fill).includes(tempo);
+  tick(tempo, on);
+  ladder.check(tempo, on);
+  return say(on ? `${tempo} reached.` : `${tempo} taken back.`);
 }
 
 // ---- playing
 
 /** Made when something is first played: browsers let no page sound before it is touched. */
 async function openSound() {
-  if (sound) return sound;
-  if (navigator.audioSession) navigator.audioSession.type = "playback"; // heard with the phone's ring switch off
-  const context = new (globalThis.AudioContext ?? globalThis.webkitAudioContext)({ latencyHint: "interactive" });
-  sound = { context, bank: await openBank(context, bytesOf("recording"), data.packed) };
-  return sound;
+  if (!context) {
+    if (navigator.audioSession) navigator.audioSession.type = "playback"; // heard with the phone's ring switch off
+    context = new AudioContext({ latencyHint: "interactive" });
+  }
+  const awake = context.resume(); // before anything is waited for: later the touch no longer counts
+  bank ??= await openBank(context, bytesOf("recording"), data.packed);
+  await awake;
 }
 
 function bytesOf(id) {
@@ -171,10 +133,9 @@ let opening = false;
 async function play() {
   if (opening) return;
   opening = true;
-  say(sound ? "" : "Getting the kit ready.");
+  say(bank ? "" : "Getting the kit ready.");
   try {
-    const { context, bank } = await openSound();
-    await context.resume();
+    await openSound();
     player = new Player(context, bank, fill, data.rules);
   } catch (error) {
     say("This browser can't play the sounds of this page; the play-alongs of the lesson will sound in any player.");
@@ -288,7 +249,9 @@ function showClock() {
   $("stretch").textContent = clockWords(clock.stretch);
   $("today").textContent = clockWords(clock.today);
   const words = clock.restDue ? "25 minutes. Stop the clock and rest for five: hands down, ears quiet." : "";
-  if ($("rest").textContent !== words) $("rest").textContent = words;
+  if ($("rest").textContent === words) return;
+  $("rest").textContent = words;
+  if (words) say("25 minutes: time to rest.");
 }
 
 setInterval(() => {
@@ -308,16 +271,6 @@ function printAll() {
   $("all").hidden = false;
   document.body.classList.add("printing-all");
   print();
-}
-
-function onPaper(each, i) {
-  const words = document.createElement("p");
-  words.textContent = `${each.figure}: ${each.caption}`;
-  const tempos = each.ladder.join(", ");
-  return (
-    `<section class="fill-on-paper"><p class="number">${i + 1}</p>` +
-    `<div>${words.outerHTML}${svgOf(each.wide)}<p>Tempos ${tempos}</p></div></section>`
-  );
 }
 
 addEventListener("beforeprint", () => {
@@ -400,17 +353,11 @@ $("loop").addEventListener("change", (event) => change({ loop: event.target.chec
 $("silent").addEventListener("change", (event) => change({ silent: event.target.checked }));
 $("click").addEventListener("input", (event) => change({ click: Number(event.target.value) }));
 $("count").addEventListener("input", (event) => change({ count: Number(event.target.value) }));
-for (const [i, stair] of stairs.entries()) {
-  stair.addEventListener("click", () => {
-    put(fills[i]);
-    if ($("sheet").getBoundingClientRect().top < 0) $("sheet").scrollIntoView();
-  });
-}
 NARROW.addEventListener("change", draw);
 
 if (!(state.click in CLICKS)) state.click = 2;
 if (!(state.count in COUNTS)) state.count = 1;
-for (const each of fills) markStair(each);
+for (const [i, each] of fills.entries()) staircase.mark(i, each.ladder, reachedOf(each));
 showSwitches();
 showClock();
 put(fill);

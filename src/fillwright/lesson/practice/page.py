@@ -18,7 +18,17 @@ from fillwright.lesson.handout import advice, series_line
 from fillwright.lesson.practice.data import PageData, as_json, page_data
 from fillwright.sound.bank import SoundBank, default_bank
 
-_MODULES = ("player.mjs", "cursor.mjs", "keep.mjs", "clock.mjs", "page.mjs")
+_MODULES = (
+    "bank.mjs",
+    "player.mjs",
+    "cursor.mjs",
+    "keep.mjs",
+    "clock.mjs",
+    "staircase.mjs",
+    "ladder.mjs",
+    "drawings.mjs",
+    "page.mjs",
+)
 _JOINTS = re.compile(r"^(?:import [^;]*;\n|export (?=(?:async )?(?:class|function|const)))", re.MULTILINE)
 _EARLY = 'document.documentElement.classList.add("opening")'
 _MANY_RUNGS = 5  # more marks than a stair has room for at full width

@@ -1,0 +1,75 @@
+"""Onsets do not depend on where in a recording the strokes lie, nor on its level."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fillwright.lesson.file import demo_text, parse_lesson
+from fillwright.lesson.fills import contents
+from fillwright.listen.onsets import hear
+from fillwright.music.stroke import Kind
+from fillwright.music.timing import timeline
+from fillwright.sound.mix import mix
+from fillwright.sound.strikes import Strike, strikes
+
+RATE = 44_100
+TOGETHER = 0.002
+calm = settings(deadline=None, max_examples=12)
+
+
+@cache
+def fills():
+    """The demo lesson's fills without buzz strokes, whose bounces need not be told apart."""
+    made = contents(parse_lesson(demo_text())).fills
+    return tuple(f for f in made if all(hit.stroke.kind is not Kind.BUZZ for hit in f.phrase.hits()))
+
+
+@cache
+def take():
+    """Eight strokes on four drums and where they lie."""
+    places = [0.2 + 0.23 * n for n in range(8)]
+    names = ("snare", "high tom", "kick", "hi-hat") * 2
+    made = [
+        Strike(name=name, onset_seconds=at, velocity=70 + 5 * n)
+        for n, (name, at) in enumerate(zip(names, places, strict=True))
+    ]
+    return mix(made).mean(axis=1)
+
+
+def heard(samples):
+    return np.array([one.seconds for one in hear(samples, RATE).onsets])
+
+
+@calm
+@given(silence=st.integers(0, 3 * RATE))
+def test_silence_ahead_moves_every_onset_by_just_its_length(silence):
+    moved = heard(np.concatenate([np.zeros(silence, np.float32), take()]))
+    assert moved - silence / RATE == pytest.approx(heard(take()), abs=0.0001)
+
+
+@calm
+@given(gain=st.floats(1e-4, 50))
+def test_the_level_of_a_recording_changes_nothing(gain):
+    loud, plain = hear(take() * gain, RATE), hear(take(), RATE)
+    assert [one.seconds for one in loud.onsets] == [one.seconds for one in plain.onsets]
+    assert [one.strength_db for one in loud.onsets] == pytest.approx(
+        [o.strength_db for o in plain.onsets], abs=0.01
+    )
+
+
+@calm
+@given(number=st.integers(0, 10**6), rung=st.integers(0, 10))
+def test_a_phrase_played_as_written_is_heard_as_written(number, rung):
+    fill = fills()[number % len(fills())]
+    tempo = fill.ladder[rung % len(fill.ladder)]
+    played = strikes(timeline(fill.phrase, tempo), 0.5)
+    places = np.array([one.onset_seconds for one in played])
+    apart = places[np.diff(places, prepend=-1) > TOGETHER]
+    found = heard(mix(played).mean(axis=1))
+    nearest = np.array([found[np.argmin(np.abs(found - at))] for at in apart])
+    exact = np.abs(nearest - apart) < 0.001
+    assert exact.mean() >= 0.97, apart[~exact]
+    assert len(found) <= len(apart) + 1
