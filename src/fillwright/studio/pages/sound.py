@@ -14,7 +14,7 @@ from fillwright.studio.marks import way
 from fillwright.studio.soundkit import playable, sound_kit
 from fillwright.studio.work import NARROW_MM, WIDE_MM, drawn, work_out
 
-_MODULES = ("player", "cursor", "clock")
+_MODULES = ("bank", "player")
 _KEPT = {"cache-control": "private, max-age=3600"}
 
 

@@ -1,6 +1,7 @@
 // What is on the music stand can be heard: play and stop, tempo, over and over, a cursor that goes with the sound.
 
-import { Player, heardTime, openBank } from "/sound/player.mjs";
+import { openBank } from "/sound/bank.mjs";
+import { Player, heardTime } from "/sound/player.mjs";
 
 const WAKE_MS = 40;
 const AHEAD_SECONDS = 0.25;
