@@ -23,6 +23,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="NAME",
         help="a further name under which it may be asked; with --school it then also answers other machines",
     )
+    parser.add_argument(
+        "--https", action="store_true", help="browsers reach it over HTTPS, by a server of yours in front of it"
+    )
     parser.add_argument("--quiet", action="store_true", help="say nothing unless something is wrong")
 
 
@@ -37,7 +40,13 @@ def run(options: argparse.Namespace) -> int:
     if options.host and not options.school:
         raise StoreError("Without --school there are no accounts, so the studio answers this machine only.")
     names = LOCAL_HOSTS | {name.casefold() for name in options.host}
-    setup = set_up(options.folder or data_folder(), store=options.store, school=options.school, hosts=names)
+    setup = set_up(
+        options.folder or data_folder(),
+        store=options.store,
+        school=options.school,
+        hosts=names,
+        https=options.https,
+    )
     address = f"http://localhost:{options.port}/"
     if not options.quiet:
         print(f"The studio is open at {address}  (Ctrl+C closes it)", flush=True)

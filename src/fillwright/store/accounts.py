@@ -7,6 +7,7 @@ import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from threading import BoundedSemaphore
 from typing import Any
 
 from argon2 import PasswordHasher
@@ -22,6 +23,10 @@ INVITATION_DAYS = 7
 SHORTEST_PASSWORD = 10
 _LONGEST_PASSWORD = 200
 _HASHER = PasswordHasher()
+_HASHING = BoundedSemaphore(4)
+"""Each check takes 64 MB of memory on purpose, so that only some are made at a time."""
+
+_EPOCHS = 2**30
 
 _NOBODY = _HASHER.hash(secrets.token_hex(16))
 """Checked where there is no such login, so that the answer takes as long."""
@@ -47,6 +52,21 @@ class Account:
     student: int | None
     epoch: int
 
+    @property
+    def named(self) -> str:
+        """As the audit names them; of a student it keeps a number only."""
+        return self.login if self.student is None else f"student {self.student}"
+
+
+def new_teacher(connection: Connection, now: datetime) -> int:
+    """An empty desk; gives its number."""
+    return added(connection, teacher, {"name": "", "created": now})
+
+
+def first_teacher(connection: Connection) -> int | None:
+    """The oldest desk, or None."""
+    return connection.execute(select(teacher.c.id).order_by(teacher.c.id).limit(1)).scalar()
+
 
 def invite(
     connection: Connection,
@@ -56,28 +76,31 @@ def invite(
     student_number: int | None = None,
     token: Callable[[], str] = lambda: secrets.token_urlsafe(32),
 ) -> str:
-    """Make a one-time link's token: for a student of a teacher, or for a new teacher.
+    """Make a one-time link's token, for a student or for a teacher; an earlier link of theirs no longer works.
 
     Args:
         connection: inside a transaction.
         now: this moment.
-        teacher_number: whose student is invited; None invites a new teacher with a desk of their own.
-        student_number: who is invited; None for a new teacher.
+        teacher_number: whose student is invited, or who is; None invites a teacher to a new desk.
+        student_number: who is invited; None for a teacher.
         token: makes an unguessable text.
 
     Raises:
         StoreError: where the student has an account already, or is not that teacher's.
     """
     role = "teacher" if student_number is None else "student"
+    if teacher_number is None:
+        teacher_number = new_teacher(connection, now)
     if student_number is None:
-        teacher_number = added(connection, teacher, {"name": "", "created": now})
+        theirs = (invitation.c.teacher_id == teacher_number, invitation.c.student_id.is_(None))
+        connection.execute(delete(invitation).where(*theirs))
     else:
         mine = select(student.c.id).where(
             student.c.id == student_number, student.c.teacher_id == teacher_number
         )
         if connection.execute(mine).one_or_none() is None:
             raise StoreError("There is no such student.")
-        if connection.execute(select(account.c.id).where(account.c.student_id == student_number)).first():
+        if has_account(connection, student_number):
             raise StoreError("This student has an account already.")
         connection.execute(delete(invitation).where(invitation.c.student_id == student_number))
     secret = token()
@@ -101,7 +124,8 @@ def accept(connection: Connection, secret: str, *, login: str, password: str, no
     if not 0 < len(login) <= 80:
         raise StoreError(f"A login of {len(login)} characters can't be kept; choose 1 to 80.")
     hashed = _hashed(password)
-    values = {"login": login, "password": hashed, "role": found.role, "epoch": 0}
+    # sessions of an account that is deleted must not fit one that gets its number later
+    values = {"login": login, "password": hashed, "role": found.role, "epoch": secrets.randbelow(_EPOCHS)}
     try:
         with connection.begin_nested():
             connection.execute(
@@ -110,11 +134,28 @@ def accept(connection: Connection, secret: str, *, login: str, password: str, no
     except IntegrityError as error:
         raise StoreError(f'The login "{login}" is taken; choose another.') from error
     connection.execute(delete(invitation).where(invitation.c.id == found.id))
-    note(connection, who=login, what="account made", now=now)
     made = by_login(connection, login)
     if made is None:
         raise StoreError("The account could not be made.")
+    note(connection, who=made.named, what="account made", now=now)
     return made
+
+
+def reset(connection: Connection, *, now: datetime, teacher_number: int, student_number: int) -> str:
+    """Take a student's account away, with its sessions, and make the token of a link for another one.
+
+    Raises:
+        StoreError: where the student is not that teacher's.
+    """
+    mine = (account.c.student_id == student_number, account.c.teacher_id == teacher_number)
+    connection.execute(delete(account).where(*mine))
+    return invite(connection, now=now, teacher_number=teacher_number, student_number=student_number)
+
+
+def has_account(connection: Connection, student_number: int) -> bool:
+    """Whether a student has an account."""
+    query = select(account.c.id).where(account.c.student_id == student_number)
+    return connection.execute(query).first() is not None
 
 
 def sign_in(connection: Connection, login: str, password: str) -> Account | None:
@@ -122,7 +163,8 @@ def sign_in(connection: Connection, login: str, password: str) -> Account | None
     query = select(account.c.password).where(account.c.login == login.strip().casefold())
     hashed = connection.execute(query).scalar()
     try:
-        _HASHER.verify(hashed or _NOBODY, password[: _LONGEST_PASSWORD + 1])
+        with _HASHING:
+            _HASHER.verify(hashed or _NOBODY, password[: _LONGEST_PASSWORD + 1])
     except (VerificationError, InvalidHashError):
         return None
     return by_login(connection, login.strip().casefold()) if hashed else None
@@ -171,7 +213,8 @@ def _hashed(password: str) -> str:
             f"A password of {len(password)} characters can't be used; choose {SHORTEST_PASSWORD} to "
             f"{_LONGEST_PASSWORD}, a few words are good."
         )
-    return _HASHER.hash(password)
+    with _HASHING:
+        return _HASHER.hash(password)
 
 
 def _digest(secret: str) -> str:

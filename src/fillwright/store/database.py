@@ -19,6 +19,8 @@ from sqlalchemy.exc import ArgumentError, DBAPIError
 from fillwright.errors import StoreError
 
 _BUSY_SECONDS = 30
+_MOST_CONNECTIONS = 40
+"""On PostgreSQL; as many as the threads that answer, none of which uses two at a time."""
 _MIGRATION_LOCK = 7_204_118
 """Any number of our own: PostgreSQL's advisory lock while migrations run."""
 
@@ -108,7 +110,10 @@ def _sqlite(path: Path) -> Engine:
     except OSError as error:
         raise StoreError(f'The folder "{path.parent}" can\'t be made: {error.strerror}.') from error
     engine = create_engine(
-        f"sqlite:///{path}", connect_args={"timeout": _BUSY_SECONDS, "check_same_thread": False}
+        f"sqlite:///{path}",
+        connect_args={"timeout": _BUSY_SECONDS, "check_same_thread": False},
+        pool_size=10,
+        max_overflow=-1,  # a connection to a file costs little; waiting for one could be waiting for oneself
     )
 
     @event.listens_for(engine, "connect")
@@ -140,7 +145,10 @@ def _postgres(url: str) -> Engine:
         )
     try:
         return create_engine(
-            made.set(drivername="postgresql+psycopg"), pool_size=10, max_overflow=20, pool_pre_ping=True
+            made.set(drivername="postgresql+psycopg"),
+            pool_size=10,
+            max_overflow=_MOST_CONNECTIONS - 10,
+            pool_pre_ping=True,
         )
     except ModuleNotFoundError as error:
         raise StoreError(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from http import HTTPStatus
 from importlib.resources import files
 
 from starlette.applications import Starlette
@@ -12,7 +13,7 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
-from starlette.types import ASGIApp
+from starlette.types import ASGIApp, Scope
 
 from fillwright.studio.ask import Ask, endpoint
 from fillwright.studio.guard import Guard
@@ -22,6 +23,24 @@ from fillwright.studio.setup import Setup
 from fillwright.studio.visitor import visitor
 
 _LOG = logging.getLogger("fillwright.studio")
+
+
+_SENTENCES = {
+    HTTPStatus.NOT_FOUND.phrase: "There is no such page.",
+    HTTPStatus.UNAUTHORIZED.phrase: "There is no such page.",
+    HTTPStatus.METHOD_NOT_ALLOWED.phrase: "This page can't be asked in that way.",
+}
+"""What is said in the place of words that no page of ours has chosen."""
+
+
+class _Static(StaticFiles):
+    """Files that browsers may keep, and ask about before they use them again."""
+
+    async def get_response(self, path: str, scope: Scope) -> Response:
+        """The file, or that it has not changed."""
+        response = await super().get_response(path, scope)
+        response.headers["cache-control"] = "no-cache"
+        return response
 
 
 _BROKEN = "Something broke here, and it is our fault; what was saved before is safe."
@@ -40,15 +59,23 @@ def make_app(setup: Setup) -> ASGIApp:
         if not isinstance(error, HTTPException):
             raise error
         asks = await run_in_threadpool(visitor, request, setup)
-        sentence = error.detail if error.status_code != 404 or "." in error.detail else "There is no such page."
-        return page(
+        response = page(
             Ask(request=request, setup=setup, visitor=asks),
             "refused.html",
             status=error.status_code,
-            sentence=sentence,
+            sentence=_SENTENCES.get(error.detail, error.detail),
         )
+        response.headers.update(error.headers or {})
+        return response
 
-    routes = [Route(one.path, endpoint(one.work, one.who, setup), methods=[one.method]) for one in PAGES]
-    static = Mount("/static", StaticFiles(directory=str(files(__package__) / "static")))
+    routes = [
+        Route(
+            one.path,
+            endpoint(one.work, one.who, setup, largest=one.largest),
+            methods=[one.method],
+        )
+        for one in PAGES
+    ]
+    static = Mount("/static", _Static(directory=str(files(__package__) / "static")))
     app = Starlette(routes=[*routes, static], exception_handlers={HTTPException: refused, Exception: broken})
     return Guard(app, setup.hosts)

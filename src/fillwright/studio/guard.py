@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.exceptions import HTTPException
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from fillwright.store.takes import LARGEST_TAKE_BYTES
 
+LARGEST_FORM_BYTES = 2_000_000
+"""The most that a form without a recording may have."""
+
 LARGEST_BODY_BYTES = LARGEST_TAKE_BYTES + 1_000_000
+_LONGEST_PATH = 1_000
 
 POLICY = "; ".join(
     (
@@ -38,7 +43,7 @@ _HEADERS = {
 
 
 class Guard:
-    """Refuses strange hosts and bodies too large; adds the headers that every answer carries."""
+    """Refuses strange hosts, paths and bodies too large; adds the headers that every answer carries."""
 
     def __init__(self, app: ASGIApp, hosts: frozenset[str]) -> None:
         """Before an app, for these hosts; empty for any."""
@@ -51,30 +56,56 @@ class Guard:
             if scope["type"] == "lifespan":
                 await self._app(scope, receive, send)
             return
+        refusal = self._refusal(scope)
+        if refusal:
+            status, sentence = refusal
+            await PlainTextResponse(sentence, status_code=status)(scope, receive, _adding(send))
+        else:
+            await self._app(scope, limited(receive, LARGEST_BODY_BYTES), _adding(send))
+
+    def _refusal(self, scope: Scope) -> tuple[int, str] | None:
+        """Status and sentence for what no page is asked."""
         headers = Headers(scope=scope)
-        with_headers = _adding(send)
-        if self._hosts and _host(headers.get("host", "")) not in self._hosts:
-            await PlainTextResponse("This studio answers on this machine only, as localhost.", status_code=421)(
-                scope, receive, with_headers
-            )
-            return
+        if self._hosts and not {_host(one) for one in headers.getlist("host") or [""]} <= self._hosts:
+            return 421, "This studio does not answer under that name; ask it as localhost, on its own machine."
+        path = scope["path"]
+        if len(path) > _LONGEST_PATH or not path.isprintable():
+            return 404, "There is no such page."
         length = headers.get("content-length", "0")
-        if not length.isdigit() or int(length) > LARGEST_BODY_BYTES:
-            await _too_large(scope, receive, with_headers)
-            return
-        await self._app(scope, _counted(receive), with_headers)
+        if not (length.isascii() and length.isdigit() and len(length) < 20):
+            return 400, "The length of what was sent can't be read."
+        if int(length) > LARGEST_BODY_BYTES:
+            return 413, too_large(LARGEST_BODY_BYTES)
+        return None
 
 
-async def _too_large(scope: Scope, receive: Receive, send: Send) -> None:
-    most = LARGEST_TAKE_BYTES // 10**6
-    text = f"That is too large; a recording may have {most} MB, about ten minutes."
-    await PlainTextResponse(text, status_code=413)(scope, receive, send)
+def too_large(most: int) -> str:
+    """The sentence for a body too large."""
+    if most < LARGEST_TAKE_BYTES:
+        return f"That is too large; a form may have {most // 10**6} MB."
+    return f"That is too large; a recording may have {LARGEST_TAKE_BYTES // 10**6} MB, about ten minutes."
+
+
+def limited(receive: Receive, most: int) -> Receive:
+    """A body that is not read beyond a limit, whatever length it said or did not say."""
+    seen = 0
+
+    async def receiving() -> Message:
+        nonlocal seen
+        message = await receive()
+        if message["type"] == "http.request":
+            seen += len(message.get("body", b""))
+            if seen > most:
+                raise HTTPException(413, too_large(most))
+        return message
+
+    return receiving
 
 
 def _host(header: str) -> str:
     """A Host header without its port."""
     if header.startswith("["):
-        return header.partition("]")[0] + "]"
+        return header.partition("]")[0].casefold() + "]"
     return header.partition(":")[0].casefold()
 
 
@@ -87,19 +118,3 @@ def _adding(send: Send) -> Send:
         await send(message)
 
     return sending
-
-
-def _counted(receive: Receive) -> Receive:
-    """A body that says no length is still not read beyond the limit: it ends as if the visitor had left."""
-    seen = 0
-
-    async def receiving() -> Message:
-        nonlocal seen
-        message = await receive()
-        if message["type"] == "http.request":
-            seen += len(message.get("body", b""))
-            if seen > LARGEST_BODY_BYTES:
-                return {"type": "http.disconnect"}
-        return message
-
-    return receiving

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from fillwright.studio.ask import Work
 from fillwright.studio.fonts import face
+from fillwright.studio.guard import LARGEST_BODY_BYTES, LARGEST_FORM_BYTES
 from fillwright.studio.pages import (
     account,
     figures,
@@ -37,12 +38,14 @@ class Page:
         work: what answers.
         who: may ask.
         method: GET for pages, POST for actions.
+        largest: bytes that may be sent to it.
     """
 
     path: str
     work: Work
     who: frozenset[Role] = TEACHER
     method: str = "GET"
+    largest: int = LARGEST_FORM_BYTES
 
 
 def _do(path: str, work: Work, who: frozenset[Role] = TEACHER) -> Page:
@@ -73,6 +76,9 @@ PAGES: tuple[Page, ...] = (
     Page(path="/sign-in", work=account.sign_in_page, who=ANYONE),
     _do("/sign-in", account.sign_in, ANYONE),
     _do("/sign-out", account.sign_out, SIGNED_IN),
+    Page(path="/account", work=account.show, who=SIGNED_IN),
+    _do("/account/password", account.change_password, SIGNED_IN),
+    _do("/account/invitation", account.invite_teacher),
     Page(path="/invitation/{secret}", work=account.invitation_page, who=ANYONE),
     _do("/invitation/{secret}", account.accept_invitation, ANYONE),
     Page(path="/figures", work=figures.index),
@@ -91,13 +97,20 @@ PAGES: tuple[Page, ...] = (
     _do("/students/{student:int}", students.change),
     _do("/students/{student:int}/delete", students.delete),
     _do("/students/{student:int}/invitation", students.invite),
+    _do("/students/{student:int}/access", students.reset_access),
     Page(path="/students/{student:int}/export.zip", work=students.export),
     _do("/students/{student:int}/assignments", practice.assign),
     _do("/students/{student:int}/assignments/{assignment:int}/take-back", practice.take_back),
     _do("/students/{student:int}/passed", practice.passed),
     _do("/students/{student:int}/practice", practice.log, SIGNED_IN),
     Page(path="/students/{student:int}/takes/new", work=take.new_page, who=SIGNED_IN),
-    _do("/students/{student:int}/takes", take.add, SIGNED_IN),
+    Page(
+        path="/students/{student:int}/takes",
+        work=take.add,
+        who=SIGNED_IN,
+        method="POST",
+        largest=LARGEST_BODY_BYTES,
+    ),
     Page(path="/takes/{take:int}", work=take.show, who=SIGNED_IN),
     Page(path="/takes/{take:int}/recording", work=take.sound, who=SIGNED_IN),
     _do("/takes/{take:int}/delete", take.delete, SIGNED_IN),

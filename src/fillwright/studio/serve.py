@@ -9,7 +9,7 @@ import platformdirs
 import uvicorn
 
 from fillwright.errors import OutputError
-from fillwright.store.accounts import any_account, invite
+from fillwright.store.accounts import any_account, first_teacher, invite
 from fillwright.store.database import Store, open_store
 from fillwright.studio.app import make_app
 from fillwright.studio.setup import LOCAL_HOSTS, Setup
@@ -20,7 +20,12 @@ _SECRET_BYTES = 48
 
 
 def set_up(
-    folder: Path, *, store: str = "", school: bool = False, hosts: frozenset[str] = LOCAL_HOSTS
+    folder: Path,
+    *,
+    store: str = "",
+    school: bool = False,
+    hosts: frozenset[str] = LOCAL_HOSTS,
+    https: bool = False,
 ) -> Setup:
     """Make a studio's folder ready.
 
@@ -29,6 +34,7 @@ def set_up(
         store: a URL of PostgreSQL; "" for SQLite in the folder.
         school: whether there are accounts.
         hosts: names under which it may be asked; empty for any.
+        https: whether browsers reach it over HTTPS only, by a server in front of it.
 
     Raises:
         OutputError: where the folder can't be written.
@@ -45,6 +51,7 @@ def set_up(
         secret=secret,
         school=school,
         hosts=hosts,
+        secure=https,
     )
 
 
@@ -63,13 +70,17 @@ def store_of(folder: Path | None, store: str) -> Store:
 
 
 def first_link(setup: Setup) -> str:
-    """The path of a one-time link for the first teacher of a school; "" where there are accounts already."""
+    """The path of a one-time link for the first teacher of a school; "" where there are accounts already.
+
+    Who worked alone before finds everything on their desk; links of earlier starts no longer work.
+    """
     if not setup.school:
         return ""
     with setup.store.writing() as connection:
         if any_account(connection):
             return ""
-        return f"invitation/{invite(connection, now=setup.clock())}"
+        secret = invite(connection, now=setup.clock(), teacher_number=first_teacher(connection))
+        return f"invitation/{secret}"
 
 
 def _secret(path: Path) -> str:

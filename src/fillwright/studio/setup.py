@@ -8,6 +8,7 @@ from pathlib import Path
 from fillwright.store.database import Store
 from fillwright.store.desk import Clock, wall_clock
 from fillwright.studio.builds import Builds
+from fillwright.studio.limits import Tries
 
 LOCAL_HOSTS = frozenset({"localhost", "127.0.0.1", "[::1]"})
 """Names under which a studio on one's own machine may be asked: any other is a page that was led here."""
@@ -26,6 +27,7 @@ class Setup:
         secure: whether cookies are sent over HTTPS only.
         clock: the moment, in UTC.
         builds: packs being built.
+        tries: sign-ins of late.
     """
 
     store: Store
@@ -36,3 +38,4 @@ class Setup:
     secure: bool = False
     clock: Clock = wall_clock
     builds: Builds = field(default_factory=Builds)
+    tries: Tries = field(default_factory=Tries)

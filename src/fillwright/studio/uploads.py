@@ -25,7 +25,7 @@ def recording(sent: Sent | None) -> tuple[str, bytes]:
         raise TakeError("No recording came along; record a take, or choose a file.")
     if len(sent.content) > LARGEST_TAKE_BYTES:
         raise TakeError(
-            f"The recording is larger than {LARGEST_TAKE_BYTES // 10**6} MB; cut it down, or save it as MP3 or M4A."
+            f"The recording is larger than {LARGEST_TAKE_BYTES // 10**6} MB; cut it down, or save it as MP3."
         )
     media_type = _kind(_without_tag(sent.content))
     if media_type is None:

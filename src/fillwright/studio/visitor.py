@@ -6,7 +6,7 @@ import secrets
 from dataclasses import KW_ONLY, dataclass
 from enum import Enum
 
-from itsdangerous import BadSignature, URLSafeTimedSerializer
+from itsdangerous import BadData, URLSafeTimedSerializer
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -78,7 +78,7 @@ def visitor(request: Request, setup: Setup) -> Visitor:
 def _session(request: Request, setup: Setup) -> dict[str, object]:
     try:
         found = _signer(setup).loads(request.cookies.get(COOKIE, ""), max_age=SESSION_SECONDS)
-    except BadSignature:
+    except BadData:
         return {}
     return found if isinstance(found, dict) else {}
 

@@ -7,8 +7,9 @@ from starlette.responses import Response
 from fillwright.craft.kits import kits
 from fillwright.craft.players import players
 from fillwright.errors import FillwrightError
-from fillwright.store.accounts import INVITATION_DAYS, note
+from fillwright.store.accounts import INVITATION_DAYS, has_account, note, reset
 from fillwright.store.accounts import invite as make_invitation
+from fillwright.store.desk import Desk
 from fillwright.store.export import export_student
 from fillwright.store.lessons import all_series, lessons_of, one_lesson
 from fillwright.store.planpage import noise_words
@@ -65,13 +66,14 @@ def delete(ask: Ask) -> Response:
     number = ask.own_student()
     with ask.writing() as desk:
         student = one_student(desk, number)
-        if ask.text("name").strip() != student.profile.name:
-            wrong = f"To delete the whole record, type the name as it stands here: {student.profile.name}."
-            return show_student(ask, wrong=wrong, status=422)
-        delete_student(desk, number)
-        who = ask.visitor.name or "the teacher"
-        note(desk.connection, who=who, what="student deleted", now=desk.now, detail=f"student {number}")
-    return back_to("/students", "deleted")
+        right = ask.text("name").strip() == student.profile.name
+        if right:
+            delete_student(desk, number)
+            _note(ask, desk, "student deleted", number)
+    if right:
+        return back_to("/students", "deleted")
+    wrong = f"To delete the whole record, type the name as it stands here: {student.profile.name}."
+    return show_student(ask, wrong=wrong, status=422)
 
 
 def invite(ask: Ask) -> Response:
@@ -81,7 +83,17 @@ def invite(ask: Ask) -> Response:
         secret = make_invitation(
             desk.connection, now=desk.now, teacher_number=desk.teacher, student_number=number
         )
-    return show_student(ask, link=str(ask.request.base_url) + f"invitation/{secret}")
+        _note(ask, desk, "student invited", number)
+    return show_student(ask, link=ask.link(f"invitation/{secret}"))
+
+
+def reset_access(ask: Ask) -> Response:
+    """End a student's account and its sessions, and make a one-time link for another."""
+    number = ask.own_student()
+    with ask.writing() as desk:
+        secret = reset(desk.connection, now=desk.now, teacher_number=desk.teacher, student_number=number)
+        _note(ask, desk, "access reset", number)
+    return show_student(ask, link=ask.link(f"invitation/{secret}"))
 
 
 def export(ask: Ask) -> Response:
@@ -91,6 +103,12 @@ def export(ask: Ask) -> Response:
         content = export_student(desk, number)
     disposition = f'attachment; filename="student-{number}.zip"'
     return Response(content, media_type="application/zip", headers={"content-disposition": disposition})
+
+
+def _note(ask: Ask, desk: Desk, what: str, student: int) -> None:
+    """A line in the audit; it names the student by number, since it outlives them."""
+    who = ask.visitor.name or "the teacher"
+    note(desk.connection, who=who, what=what, now=desk.now, detail=f"student {student}")
 
 
 def _profile(ask: Ask) -> Profile:
@@ -123,6 +141,7 @@ def show_student(ask: Ask, *, wrong: str = "", link: str = "", status: int = 200
         takes = takes_of(desk, number, most=20)
         log = practice_of(desk, number)
         plan = record.plans(desk.now.date(), days=1)[0]
+        signs_in = has_account(desk.connection, number)
         titles = {one.lesson: one_lesson(desk, one.lesson).title for one in given}
     return page(
         ask,
@@ -141,5 +160,6 @@ def show_student(ask: Ask, *, wrong: str = "", link: str = "", status: int = 200
         wrong=wrong,
         link=link,
         link_days=INVITATION_DAYS,
+        signs_in=signs_in,
         **_choices(),
     )
