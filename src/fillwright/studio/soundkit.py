@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+import base64
+import json
+from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from typing import Any
 
+import platformdirs
+
+from fillwright.errors import OutputError
 from fillwright.lesson.practice.data import packed_table, rules_table, time_table
 from fillwright.lesson.practice.sounds import packed
 from fillwright.lesson.practice.strokes import place, places, score
+from fillwright.lesson.recipes import program_digest
+from fillwright.lesson.whole import write_whole
 from fillwright.music.hit import Hit
 from fillwright.music.meter import meter
 from fillwright.music.phrase import Bar, Part, Phrase
@@ -38,7 +46,30 @@ class SoundKit:
 
 @cache
 def sound_kit() -> SoundKit:
-    """The modelled kit, packed when it is first asked for."""
+    """The modelled kit, packed when it is first asked for; kept on disk for the next start."""
+    kept = platformdirs.user_cache_path("fillwright") / f"studio-kit-{program_digest()[:16]}.json"
+    try:
+        return _read(kept.read_bytes())
+    except (OSError, ValueError, KeyError, TypeError):
+        made = _packed()
+        with suppress(OSError, OutputError):
+            kept.parent.mkdir(parents=True, exist_ok=True)
+            write_whole(kept, _written(made))
+        return made
+
+
+def _written(kit: SoundKit) -> bytes:
+    recording = base64.b64encode(kit.recording).decode("ascii")
+    return json.dumps({"table": kit.table, "names": kit.names, "recording": recording}).encode("utf-8")
+
+
+def _read(content: bytes) -> SoundKit:
+    found = json.loads(content)
+    recording = base64.b64decode(found["recording"], validate=True)
+    return SoundKit(table=found["table"], recording=recording, names=tuple(found["names"]))
+
+
+def _packed() -> SoundKit:
     bank = default_bank()
     strokes = score(_everything(), Feel()).strokes
     sounds = packed(strokes, 1, bank)

@@ -7,19 +7,26 @@ const WAKE_MS = 40;
 const AHEAD_SECONDS = 0.25;
 const HIDDEN_AHEAD_SECONDS = 2.5;
 
-let opened = null;
+let ready = null;
+let context = null;
 
-/** The audio context and the kit, fetched once and opened when something is first played. */
-export function openKit() {
-  opened ??= (async () => {
-    const context = new AudioContext({ latencyHint: "interactive" });
+/** The kit, fetched and decoded before anybody plays: then the first sound does not wait. */
+export function readyKit() {
+  ready ??= (async () => {
     const [table, recording] = await Promise.all([
       fetch("/sound/kit.json").then((answer) => answer.json()),
       fetch("/sound/kit.mp3").then((answer) => answer.arrayBuffer()),
     ]);
-    return { context, rules: table.rules, bank: await openBank(context, recording, table.packed) };
+    const decoder = new OfflineAudioContext(2, 1, 44100);
+    return { rules: table.rules, bank: await openBank(decoder, recording, table.packed) };
   })();
-  return opened;
+  return ready;
+}
+
+/** The kit with a context that sounds; browsers allow one only once the page was touched. */
+export async function openKit() {
+  context ??= new AudioContext({ latencyHint: "interactive" });
+  return { context, ...(await readyKit()) };
 }
 
 /** A fill as the player wants it: what is played from the second time on stands at its end. */
@@ -110,6 +117,7 @@ const button = document.getElementById("play");
 if (root && button) begin();
 
 async function begin() {
+  readyKit().catch(console.error);
   const stand = new Stand(root);
   const told = document.getElementById("told");
   stand.fill = completed(
