@@ -21,16 +21,16 @@ LONGEST_SECONDS = 3.6
 """What rings longer is faded out by then."""
 
 _FALL = np.log(1000.0)
-_HAMMERED = 0.35  # parts of an order
-_SPLIT = 0.004  # part of a frequency
-_STROKE_DB = 1.5
+_HAMMERED = 0.35  # how far hammering pulls a mode, in orders
+_SPLIT = 0.004  # how far the two of a pair lie apart, as a part of their frequency
+_STROKE_DB = 1.5  # how much a mode differs from stroke to stroke
 _LASTS = 0.1  # part of its t60 by which a mode differs from its neighbours
-_UNHEARD_DB = -70.0  # against the whole
-_CROWDED_HZ = 3000.0
+_UNHEARD_DB = -70.0  # of a mode against all of them
+_CROWDED_HZ = 3000.0  # above it, fewer and fewer of the modes are worked out
 _SHORTEST_SECONDS = 0.01
 _HIGHEST_TURN = np.pi / 4
 _CLICK = 1 << 10
-_CLICK_STARTS = 4  # samples after its beginning, which no click can be without
+_CLICK_STARTS = 4  # samples in which a click rises
 
 
 @cache
