@@ -1,6 +1,6 @@
 """The assignment of onsets, against another library's matching of events and against every assignment there is.
 
-Source: mir_eval (util.match_events: the largest number of pairs within a window)
+Source: mir_eval (the largest number of pairs within a window)
 """
 
 from __future__ import annotations
