@@ -1,6 +1,6 @@
 """Every benchmark, one after the other."""
 
-from bench import audio, chains, hands, ladder, pack, routes, start
+from bench import audio, bank, chains, hands, ladder, likeness, pack, routes, start
 
-for one in (start, audio, ladder, chains, hands, pack, routes):
+for one in (start, bank, audio, likeness, ladder, chains, hands, pack, routes):
     one.main()

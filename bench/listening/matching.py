@@ -121,9 +121,7 @@ def _is_missing(expected: Expected, one: Matched) -> bool:
     return one.outcome is Outcome.MISSING and expected.strokes[one.written].grace_of is None
 
 
-def _missing(
-    tally: Tally, expected: Expected, truth: Truth, passes: dict[int, tuple[Matched, ...]]
-) -> None:
+def _missing(tally: Tally, expected: Expected, truth: Truth, passes: dict[int, tuple[Matched, ...]]) -> None:
     true = {(r, index) for r, index in truth.missing if expected.strokes[index].grace_of is None}
     said = {(r, one.written) for r, own in passes.items() for one in own if _is_missing(expected, one)}
     tally.counts["missing true"] += len(true)

@@ -3,6 +3,7 @@
 import io
 import json
 import re
+from collections import Counter
 
 import mido
 import numpy as np
@@ -129,6 +130,12 @@ def against(pack, fills, fill):
     return [str(pack / "fills" / slug / f"{slug}-{TEMPO:03d}.wav")]
 
 
+def lost(found):
+    """The missing strokes that no other stroke falls together with; a microphone may miss one under another."""
+    together = Counter((row["pass"], row["bar"], row["beat"]) for row in found["strokes"] if not row["grace"])
+    return [row for row in found["missing"] if together[row["pass"], row["bar"], row["beat"]] == 1]
+
+
 def alone(fill):
     """Indices of the fill's strokes, without grace notes, that no other stroke falls beside."""
     strokes = of_phrase(fill.phrase, float(TEMPO)).strokes
@@ -145,8 +152,11 @@ class TestTakes:
     def test_a_clean_take(self, listen):
         found = listen()
         assert found["refused"] == ""
-        assert (found["missing"], found["extra"], found["wrong_surface"]) == ([], [], [])
-        assert found["onsets_matched"] == found["strokes_written"]
+        assert (lost(found), found["extra"], found["wrong_surface"]) == ([], [], [])
+        hidden = 2 if listen.kind == "wav" else 0
+        assert len(found["missing"]) <= hidden
+        assert found["onsets_matched"] >= found["strokes_written"] - hidden
+        assert "missing" not in " ".join(found["words"])
         assert abs(found["fill_rush_percent"]) < 1
         assert [bar["bpm"] for bar in found["bars"]] == pytest.approx([TEMPO] * 4, rel=0.015)
         assert abs(found["landing_lag_ms"]) < 12
@@ -159,7 +169,7 @@ class TestTakes:
         assert found["landing_lag_ms"] == pytest.approx(-3000 * (1 - 1 / 1.04), abs=15)
         assert re.search(r"rushes|runs ahead", found["words"][1])
         assert "76" in found["words"][2]
-        assert (found["missing"], found["extra"]) == ([], [])
+        assert (lost(found), found["extra"]) == ([], [])
 
     def test_a_fill_that_drags_by_4_percent(self, listen):
         found = listen(rush=-4.0)
@@ -171,8 +181,8 @@ class TestTakes:
         strokes = of_phrase(fills[0].phrase, float(TEMPO)).strokes
         found = listen(missing=places)
         wanted = [(strokes[place].bar + 1, strokes[place].surface) for place in places]
-        assert [(row["bar"], row["surface"]) for row in found["missing"]] == wanted
-        for row, place in zip(found["missing"], places, strict=True):
+        assert [(row["bar"], row["surface"]) for row in lost(found)] == wanted
+        for row, place in zip(lost(found), places, strict=True):
             assert row["time_s"] == pytest.approx(START_SECONDS + strokes[place].seconds, abs=0.03)
         assert re.search(r"missing|leave out", found["words"][1])
 
@@ -181,7 +191,7 @@ class TestTakes:
         assert len(found["extra"]) == 1
         assert found["extra"][0]["time_s"] == pytest.approx(START_SECONDS + 1.31, abs=0.01)
         assert found["extra"][0]["bar"] == 1
-        assert found["missing"] == []
+        assert lost(found) == []
 
     def test_flams_and_their_width(self, listen):
         found = listen(fill=2)
@@ -325,14 +335,14 @@ class TestCalibration:
 
     def test_a_wrong_drum_is_told_with_it_and_not_without(self, recorded, tmp_path, pack, fills, capsys):
         assert self.make(recorded, tmp_path / "kit.json", self.NAMES) == 0
-        place = alone(fills[0])[5]
-        as_wav(performance(fills[0], instead=[(place, "floor tom")]), tmp_path / "take.wav")
+        places = alone(fills[0])[2:12:3]
+        as_wav(performance(fills[0], instead=[(place, "floor tom") for place in places]), tmp_path / "take.wav")
         words = ["listen", str(tmp_path / "take.wav"), "--against", *against(pack, fills, 1), "--json"]
         assert main(words) == 0
         assert json.loads(capsys.readouterr().out)["wrong_surface"] == []
         assert main([*words, "--calibration", str(tmp_path / "kit.json")]) == 0
         wrong = json.loads(capsys.readouterr().out)["wrong_surface"]
-        assert [row["surface_heard"] for row in wrong] == ["floor tom"]
+        assert [row["surface_heard"] for row in wrong] == ["floor tom"] * len(places)
 
     def test_another_number_of_strokes(self, recorded, tmp_path, capsys):
         assert self.make(recorded, tmp_path / "kit.json", self.NAMES[:-1]) == 2

@@ -489,6 +489,18 @@ class TestControls:
         assert "61" in text(page, "#tempo")
         assert page.evaluate("practice.player") is None
 
+    def test_a_browser_that_cant_run_it_is_told(self, practice, browser, tmp_path):
+        old = tmp_path / "old.html"
+        html = practice.path.read_text("utf-8")
+        old.write_text(
+            html.replace("// The page: a lesson's fills", "?? unknown ways of writing\n", 1), "utf-8"
+        )
+        page = browser.new_page()
+        page.goto(old.as_uri())
+        page.wait_for_timeout(3200)
+        assert "too old to play" in text(page, "#state")
+        page.close()
+
 
 class TestMemory:
     def test_what_the_student_did_is_there_after_a_reload(self, practice, open_page):

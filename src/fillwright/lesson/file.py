@@ -29,6 +29,7 @@ from fillwright.music.figure import Figure
 from fillwright.music.grooves import Groove
 from fillwright.music.stroke import Limb
 from fillwright.music.timing import Feel
+from fillwright.sound.options import Click
 
 __all__ = ["Lesson", "LessonFigure", "demo_text", "parse_lesson", "read_lesson"]
 
@@ -54,7 +55,8 @@ class Lesson:
         kit: what it is played on.
         page: "a4" or "letter".
         audio: "mp3", "flac", "ogg" or "wav".
-        click: whether the play-along has a click.
+        click: when a click sounds in the play-alongs after the count-in.
+        count_in: bars of clicks before each play-along.
         feel: swing and flams.
         counting: whether the counting line is printed.
         rolls: "written" for long rolls written out, "short" for strokes through the stem.
@@ -82,7 +84,8 @@ class Lesson:
     kit: Kit
     page: str
     audio: str
-    click: bool
+    click: Click
+    count_in: int
     feel: Feel
     counting: bool
     rolls: str

@@ -22,6 +22,7 @@ from fillwright.music.rudiments import find_figure, rudiments
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Limb, Slot
 from fillwright.music.surfaces import Surface, surface
+from fillwright.sound.options import MOST_COUNT_IN_BARS, Click
 
 MAX_FIGURES = 40
 MAX_NAMED = 400
@@ -151,6 +152,12 @@ def choice(*names: str) -> Read:
         return str(value)
 
     return read
+
+
+def _click(value: object) -> Click:
+    if isinstance(value, bool):
+        return Click.BEATS if value else Click.OFF
+    return Click(choice("eighths", "backbeats")(value))
 
 
 def _hand(value: object) -> Limb:
@@ -309,7 +316,13 @@ LESSON_KEYS: tuple[Key, ...] = (
         read=choice("mp3", "flac", "ogg", "wav"),
         default="mp3",
     ),
-    Key(name="click", allowed="true or false", read=yes_no, default=True),
+    Key(name="click", allowed='true, false, "eighths" or "backbeats"', read=_click, default=True),
+    Key(
+        name="count_in",
+        allowed="a whole number of bars from 0 to 2",
+        read=whole(0, MOST_COUNT_IN_BARS),
+        default=1,
+    ),
     Key(name="swing", allowed="a number from 0.5 to 0.75", read=_swing, default=0.5),
     Key(name="flam_ms", allowed="a number from 5 to 80", read=number(5, 80), default=25),
     Key(name="counting", allowed="true or false", read=yes_no, default=True),

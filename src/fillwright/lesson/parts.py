@@ -17,9 +17,12 @@ from fillwright.score.midi import midi_bytes
 from fillwright.score.musicxml import musicxml
 from fillwright.score.paper import drawing_pdf, drawing_png
 from fillwright.sound.files import Tags, encoded
-from fillwright.sound.options import Click, Options
+from fillwright.sound.options import Options
 from fillwright.sound.playalong import render
 from fillwright.sound.recordings import RecordedBank
+
+_TRACKS_A_FILL = 100
+"""More than a ladder has rungs."""
 
 
 class Engravings(Mapping[int, Engraving]):
@@ -111,7 +114,7 @@ def _fill_recipes(
     for tempo in fill.ladder:
         yield Recipe(
             paths=(names[str(tempo)],),
-            ingredients=(fill.phrase, tempo, lesson.feel, lesson.click, _tags(lesson, fill, tempo), sounds),
+            ingredients=(fill.phrase, tempo, _played(lesson), _tags(lesson, fill, tempo), sounds),
             make=partial(_audio, lesson, fill, tempo, bank),
             heavy=True,
         )
@@ -153,11 +156,21 @@ def _pictures(fill: LessonFill, engravings: Engravings) -> tuple[bytes, ...]:
 
 
 def _audio(lesson: Lesson, fill: LessonFill, tempo: int, bank: RecordedBank | None) -> tuple[bytes, ...]:
-    click = Click.BEATS if lesson.click else Click.OFF
-    audio = render(fill.phrase, tempo, Options(click=click, feel=lesson.feel), bank=bank)
+    audio = render(fill.phrase, tempo, _played(lesson), bank=bank)
     return (encoded(audio, f".{lesson.audio}", tags=_tags(lesson, fill, tempo)),)
 
 
+def _played(lesson: Lesson) -> Options:
+    return Options(count_in_bars=lesson.count_in, click=lesson.click, feel=lesson.feel)
+
+
 def _tags(lesson: Lesson, fill: LessonFill, tempo: int) -> Tags:
+    """What players show; the track is the fill's number and the rung's, so that fills don't renumber others."""
     album = f"{lesson.series} {lesson.number}: {lesson.title}" if lesson.series else lesson.title
-    return Tags(title=f"{fill.number}. {fill.title}, {tempo}", artist=lesson.teacher, album=album)
+    return Tags(
+        title=f"{fill.number}. {fill.title}, {tempo}",
+        artist=lesson.teacher,
+        album=album,
+        track=fill.number * _TRACKS_A_FILL + fill.ladder.index(tempo) + 1,
+        comment=f"{tempo} beats a minute, {fill.phrase.meter.name}, {fill.step.rhythm.name}",
+    )

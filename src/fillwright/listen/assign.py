@@ -10,6 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
+from itertools import combinations
 
 import numpy as np
 import numpy.typing as npt
@@ -27,6 +29,7 @@ GRACE_MOST_SECONDS = 0.11
 _GRACE_LEAST_SECONDS = 0.004
 _GRACE_SPREAD = 0.7
 _GRACE_PRICE = 0.6
+_MOST_GRACES, _MOST_BETWEEN = 3, 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -80,7 +83,7 @@ def assigned(ahead: Sequence[Floats], onsets: Taken, costs: Floats) -> Pairs:
         total, how = _with_moment(total, own, (onsets, spent), against)
         kept.append(how)
     end = len(ahead) * MISS + spent[-1]
-    return _traced(kept, end - float(total[-1]))
+    return _traced(kept, [len(one) for one in ahead], end - float(total[-1]))
 
 
 def _with_moment(
@@ -88,27 +91,42 @@ def _with_moment(
 ) -> tuple[Floats, tuple[Ints, Ints]]:
     """Cheapest totals once a moment more is dealt with, by how many onsets are; and how each came about.
 
-    How: the number of grace notes taken, -1 where the moment is left out; and the number of onsets dealt with
-    before the ones left over behind it.
+    How: which of `_ways` its grace notes were taken in, -1 where the moment is left out; and the number of
+    onsets dealt with before the ones left over behind it.
     """
     onsets, spent = taken
     made = before + MISS
-    graces = np.full(len(made), -1, dtype=np.intp)
-    for number in range(len(ahead) + 1):
-        if number >= len(made) - 1:
-            break
-        price = costs[number:] + (len(ahead) - number) * GRACE_MISS * _GRACE_PRICE
-        for nth in range(1, number + 1):
-            gap = onsets.seconds[number:] - onsets.seconds[number - nth : len(onsets.seconds) - nth]
-            price = price + _grace_cost(gap, float(ahead[-nth]))
-        score = before[: len(before) - 1 - number] + price
-        better = score < made[number + 1 :]
-        np.copyto(made[number + 1 :], score, where=better)
-        np.copyto(graces[number + 1 :], number, where=better)
+    chosen = np.full(len(made), -1, dtype=np.intp)
+    for way, back in enumerate(_ways(len(ahead))):
+        first = back[-1] if back else 0
+        if first >= len(costs):
+            continue
+        last = len(onsets.seconds)
+        price = costs[first:] + (len(ahead) - len(back)) * GRACE_MISS * _GRACE_PRICE
+        for nth, steps in enumerate(back, start=1):
+            gap = onsets.seconds[first:] - onsets.seconds[first - steps : last - steps]
+            price = (
+                price + _grace_cost(gap, float(ahead[-nth])) - onsets.left_over[first - steps : last - steps]
+            )
+        price = price + spent[first:last] - spent[: last - first]
+        score = before[: last - first] + price
+        better = score < made[first + 1 :]
+        np.copyto(made[first + 1 :], score, where=better)
+        np.copyto(chosen[first + 1 :], way, where=better)
     rest = made - spent
     low = np.minimum.accumulate(rest)
     came = np.maximum.accumulate(np.where(rest <= low, np.arange(len(rest)), 0))
-    return low + spent, (graces, came)
+    return low + spent, (chosen, came)
+
+
+@cache
+def _ways(graces: int) -> tuple[tuple[int, ...], ...]:
+    """How many onsets before a main note its grace notes may lie, nearest first; some between are left over."""
+    return tuple(
+        back
+        for number in range(min(graces, _MOST_GRACES) + 1)
+        for back in combinations(range(1, number + _MOST_BETWEEN + 1), number)
+    )
 
 
 def _grace_cost(gap: Floats, ahead: float) -> Floats:
@@ -118,18 +136,19 @@ def _grace_cost(gap: Floats, ahead: float) -> Floats:
     return np.where((gap < _GRACE_LEAST_SECONDS) | (gap > GRACE_MOST_SECONDS), FAR, cost)
 
 
-def _traced(kept: list[tuple[Ints, Ints]], gain: float) -> Pairs:
+def _traced(kept: list[tuple[Ints, Ints]], counts: Sequence[int], gain: float) -> Pairs:
     mains: list[int] = []
     graces: list[tuple[int, ...]] = []
     done = len(kept[0][0]) - 1 if kept else 0
-    for how, came in reversed(kept):
+    for (chosen, came), count in zip(reversed(kept), reversed(counts), strict=True):
         done = int(came[done])
-        number = int(how[done])
-        if number < 0:
+        way = int(chosen[done])
+        if way < 0:
             mains.append(-1)
             graces.append(())
             continue
+        back = _ways(count)[way]
         mains.append(done - 1)
-        graces.append(tuple(range(done - 1 - number, done - 1)))
-        done -= number + 1
+        graces.append(tuple(done - 1 - steps for steps in reversed(back)))
+        done -= 1 + (back[-1] if back else 0)
     return Pairs(mains=tuple(mains[::-1]), graces=tuple(graces[::-1]), gain=gain)

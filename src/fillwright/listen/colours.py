@@ -10,7 +10,7 @@ template of its own before anything is matched; its gain and tone are first move
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -22,19 +22,26 @@ Struck = frozenset[str]
 """What is struck at one moment."""
 
 _LEAST = 2
-_CALIBRATED_COUNTS = 4.0
-_PRIOR_COUNTS = 24.0
+_CALIBRATED_COUNTS = 12.0
+_PRIOR_COUNTS = 150.0
 _FEATURE_DB, _GAIN_DB, _SMOOTH_DB, _SMOOTH_BANDS = 3.0, 4.0, 3.0, 2.0
-_CLIP_DB = 12.0
+_ROUNDS, _TAIL = 3, 10.0
 _UNSURE_TEMPLATE = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Template:
-    """The usual colour of what is struck at one moment, and how many strokes speak for it."""
+    """The usual colour of what is struck at one moment.
+
+    Attributes:
+        mean: the colour.
+        count: how many strokes speak for it.
+        members: which of the take's onsets are among them.
+    """
 
     mean: Floats
     count: float
+    members: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -56,15 +63,18 @@ class Colours:
     def distance(self, struck: Struck) -> Floats | None:
         """Of every onset to the colour of something struck, squared and in spreads; None where unknown.
 
-        The fewer strokes speak for a template, the wider it is.
+        The fewer strokes speak for a template, the wider it is; an onset does not speak for itself.
         """
         template = self.templates.get(struck) or self._composed(struck)
         if template is None:
             return None
         away = (self.rows - template.mean) @ self.whitening.T
-        wide = 1.0 + _UNSURE_TEMPLATE / template.count
-        size = self.rows.shape[1]
-        return np.asarray(np.square(away).sum(axis=1) / wide + size * np.log(wide))
+        own = np.zeros(len(self.rows), dtype=bool)
+        own[list(template.members)] = True
+        count = np.where(own, template.count - 1.0, template.count)
+        away[own] *= template.count / np.maximum(count[own], 0.5)[:, None]
+        wide = 1.0 + _UNSURE_TEMPLATE / np.maximum(count, 0.5)
+        return np.asarray(np.square(away).sum(axis=1) / wide + self.rows.shape[1] * np.log(wide))
 
     def _composed(self, struck: Struck) -> Template | None:
         """What surfaces sound like together, their powers added."""
@@ -90,16 +100,15 @@ def learned(rows: Floats, met: Sequence[tuple[Struck, int]], calibration: Calibr
     if not rows.size or not by_struck:
         return None
     templates = {
-        struck: Template(mean=_middle(rows[own]), count=float(len(own)))
+        struck: Template(mean=_middle(rows[own]), count=float(len(own)), members=tuple(own))
         for struck, own in by_struck.items()
         if len(own) >= _LEAST
     }
     whitening = _whitening(rows, by_struck, templates)
-    calibrated: frozenset[str] = frozenset()
-    if calibration is not None and calibration.features == rows.shape[1]:
-        templates |= _with_calibration(templates, calibration)
-        calibrated = frozenset(calibration.strokes)
-    return Colours(rows=rows, templates=templates, whitening=whitening, calibrated=calibrated)
+    made = Colours(rows=rows, templates=templates, whitening=whitening, calibrated=frozenset())
+    if calibration is None or calibration.features != rows.shape[1]:
+        return made
+    return _calibrated(made, by_struck, calibration)
 
 
 def _middle(rows: Floats) -> Floats:
@@ -120,32 +129,50 @@ def _whitening(
         + _GAIN_DB**2 * np.ones((size, size))
         + _SMOOTH_DB**2 * np.exp(-away / _SMOOTH_BANDS)
     )
-    total, counts = _PRIOR_COUNTS * usual, _PRIOR_COUNTS
-    for struck, own in by_struck.items():
-        if len(own) >= 4:
-            rest = np.clip(rows[own] - templates[struck].mean, -_CLIP_DB, _CLIP_DB)
-            total = total + rest.T @ rest
-            counts += len(own) - 1
-    return np.asarray(np.linalg.inv(np.linalg.cholesky(total / counts)))
+    sets = [(struck, own) for struck, own in by_struck.items() if len(own) >= 4]
+    rest = np.concatenate([rows[own] - templates[struck].mean for struck, own in sets] or [np.zeros((0, size))])
+    made = np.linalg.inv(np.linalg.cholesky(usual))
+    for _ in range(_ROUNDS):
+        weight = (_TAIL + size) / (_TAIL + np.square(rest @ made.T).sum(axis=1))
+        total = _PRIOR_COUNTS * usual + (rest * weight[:, None]).T @ rest
+        made = np.linalg.inv(np.linalg.cholesky(total / (_PRIOR_COUNTS + len(rest))))
+    return np.asarray(made)
 
 
-def _with_calibration(templates: Mapping[Struck, Template], calibration: Calibration) -> dict[Struck, Template]:
-    """The calibration's templates, moved to the take's gain and tone and joined with what the take says."""
+def _calibrated(made: Colours, by_struck: Mapping[Struck, Sequence[int]], calibration: Calibration) -> Colours:
+    """Colours with the calibration's templates, and what of the take is nearest to its own of them."""
+    moved = _moved(made.templates, calibration)
+    names = frozenset(calibration.strokes)
+    only = replace(made, templates=moved, calibrated=names)
+    distances = {struck: only.distance(struck) for struck in moved}
+    nearest = np.min([one for one in distances.values() if one is not None], axis=0)
+    templates = dict(made.templates)
+    for struck, template in moved.items():
+        own = distances[struck]
+        members = [one for one in by_struck.get(struck, ()) if own is not None and own[one] <= nearest[one]]
+        templates[struck] = _joined(template, made.rows, members)
+    return replace(made, templates=templates, calibrated=names)
+
+
+def _joined(template: Template, rows: Floats, members: Sequence[int]) -> Template:
+    """A calibration's template joined with strokes of the take."""
+    if not members:
+        return template
+    whole = template.count + len(members)
+    mean = (template.mean * template.count + rows[list(members)].sum(axis=0)) / whole
+    return Template(mean=mean, count=whole, members=tuple(members))
+
+
+def _moved(templates: Mapping[Struck, Template], calibration: Calibration) -> dict[Struck, Template]:
+    """The calibration's templates, moved to the take's gain and tone."""
     known = {frozenset({name}): mean for name, mean in calibration.means().items()}
     both = [(struck, known[struck]) for struck in templates if struck in known]
-    weights = np.array([min(templates[struck].count, 12.0) for struck, _ in both])
-    size = calibration.features
+    gain, tone = 0.0, np.zeros(calibration.features)
     if both:
+        weights = np.array([min(templates[struck].count, 12.0) for struck, _ in both])
         away = np.array([templates[struck].mean - mean for struck, mean in both])
         gain = float(np.average(np.median(away, axis=1), weights=weights))
         tone = weights @ (away - gain) / (weights.sum() + 20.0)
-    else:
-        gain, tone = 0.0, np.zeros(size)
-    made = {}
-    for struck, mean in known.items():
-        moved, own = mean + gain + tone, templates.get(struck)
-        count = own.count if own else 0.0
-        whole = _CALIBRATED_COUNTS + count
-        joined = (moved * _CALIBRATED_COUNTS + (own.mean * count if own else 0.0)) / whole
-        made[struck] = Template(mean=joined, count=whole)
-    return made
+    return {
+        struck: Template(mean=mean + gain + tone, count=_CALIBRATED_COUNTS) for struck, mean in known.items()
+    }

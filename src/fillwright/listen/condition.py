@@ -52,13 +52,15 @@ def prepare(samples: npt.NDArray[np.floating], rate: float) -> Prepared:
         samples: shape (n,) or (n, channels); what is not a number counts as silence.
         rate: samples a second.
     """
-    mono = _mono(np.nan_to_num(np.asarray(samples, np.float32), posinf=0.0, neginf=0.0))
+    mono = _mono(np.asarray(samples, np.float32))
+    mono[~np.isfinite(mono)] = 0.0
     step = max(1, round(rate / 48_000)) if rate > _TOP_RATE else 1
     if step > 1:
         mono = _thinned(mono, step)
     peak = float(np.abs(mono).max(initial=0.0)) or 1.0
     lead = round(_LEAD_SECONDS * rate / step)
-    signal = np.concatenate([np.zeros(lead, np.float32), mono / np.float32(peak)])
+    signal = np.concatenate([np.zeros(lead, np.float32), mono])
+    signal /= np.float32(peak)
     return Prepared(
         signal=signal,
         lead=lead,
@@ -69,13 +71,13 @@ def prepare(samples: npt.NDArray[np.floating], rate: float) -> Prepared:
 
 
 def _mono(samples: Signal) -> Signal:
-    """The mean of the channels, or the loudest one where they cancel each other."""
-    if samples.ndim == 1:
-        return samples
-    mean = samples.mean(axis=1)
-    powers = np.square(samples, dtype=np.float32).mean(axis=0)
-    if float(np.square(mean).mean()) < _CANCELS * float(powers.max(initial=0.0)):
-        return np.ascontiguousarray(samples[:, int(np.argmax(powers))])
+    """The mean of the channels, or the loudest one where they cancel each other; a copy."""
+    if samples.ndim == 1 or samples.shape[1] == 1:
+        return samples.flatten()
+    mean = samples.mean(axis=1, dtype=np.float32)
+    powers = np.array([np.dot(channel, channel) for channel in samples.T])
+    if float(np.dot(mean, mean)) < _CANCELS * float(powers.max(initial=0.0)):
+        return samples[:, int(np.argmax(powers))].copy()
     return np.asarray(mean, np.float32)
 
 

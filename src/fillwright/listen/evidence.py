@@ -111,7 +111,7 @@ def _spread(rise: Floats) -> list[Floats]:
 def _waves(signal: npt.NDArray[np.float32], rate: float, starts: Indices) -> list[Floats]:
     """Ratios of the energy of the wave itself, high tones lifted, behind and ahead of the start."""
     energy = np.concatenate(
-        [[0.0], np.cumsum(np.square(np.diff(signal, prepend=np.float32(0)), dtype=np.float64))]
+        [[0.0], np.cumsum(np.square(np.diff(signal, prepend=np.float32(0))), dtype=np.float64)]
     )
     mean = energy[-1] / len(signal)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 import numpy as np
+import numpy.typing as npt
 
 from fillwright.listen.matched import Pass
 from fillwright.listen.passes import Ground
@@ -45,7 +46,7 @@ def _spans(base: Ground, passes: Sequence[Pass]) -> Iterator[tuple[float, float]
         yield low, one.strokes[last].expected_seconds + _AFTER_BEATS * beat
 
 
-def _echo(base: Ground, number: int, taken: np.ndarray) -> bool:
+def _echo(base: Ground, number: int, taken: npt.NDArray[np.intp]) -> bool:
     """Whether it is so near to a written stroke, or so much softer, that it may be that stroke heard again."""
     ears = base.ears
     if ears.heard.from_midi or not len(taken):
@@ -59,8 +60,8 @@ def _bounces(base: Ground, one: Pass) -> Iterator[int]:
     """Onsets behind a buzz, up to the next moment: its own bounces, and softer ones while that begins."""
     ears = base.ears
     places = np.array([one.strokes[moment.mains[0]].expected_seconds for moment in base.plan.all])
-    loud = float(np.median(ears.level_db))
+    soft = ears.level_db < float(np.median(ears.level_db)) - _SOFTER_DB
     for low, high in base.plan.bouncing(places):
-        inside = (ears.seconds > low) & (ears.seconds < high)
-        inside |= (ears.seconds > low) & (ears.seconds < high + _STILL_SECONDS) & (ears.level_db < loud - _SOFTER_DB)
+        ends = np.where(soft, high + _STILL_SECONDS, high)
+        inside = (ears.seconds > low) & (ears.seconds < ends)
         yield from (int(ears.index[number]) for number in np.flatnonzero(inside))

@@ -40,9 +40,10 @@ _SILENT_DB, _SILENT_ABOVE_DB = -70.0, 3.0
 _NOISY_ABOVE_DB = 15.0
 _FULL, _FULL_CLEAN = 0.8, 0.55
 _PART, _PART_CLEAN = 0.6, 0.8
+_FILL_SIZE, _FILL = 4, 0.55
 _AS_FULL = 0.8
 _WIDEST = (0.45, 2.2)
-_NOT_HEARD = 0.15
+_NOT_HEARD = 0.25
 _COLOUR_PRICE, _MOST_COLOUR_PRICE, _STRANGE_PRICE = 0.04, 3.0, 0.5
 
 
@@ -60,7 +61,7 @@ def match(expected: Expected, heard: Heard, *, calibration: Calibration | None =
         return Match(passes=(), refused=hopeless)
     base = ground(plan, ears)
     tried = [refined(base, one) for one in found(base)]
-    kept = _as_full(base, [one for one in tried if accepted(base, one)])
+    kept = _as_full([one for one in tried if accepted(base, one)])
     if not kept:
         return _refused(base, tried)
     colours = _colours(base, kept, calibration)
@@ -86,6 +87,9 @@ def _hopeless(expected: Expected, heard: Heard, count: int) -> str:
 def accepted(base: Ground, one: Laid) -> bool:
     """Whether a time through explains enough of the phrase, and of what was heard meanwhile."""
     full = one.matched / len(base.plan.all)
+    filled = [onset >= 0 for m, onset in zip(base.plan.all, one.pairs.mains, strict=True) if m.in_fill]
+    if len(filled) >= _FILL_SIZE and sum(filled) < _FILL * len(filled):
+        return False
     places = one.map.played(base.plan.at)
     seconds = base.ears.seconds
     inside = (seconds > places[0] - 0.05) & (seconds < places[-1] + 0.05)
@@ -101,7 +105,7 @@ def accepted(base: Ground, one: Laid) -> bool:
     return (full >= _FULL and clean >= _FULL_CLEAN) or (full >= _PART and clean >= _PART_CLEAN)
 
 
-def _as_full(base: Ground, kept: Sequence[Laid]) -> list[Laid]:
+def _as_full(kept: Sequence[Laid]) -> list[Laid]:
     """The times through that are nearly as full as the fullest: a false start is none."""
     fullest = max((one.matched for one in kept), default=0)
     return [one for one in kept if one.matched >= _AS_FULL * fullest]

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fillwright.listen.assign import FAR, MISS, Pairs, Taken, assigned, time_cost
-from fillwright.listen.barmap import BarMap, Evidence, Layout, fitted, layout, steady
+from fillwright.listen.barmap import BarMap, Evidence, Layout, layout, roughly_fitted, steady
 from fillwright.listen.hearing import Hearing
 from fillwright.listen.moments import Moments
 from fillwright.listen.search import Candidate, Channel, candidates, paces, picture
@@ -100,7 +100,7 @@ def found(base: Ground, slowest: float = SLOWEST, fastest: float = FASTEST) -> t
     """
     before = base.plan.expected.bar_starts[1]
     length = base.plan.expected.bar_starts[-1]
-    most = 16 + 8 * int(base.ears.heard.seconds / length)
+    most = 10 + 5 * int(base.ears.heard.seconds / length)
     rough = candidates(
         base.plan,
         _channels(base, before),
@@ -159,7 +159,7 @@ def _first_laid(base: Ground, one: Candidate) -> Laid:
     paced = [*map(float, bars), *[one.pace] * (len(bounds) - 1 - len(bars))]
     rough = steady(base.layout, float(starts[0]), paced, _FIRST_SCATTER_SECONDS)
     pairs = paired(base, rough, _FIRST_SCATTER_SECONDS)
-    fit = fitted(base.layout, base.evidence(pairs), rough)
+    fit = roughly_fitted(base.layout, base.evidence(pairs), rough)
     return laid(base, fit, _USUAL_SCATTER_SECONDS)
 
 
@@ -205,7 +205,7 @@ def refined(base: Ground, one: Laid) -> Laid:
 def _settled(base: Ground, one: Laid) -> Laid:
     now = laid(base, one.map, _USUAL_SCATTER_SECONDS)
     for _ in range(3):
-        fit = fitted(base.layout, base.evidence(now.pairs), now.map)
+        fit = roughly_fitted(base.layout, base.evidence(now.pairs), now.map)
         after = laid(base, fit, float(np.clip(1.4 * fit.scatter_seconds, 0.008, 0.025)))
         if after.pairs.mains == now.pairs.mains:
             return after

@@ -51,15 +51,22 @@ def read_take(path: Path) -> tuple[Samples, int]:
     if head.startswith(b"MThd"):
         raise TakeError(f'"{path.name}" is a MIDI file and holds no sound; {_ACCEPTED}.')
     blocks: list[Samples] = []
-    rate, length = 0, 0
+    rate, length, wrong = 0, 0, 0.0
     for block, rate in _lowered(_blocks(path, head)):
-        blocks.append(block)
+        good = np.isfinite(block)
+        wrong += len(block) * (1 - float(good.mean()))
+        blocks.append(np.where(good, block, np.float32(0)))
         length += len(block)
         if length > LONGEST_SECONDS * rate:
             raise _too_long(path.name)
     if length < _SHORTEST_SECONDS * rate or not rate:
         raise TakeError(f'"{path.name}" holds no sound; {_ACCEPTED}.')
-    return _numbers(np.concatenate(blocks), path.name), rate
+    if wrong > _MOST_NOT_NUMBERS * length:
+        raise TakeError(
+            f'"{path.name}" is damaged: {wrong / length:.0%} of its samples are not numbers; '
+            "export it again as 16-bit WAV."
+        )
+    return np.concatenate(blocks), rate
 
 
 def _head(path: Path) -> bytes:
@@ -79,18 +86,6 @@ def _too_long(name: str, seconds: float = 0.0) -> TakeError:
     return TakeError(
         f'"{name}" {found}; a take may last {LONGEST_SECONDS // 60} minutes, so cut it down first.'
     )
-
-
-def _numbers(samples: Samples, name: str) -> Samples:
-    """The samples, silence where they are not numbers."""
-    wrong = ~np.isfinite(samples)
-    share = float(wrong.mean())
-    if share > _MOST_NOT_NUMBERS:
-        raise TakeError(
-            f'"{name}" is damaged: {share:.0%} of its samples are not numbers; export it again as 16-bit WAV.'
-        )
-    samples[wrong] = 0.0
-    return samples
 
 
 def _blocks(path: Path, head: bytes) -> Iterable[Block]:

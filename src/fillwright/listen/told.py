@@ -11,14 +11,15 @@ import numpy as np
 from fillwright.listen.colours import Colours, Struck
 from fillwright.listen.moments import Moment
 
-_TEMPER = 0.25
-"""Bands speak of the same things: their distances count for a part of what independent ones would."""
+_TAIL, _SIZE = 20.0, 30.0
+"""Of Student's distribution: colours masked by what rang before lie far from every template."""
 
-_WRONG, _ABSENT = 0.05, 0.05
+_WRONG, _ABSENT = 0.06, 0.05
+_RIVALS = 3
 _UNCALIBRATED = 0.5
 """The most that is trusted of another surface without a calibration."""
 
-_SURELY_ABSENT = 0.9
+_SURELY_ABSENT = 0.85
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,10 +89,10 @@ def _chances(colours: Colours, tried: Iterable[Struck], onset: int, prior: float
     for struck in tried:
         distance = colours.distance(struck)
         if distance is not None:
-            logs[struck] = -0.5 * _TEMPER * float(distance[onset])
-    first, rest = next(iter(logs)), len(logs) - 1
+            logs[struck] = -0.5 * (_TAIL + _SIZE) * float(np.log1p(max(distance[onset], 0.0) / _TAIL))
+    first, rest = next(iter(logs)), max(1, min(len(logs) - 1, _RIVALS))
     for struck in logs:
-        logs[struck] += float(np.log(1 - prior if struck == first else prior / max(rest, 1)))
+        logs[struck] += float(np.log(1 - prior if struck == first else prior / rest))
     top = max(logs.values())
     total = sum(np.exp(value - top) for value in logs.values())
     return {struck: float(np.exp(value - top) / total) for struck, value in logs.items()}

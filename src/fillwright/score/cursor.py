@@ -17,8 +17,8 @@ from fillwright.score.engrave import UNITS_PER_SPACE, Engraving
 from fillwright.score.sheet import Sheet
 from fillwright.score.written import WrittenBar
 
-_ABOVE, _BELOW = 3.75 * UNITS_PER_SPACE, 0.25 * UNITS_PER_SPACE
-"""How far the line reaches beyond the staff: past the beams of the hands, and not into the letters below."""
+_ABOVE, _BELOW = 3.4 * UNITS_PER_SPACE, 0.25 * UNITS_PER_SPACE
+"""How far the line reaches beyond the staff: past the beams, below the tempo, and not into the letters."""
 
 _INSET = 1.5 * UNITS_PER_SPACE
 """Room between a bar line and the first or last place of a bar that has no notes to go by."""

@@ -65,12 +65,22 @@ def clicks(stretch: Stretch, options: Options) -> tuple[Strike, ...]:
 
 
 def _count_in(stretch: Stretch, options: Options) -> Iterator[Strike]:
-    """Every beat of the bars before; two clicks a bar say too little of a tempo, so those are eighths."""
-    thin = len(stretch.meter.beats) < _FEWEST_BEATS
-    places = _eighths(stretch.meter) if thin or options.click is Click.EIGHTHS else _beats(stretch.meter)
+    """The bars before."""
+    places = _counted(stretch.meter, options)
     for bar in range(-options.count_in_bars, 0):
         for click in places:
             yield _strike(stretch, options, bar, click, 1.0)
+
+
+def counted_places(meter: Meter, options: Options) -> tuple[Fraction, ...]:
+    """Where a bar of the count-in clicks, in whole notes from its start."""
+    return tuple(at for at, _ in _counted(meter, options))
+
+
+def _counted(meter: Meter, options: Options) -> tuple[tuple[Fraction, Place], ...]:
+    """Every beat; two clicks a bar say too little of a tempo, so such bars are counted in eighths."""
+    thin = len(meter.beats) < _FEWEST_BEATS
+    return _eighths(meter) if thin or options.click is Click.EIGHTHS else _beats(meter)
 
 
 def _going_on(stretch: Stretch, options: Options) -> tuple[tuple[Fraction, Place], ...]:

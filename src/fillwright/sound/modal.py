@@ -16,7 +16,7 @@ TOP_HZ = 17_500.0
 """No mode lies higher: few adults hear it, and the encoders drop it."""
 
 _FALL = np.log(1000.0)  # 60 dB as a natural logarithm
-_BANDS = (0.1, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
+_BANDS = (0.1, 0.2, 0.4, 0.7, 1.2, 2.0, 2.8, np.inf)
 
 
 def decibels(value: float | Floats) -> float | Floats:
@@ -34,9 +34,7 @@ def along(curve: Curve, hz: Floats) -> Floats:
     return np.asarray(np.interp(np.log2(np.maximum(hz, 1.0)), np.log2(at), values))
 
 
-def ring(
-    hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128], longest_seconds: float = np.inf
-) -> Floats:
+def ring(hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128], lasts: Floats | None = None) -> Floats:
     """Damped modes, summed.
 
     A mode's sample at i * b + j is the product of its value at i * b and its turn over j, so the sum over modes
@@ -46,23 +44,25 @@ def ring(
         hz: frequencies, shape (modes,).
         t60: seconds in which each falls by 60 dB, shape (modes,).
         weights: amplitude and phase for each side, shape (modes, sides).
-        longest_seconds: what would ring longer is faded out by then.
+        lasts: seconds for which each is worth hearing, shape (modes,); by default its t60.
 
     Returns:
-        Samples, shape (samples, sides), as long as the longest t60, faded to zero over the last fifth.
+        Samples, shape (samples, sides), as long as what lasts longest, faded to zero over the last fifth.
     """
-    out = np.zeros((int(min(np.max(t60), longest_seconds) * RATE) + 1, weights.shape[1]))
+    lasts = t60 if lasts is None else lasts
+    out = np.zeros((int(np.max(lasts) * RATE) + 1, weights.shape[1]))
     lower = 0.0
     for upper in _BANDS:
-        inside = (t60 > lower) & (t60 <= upper)
+        inside = (lasts > lower) & (lasts <= upper)
         lower = upper
         if inside.any():
-            samples = min(int(np.max(t60[inside]) * RATE) + 1, len(out))
-            out[:samples] += _ring_band(hz[inside], t60[inside], weights[inside], samples)
+            made = _ring_band(hz[inside], t60[inside], weights[inside], float(np.max(lasts[inside])))
+            out[: len(made)] += made
     return out
 
 
-def _ring_band(hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128], samples: int) -> Floats:
+def _ring_band(hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128], seconds: float) -> Floats:
+    samples = int(seconds * RATE) + 1
     block = int(np.sqrt(samples)) + 1
     turn = (2j * np.pi * hz - _FALL / t60) / RATE
     fine, coarse = _powers(turn, block), _powers(turn * block, block)

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from fillwright.sound.blow import Blow
-from fillwright.sound.cymbals import plate
+from fillwright.sound.cymbals import plate, stick
 from fillwright.sound.head import head
 from fillwright.sound.modal import RATE, Floats, along, decibels, faded, ring
-from fillwright.sound.recipe import Membrane, Noise, Part, Partials, Plate, Wash
+from fillwright.sound.recipe import Membrane, Noise, Part, Partials, Plate, Stick, Wash
 from fillwright.sound.wash import wash
 
 _FALL = np.log(1000.0)
@@ -24,6 +24,8 @@ def sound(part: Part, blow: Blow) -> Floats:
             made = _partials(part, blow)
         case Plate():
             made = plate(part, blow)
+        case Stick():
+            made = stick(part, blow)
         case Noise():
             made = _noise(part, blow)
         case Wash():

@@ -80,6 +80,7 @@ class Plate(Part):
         spectrum: loudness of each half octave at the start of an accent, dB.
         t60: seconds in which a mode falls by 60 dB, over frequency.
         rise_ms: the time constant with which it swells up after the blow, over frequency.
+        uneven_db: how far its modes lie from that spectrum: few strong ones are heard as tones.
         width: 0 the same on both sides, 1 two sides that lie a quarter turn apart.
     """
 
@@ -89,7 +90,23 @@ class Plate(Part):
     spectrum: Curve
     t60: Curve
     rise_ms: Curve = ((1000.0, 0.0),)
+    uneven_db: float = 2.0
     width: float = 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stick(Part):
+    """The blow itself, as it runs out over a cymbal: a click with its highs first.
+
+    Attributes:
+        spectrum: dB over frequency.
+        contact_ms: how long stick and cymbal touch in an accent.
+        late_ms: how much later 1 kHz comes than the highest.
+    """
+
+    spectrum: Curve
+    contact_ms: float
+    late_ms: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -245,6 +262,7 @@ _PARTS: dict[str, type[Part]] = {
     "membrane": Membrane,
     "partials": Partials,
     "plate": Plate,
+    "stick": Stick,
     "noise": Noise,
     "wash": Wash,
     "wires": Wires,

@@ -12,6 +12,7 @@ from fillwright.lesson.file import demo_text, parse_lesson, read_lesson
 from fillwright.music.rudiments import GROUPS, find_figure
 from fillwright.music.stroke import Kind, Level, Limb
 from fillwright.music.timing import Feel
+from fillwright.sound.options import Click
 
 HEAD = 'number = 1\ntitle = "Paradiddles"\n'
 FIGURE = '[[figure]]\nname = "single paradiddle"\n'
@@ -103,7 +104,7 @@ class TestKeysOfTheLesson:
 
     def test_what_is_made(self, full):
         assert (full.level, full.hand, full.page, full.audio) == ("gigging", Limb.LEFT, "letter", "flac")
-        assert (full.click, full.counting, full.rolls) == (False, False, "short")
+        assert (full.click, full.counting, full.rolls) == (Click.OFF, False, "short")
         assert full.per_step == 3
 
     def test_the_kit_stands_before_the_player_and_the_briefs_have_it_as_the_right_handed_do(self, full):
@@ -124,6 +125,11 @@ class TestKeysOfTheLesson:
             ('kit = "forpiece"', 'kit: There is no kit called "forpiece"; did you mean "four-piece"?'),
             ("per_step = 0", "per_step: Found 0; write a whole number from 1 to 6."),
             ("per_step = 7", "per_step: Found 7; write a whole number from 1 to 6."),
+            ("count_in = 3", "count_in: Found 3; write a whole number of bars from 0 to 2."),
+            (
+                'click = "fading"',
+                'click: Found the text "fading"; write true, false, "eighths" or "backbeats".',
+            ),
         ],
     )
     def test_what_kit_and_per_step_take(self, line, told):
@@ -131,13 +137,27 @@ class TestKeysOfTheLesson:
             parse_lesson(f"{HEAD}{line}\n{FIGURE}")
         assert str(caught.value) == f"lesson.toml, line 3, {told}"
 
+    @pytest.mark.parametrize(
+        ("written", "click"),
+        [
+            ("true", Click.BEATS),
+            ("false", Click.OFF),
+            ('"eighths"', Click.EIGHTHS),
+            ('"backbeats"', Click.BACKBEATS),
+        ],
+    )
+    def test_clicks_and_count_ins(self, written, click):
+        lesson = parse_lesson(f"{HEAD}click = {written}\ncount_in = 2\n{FIGURE}")
+        assert (lesson.click, lesson.count_in) == (click, 2)
+
     def test_defaults(self):
         lesson = parse_lesson(HEAD + FIGURE)
         assert (lesson.series, lesson.teacher, lesson.purpose) == ("", "", "")
         assert (lesson.groove.name, lesson.tempo, lesson.bars) == ("straight eighths", (60, 70, 80, 90), 4)
         assert (lesson.kinds, lesson.landing) == (TEACHING_ORDER, ("crash", "kick"))
         assert (lesson.level, lesson.hand, lesson.page, lesson.audio) == ("steady", Limb.RIGHT, "a4", "mp3")
-        assert (lesson.click, lesson.counting, lesson.rolls) == (True, True, "written")
+        assert (lesson.click, lesson.counting, lesson.rolls) == (Click.BEATS, True, "written")
+        assert lesson.count_in == 1
         assert (lesson.kit, lesson.per_step) == (find_kit("five-piece"), 1)
         assert (lesson.feel, lesson.notes, lesson.earlier) == (Feel(), (), ())
 

@@ -1,4 +1,7 @@
+import io
+
 import pytest
+import soundfile
 
 from fillwright.lesson import parts
 from fillwright.lesson.file import parse_lesson
@@ -45,6 +48,7 @@ SOUND, PAPER, PAGES, LIST = {"flac"}, {"svg", "pdf", "png"}, {"pdf", "txt", "htm
         ("bars = 1", 'bars = 1\npage = "letter"', PAGES | PAPER | LIST | {"musicxml"}),
         ("bars = 1", "bars = 1\ncounting = false", PAGES | PAPER | LIST | {"musicxml"}),
         ("bars = 1", "bars = 1\nclick = false", PAGES | SOUND),
+        ("bars = 1", "bars = 1\ncount_in = 2", PAGES | SOUND),
         ("bars = 1", "bars = 1\nswing = 0.6", LIST | PAGES | SOUND | PAPER | {"mid", "musicxml"}),
         ("bars = 1", "bars = 1\nflam_ms = 30", LIST | PAGES | SOUND | {"mid"}),
         ("bars = 1", "bars = 2", LIST | PAGES | SOUND | PAPER | {"mid", "musicxml"}),
@@ -106,3 +110,24 @@ def test_engravings_are_those_of_the_fills():
     assert (list(engravings), len(engravings)) == ([1, 2], 2)
     assert engravings[1] is engravings[1]
     assert engravings[1].svg != engravings[2].svg
+
+
+def test_players_sort_the_sound_of_a_pack_by_fill_and_tempo():
+    lesson = parse_lesson(TEXT)
+    heavy = [recipe for recipe in recipes(lesson, contents(lesson).fills, "") if recipe.heavy]
+    shown = []
+    for recipe in heavy:
+        with soundfile.SoundFile(io.BytesIO(recipe.make()[0])) as file:
+            shown.append((int(file.tracknumber), file.comment))
+    tracks = [track for track, _ in shown]
+    assert tracks == sorted(set(tracks)) == [101, 102, 201, 202]
+    assert shown[1][1].startswith("120 beats a minute, 4/4, ")
+
+
+def test_the_count_in_of_a_lesson_is_heard():
+    def seconds(line: str) -> float:
+        lesson = parse_lesson(TEXT.replace("bars = 1", f"bars = 1\n{line}"))
+        (first, *_) = (one for one in recipes(lesson, contents(lesson).fills, "") if one.heavy)
+        return soundfile.info(io.BytesIO(first.make()[0])).duration
+
+    assert seconds("count_in = 2") - seconds("count_in = 1") == pytest.approx(4 * 60 / 100, abs=0.01)

@@ -21,4 +21,4 @@ def test_a_stretch_goes_round_the_loop():
 
 def test_bands_can_not_be_spoilt():
     with pytest.raises(ValueError, match="read-only"):
-        band_noise(0, 10, 0)[0] = 1.0
+        bands()[0][0] = 1.0

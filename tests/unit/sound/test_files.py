@@ -13,6 +13,7 @@ from fillwright.sound.audio import Audio
 from fillwright.sound.bank import default_bank
 from fillwright.sound.files import NO_TAGS, SUFFIXES, Tags, encoded
 from fillwright.sound.modal import RATE
+from fillwright.sound.shelf import PLACE
 
 
 def write_audio(path, audio, tags=NO_TAGS):
@@ -109,15 +110,16 @@ for suffix in SUFFIXES:
 """
 
 
-def test_another_process_makes_the_same_bytes():
-    """Fresh interpreters, each with random hashes, an Ogg serial and a way to multiply matrices of its own."""
+def test_another_process_makes_the_same_bytes(tmp_path):
+    """Fresh interpreters, each with an empty shelf, random hashes, an Ogg serial and a way to multiply matrices
+    of its own."""
     runs = [
         subprocess.run(
             [sys.executable, "-c", _HASH],
             capture_output=True,
             text=True,
             check=True,
-            env={**os.environ, "OPENBLAS_NUM_THREADS": threads},
+            env={**os.environ, "OPENBLAS_NUM_THREADS": threads, PLACE: str(tmp_path / threads)},
         ).stdout.split()
         for threads in ("1", "2")
     ]

@@ -11,7 +11,8 @@ import xml.etree.ElementTree as ET
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import groupby, pairwise
+from functools import cache
+from itertools import chain, groupby, pairwise
 
 from fillwright.lesson.fills import LessonFill, swing_words
 from fillwright.lesson.practice.drawing import Small, grained, small
@@ -75,28 +76,25 @@ def narrow(fill: LessonFill, feel: Feel, played: Callable[[Fraction], float]) ->
     wide engraving has them.
     """
     sheet = _plain(fill.sheet, feel, _REPEATS["narrow"])
-    made = {}
-    for width in NARROW_MM:
-        made[width] = engrave(sheet, width_mm=width)
-        if width <= _MOST_MM_FOR_WORDS and _is_clear(made[width].svg):
-            return _music(made[width], sheet, played)
-    bare = (replace(each, svg=_numbers_only(each.svg)) for each in made.values())
-    found = next((each for each in bare if _is_clear(each.svg)), made[NARROW_MM[-1]])
-    return _music(found, sheet, played)
+    engraved = cache(lambda width: engrave(sheet, width_mm=width))
+    whole = (engraved(width) for width in NARROW_MM if width <= _MOST_MM_FOR_WORDS)
+    bare = (_numbers_only(engraved(width)) for width in NARROW_MM)
+    clear = (each for each in chain(whole, bare) if _is_clear(each.svg))
+    return _music(next(clear, None) or engraved(NARROW_MM[-1]), sheet, played)
 
 
 def _is_clear(svg: str) -> bool:
     return not counts_touch(svg) and not letters_touch(svg)
 
 
-def _numbers_only(svg: str) -> str:
+def _numbers_only(engraving: Engraving) -> Engraving:
     """Without the words of a count that are no numbers."""
-    root = ET.fromstring(svg)
+    root = ET.fromstring(engraving.svg)
     for group in groups(root, "syl"):
         for text in group.findall(tag("text")):
             if not (text.text or "").isdigit():
                 group.remove(text)
-    return ET.tostring(root, encoding="unicode")
+    return replace(engraving, svg=ET.tostring(root, encoding="unicode"))
 
 
 def _plain(sheet: Sheet, feel: Feel, repeats: int) -> Sheet:

@@ -25,7 +25,7 @@ const AHEAD_UNSEEN_SECONDS = 1.6; // a page out of sight is woken once a second
 const WAKE_MS = 40;
 const NARROW = matchMedia("(max-width: 559px)");
 const STILL = matchMedia("(prefers-reduced-motion: reduce)");
-const UNIT = { 0.25: "♩", 0.375: "♩." };
+const DOTTED = 0.375;
 
 const day = new Date().toLocaleDateString("sv");
 const memory = new Memory(data.id, {
@@ -47,6 +47,7 @@ let bank = null;
 let player = null;
 let from = 0; // where Play starts, in whole notes
 let timer = 0;
+let frame = 0;
 let lock = null;
 
 // ---- what is on the stand
@@ -91,7 +92,8 @@ function setTempo(tempo) {
 }
 
 function showTempo() {
-  $("tempo").textContent = `${UNIT[fill.unit] ?? ""} = ${tempoOf(fill)}`;
+  $("tempo").textContent = `= ${tempoOf(fill)}`;
+  $("dot").setAttribute("visibility", fill.unit === DOTTED ? "visible" : "hidden");
   ladder.press(tempoOf(fill));
 }
 
@@ -163,6 +165,10 @@ function wake() {
   player.pump(player.context.currentTime + ahead);
 }
 
+document.addEventListener("visibilitychange", () => {
+  if (player) wake();
+});
+
 /** Stop and keep the place: Play goes on from the start of that bar. */
 function pause() {
   const here = player.where(heardTime(player.context));
@@ -175,6 +181,7 @@ function halt() {
   player.stop();
   player = null;
   clearInterval(timer);
+  cancelAnimationFrame(frame);
   lock?.release?.();
   lock = null;
   $("play-word").textContent = "Play";
@@ -194,6 +201,7 @@ function fromTheTop() {
 async function stayAwake() {
   try {
     lock = await navigator.wakeLock?.request("screen");
+    if (!player) lock?.release();
   } catch {
     // the screen may go dark; the sound goes on
   }
@@ -201,7 +209,6 @@ async function stayAwake() {
 
 /** Once a picture: the cursor stands where the music is. */
 function follow() {
-  if (!player) return;
   const time = heardTime(player.context);
   if (player.overAt(time)) {
     from = 0;
@@ -210,7 +217,7 @@ function follow() {
   }
   const here = player.where(time);
   if (here) cursor.show(here.counting ? from : STILL.matches ? onBeat(fill, here.place) : here.place);
-  requestAnimationFrame(follow);
+  frame = requestAnimationFrame(follow);
 }
 
 // ---- switches

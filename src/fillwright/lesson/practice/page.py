@@ -30,7 +30,12 @@ _MODULES = (
     "page.mjs",
 )
 _JOINTS = re.compile(r"^(?:import [^;]*;\n|export (?=(?:async )?(?:class|function|const)))", re.MULTILINE)
-_EARLY = 'document.documentElement.classList.add("opening")'
+_EARLY = (
+    'const {classList: marks} = document.documentElement; marks.add("opening"); '
+    'setTimeout(() => marks.remove("opening"), 3000)'
+)
+"""Nothing is shown until faces and sheet are there, lest it move; but never longer than three seconds."""
+
 _MANY_RUNGS = 5  # more marks than a stair has room for at full width
 _KEYS = (
     ("space", "play, pause"),
@@ -61,7 +66,6 @@ def practice_page(lesson: Lesson, fills: Sequence[LessonFill], *, bank: SoundBan
     style = _style(data)
     script = _script()
     told = advice()
-    # until the faces are there and the script has filled the sheet, nothing is shown that would then move
     return Template(_text("page.html")).substitute(
         early=_EARLY,
         early_hash=_hash(_EARLY),

@@ -1,0 +1,55 @@
+"""The modelled kit: how long its sounds take to be worked out, and to be read again.
+
+Counted are the sounds that the demo lesson asks for, at every loudness, with all their variations.
+"""
+
+from __future__ import annotations
+
+import tempfile
+import time
+from pathlib import Path
+
+from fillwright.lesson.file import demo_text, parse_lesson
+from fillwright.lesson.fills import contents
+from fillwright.music.timing import timeline
+from fillwright.sound.bank import ModelledBank, digest
+from fillwright.sound.instrument import ACCENT
+from fillwright.sound.recipe import kit
+from fillwright.sound.shelf import Shelf
+from fillwright.sound.strikes import strikes
+
+_TEMPO = 80
+_CLICKS = ("click", "accented click")
+
+
+def main() -> dict[str, float]:
+    """Print and return the seconds it takes cold and cached, and their ratio."""
+    asked = needed()
+    with tempfile.TemporaryDirectory() as folder:
+        bank, cold = _filled(asked, Path(folder))
+        _, cached = min((_filled(asked, Path(folder)) for _ in range(5)), key=lambda made: made[1])
+        size = sum(path.stat().st_size for path in Path(folder).iterdir())
+    print(f"bank: {len(bank)} sounds, all that the demo lesson asks for, {size / 1e6:.0f} MB")
+    print(f"  worked out in {cold:.2f} s (aim: 3), read again in {cached * 1000:.0f} ms (aim: 50)")
+    print(f"  reading is {cold / cached:,.0f} times faster")
+    return {"sounds": float(len(bank)), "cold_seconds": cold, "cached_seconds": cached, "ratio": cold / cached}
+
+
+def needed() -> frozenset[tuple[str, int]]:
+    """Name and velocity of every strike in the demo lesson, clicks too."""
+    fills = contents(parse_lesson(demo_text())).fills
+    struck = {(one.name, one.velocity) for fill in fills for one in strikes(timeline(fill.phrase, _TEMPO))}
+    return frozenset(struck | {(click, ACCENT) for click in _CLICKS})
+
+
+def _filled(asked: frozenset[tuple[str, int]], folder: Path) -> tuple[ModelledBank, float]:
+    """A bank with everything that was asked for, and the seconds it took."""
+    start = time.perf_counter()
+    bank = ModelledBank(kit(), Shelf(folder, digest(kit())))
+    for name, velocity in sorted(asked):
+        bank.shot(name, velocity, 0)
+    return bank, time.perf_counter() - start
+
+
+if __name__ == "__main__":
+    main()

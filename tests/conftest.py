@@ -1,0 +1,24 @@
+"""What holds for every test: finished sounds are kept in a folder of the run's own, never in the user's."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+
+import pytest
+
+from fillwright.sound.shelf import PLACE
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _own_shelf(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> Iterator[None]:
+    """One folder for all workers of a run; a sound made by one is read by the others."""
+    base = tmp_path_factory.getbasetemp()
+    folder = (base.parent if hasattr(request.config, "workerinput") else base) / "shelf"
+    before = os.environ.get(PLACE)
+    os.environ[PLACE] = str(folder)
+    yield
+    if before is None:
+        del os.environ[PLACE]
+    else:
+        os.environ[PLACE] = before

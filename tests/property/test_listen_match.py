@@ -1,0 +1,138 @@
+"""What holds of every match: a take that is the writing itself, moved, slower or faster, with strokes left out.
+
+"A take that is the score itself gives zero lags, nothing missing, nothing extra, for every fill of the demo
+and any tempo from 40 to 220; shifting a take shifts nothing but its start; an onset is matched at most once,
+strokes of one moment sharing one excepted; a tempo within 15 per cent of the one asked for still matches."
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from itertools import chain
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from fillwright.lesson.file import demo_text, parse_lesson
+from fillwright.lesson.fills import contents
+from fillwright.listen.expected import Expected, of_phrase
+from fillwright.listen.heard import Heard, Onset
+from fillwright.listen.match import match
+from fillwright.listen.matched import Match, Outcome
+from fillwright.music.phrase import Phrase
+from fillwright.music.timing import Feel
+
+SLOW = settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.too_slow])
+LEAST_GAP_SECONDS = 0.012
+
+
+@cache
+def demo() -> tuple[tuple[Phrase, Feel], ...]:
+    lesson = parse_lesson(demo_text())
+    return tuple((fill.phrase, lesson.feel) for fill in contents(lesson).fills)
+
+
+@st.composite
+def writings(draw: st.DrawFn) -> Expected:
+    phrase, feel = draw(st.sampled_from(demo()))
+    return of_phrase(phrase, draw(st.integers(40, 220)), feel)
+
+
+def exactly(expected: Expected, *, scale: float = 1.0, from_midi: bool) -> Heard:
+    """The writing as a take that starts at 1 s; by ear, strokes at one moment are one onset."""
+    onsets: dict[object, Onset] = {}
+    for one in expected.strokes:
+        at = 1.0 + one.seconds * scale
+        level = float(40 * np.log10(one.velocity / 127))
+        key = (round(at, 5), one.surface if from_midi else "")
+        if key not in onsets or level > onsets[key].level_db:
+            onsets[key] = Onset(seconds=at, strength_db=20.0 + level, level_db=level, surface=str(key[1]))
+    length = 1.5 + expected.bar_starts[-1] * scale
+    ordered = tuple(sorted(onsets.values(), key=lambda one: one.seconds))
+    return Heard(onsets=ordered, seconds=length, from_midi=from_midi)
+
+
+def mains(expected: Expected, found: Match):
+    return [
+        one for each in found.passes for one in each.strokes if expected.strokes[one.written].grace_of is None
+    ]
+
+
+def assert_exact(expected: Expected, found: Match, start: float) -> None:
+    assert found.refused == ""
+    assert len(found.passes) == 1
+    assert found.extra == ()
+    assert found.share_matched == 1.0
+    assert found.passes[0].start_seconds == pytest.approx(start, abs=0.001)
+    for one in found.passes[0].strokes:
+        stroke = expected.strokes[one.written]
+        if (
+            stroke.grace_of is not None
+            and expected.strokes[stroke.grace_of].seconds - stroke.seconds < LEAST_GAP_SECONDS
+        ):
+            continue
+        assert one.outcome is Outcome.PLAYED
+        assert one.lag_ms == pytest.approx(0.0, abs=1.0)
+
+
+def moved(heard: Heard, by: float) -> Heard:
+    onsets = tuple(replace(one, seconds=one.seconds + by) for one in heard.onsets)
+    return replace(heard, onsets=onsets, seconds=heard.seconds + by)
+
+
+@pytest.mark.parametrize("from_midi", [False, True])
+@pytest.mark.parametrize("number", range(len(demo())))
+def test_the_score_itself_has_no_faults(number, from_midi):
+    phrase, feel = demo()[number]
+    expected = of_phrase(phrase, 90, feel)
+    assert_exact(expected, match(expected, exactly(expected, from_midi=from_midi)), 1.0)
+
+
+@SLOW
+@given(expected=writings(), from_midi=st.booleans())
+def test_the_score_itself_has_no_faults_at_any_tempo(expected, from_midi):
+    assert_exact(expected, match(expected, exactly(expected, from_midi=from_midi)), 1.0)
+
+
+@SLOW
+@given(expected=writings(), by=st.floats(0.0, 5.0))
+def test_shifting_a_take_shifts_its_start_alone(expected, by):
+    heard = exactly(expected, from_midi=False)
+    before, after = match(expected, heard), match(expected, moved(heard, by))
+    assert after.passes[0].start_seconds - before.passes[0].start_seconds == pytest.approx(by, abs=0.001)
+    for one, other in zip(before.passes[0].strokes, after.passes[0].strokes, strict=True):
+        assert (one.outcome, one.onset) == (other.outcome, other.onset)
+        if one.lag_ms is not None:
+            assert other.lag_ms == pytest.approx(one.lag_ms, abs=1.0)
+
+
+@SLOW
+@given(expected=writings(), seed=st.integers(0, 999), from_midi=st.booleans())
+def test_an_onset_is_matched_once(expected, seed, from_midi):
+    chance = np.random.default_rng(seed)
+    heard = exactly(expected, from_midi=from_midi)
+    onsets = [
+        replace(one, seconds=one.seconds + float(chance.normal(0, 0.008)))
+        for one in heard.onsets
+        if chance.random() > 0.08
+    ]
+    heard = replace(heard, onsets=tuple(sorted(onsets, key=lambda one: one.seconds)))
+    found = match(expected, heard)
+    where: dict[int, set[float]] = {}
+    for one in chain.from_iterable(each.strokes for each in found.passes):
+        if one.onset is not None:
+            where.setdefault(one.onset, set()).add(round(expected.strokes[one.written].seconds, 2))
+    assert all(len(places) == 1 for places in where.values())
+    assert not set(where) & set(found.extra)
+
+
+@SLOW
+@given(expected=writings(), scale=st.floats(0.87, 1.15), from_midi=st.booleans())
+def test_another_tempo_within_fifteen_per_cent_still_matches(expected, scale, from_midi):
+    found = match(expected, exactly(expected, scale=scale, from_midi=from_midi))
+    assert found.refused == ""
+    assert found.tempo_found == pytest.approx(expected.tempo / scale, rel=0.002)
+    assert all(one.outcome is Outcome.PLAYED for one in mains(expected, found))
