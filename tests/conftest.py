@@ -1,4 +1,4 @@
-"""What holds for every test: finished sounds are kept in a folder of the run's own, never in the user's."""
+"""What holds for every test: finished sounds are kept in a folder of the run's own; servers that rooms share."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ from collections.abc import Iterator
 import pytest
 
 from fillwright.sound.shelf import PLACE
+from tests.needs import need
+from tests.postgres import BIN, server
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -22,3 +24,11 @@ def _own_shelf(tmp_path_factory: pytest.TempPathFactory, request: pytest.Fixture
         del os.environ[PLACE]
     else:
         os.environ[PLACE] = before
+
+
+@pytest.fixture(scope="session")
+def postgres_url() -> Iterator[str]:
+    """A server of PostgreSQL for the session."""
+    need(BIN, "PostgreSQL's server (Debian's package postgresql)")
+    with server() as url:
+        yield url
