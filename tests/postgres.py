@@ -10,6 +10,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import psycopg
+from psycopg import sql
+
 _PLACES = sorted(Path("/usr/lib/postgresql").glob("*/bin"), reverse=True)
 BIN = next((place for place in _PLACES if (place / "initdb").is_file()), None)
 _PORT = "54329"
@@ -39,3 +42,16 @@ def server() -> Iterator[str]:
             run(str(BIN / "pg_ctl"), "-D", str(data), "-m", "immediate", "stop")
     finally:
         shutil.rmtree(folder, ignore_errors=True)
+
+
+@contextmanager
+def database(server_url: str, name: str, *, like: str = "template0") -> Iterator[str]:
+    """A database of its own on a server, empty or a copy; gives its URL, and drops it in the end."""
+    with psycopg.connect(server_url, autocommit=True) as connection:
+        made = sql.SQL("CREATE DATABASE {} TEMPLATE {}")
+        connection.execute(made.format(sql.Identifier(name), sql.Identifier(like)))
+    try:
+        yield server_url.replace("/postgres?", f"/{name}?")
+    finally:
+        with psycopg.connect(server_url, autocommit=True) as connection:
+            connection.execute(sql.SQL("DROP DATABASE {} WITH (FORCE)").format(sql.Identifier(name)))

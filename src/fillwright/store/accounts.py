@@ -15,7 +15,7 @@ from argon2.exceptions import InvalidHashError, VerificationError
 from sqlalchemy import Connection, Row, delete, insert, select, update
 from sqlalchemy.exc import IntegrityError
 
-from fillwright.errors import StoreError
+from fillwright.errors import NotThereError, StoreError
 from fillwright.store.database import added
 from fillwright.store.schema import account, audit, invitation, student, teacher
 
@@ -99,7 +99,7 @@ def invite(
             student.c.id == student_number, student.c.teacher_id == teacher_number
         )
         if connection.execute(mine).one_or_none() is None:
-            raise StoreError("There is no such student.")
+            raise NotThereError("There is no such student.")
         if has_account(connection, student_number):
             raise StoreError("This student has an account already.")
         connection.execute(delete(invitation).where(invitation.c.student_id == student_number))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.exceptions import HTTPException
 from starlette.responses import PlainTextResponse
@@ -14,6 +16,7 @@ LARGEST_FORM_BYTES = 2_000_000
 
 LARGEST_BODY_BYTES = LARGEST_TAKE_BYTES + 1_000_000
 _LONGEST_PATH = 1_000
+_HOST = re.compile(r"(\[[0-9A-Fa-f:.]+\]|[0-9A-Za-z._-]+)(?::[0-9]{1,5})?")
 
 POLICY = "; ".join(
     (
@@ -103,10 +106,9 @@ def limited(receive: Receive, most: int) -> Receive:
 
 
 def _host(header: str) -> str:
-    """A Host header without its port."""
-    if header.startswith("["):
-        return header.partition("]")[0].casefold() + "]"
-    return header.partition(":")[0].casefold()
+    """A Host header without its port, "" for what is none."""
+    found = _HOST.fullmatch(header)
+    return found[1].casefold() if found else ""
 
 
 def _adding(send: Send) -> Send:

@@ -67,6 +67,6 @@ SENTENCES: Mapping[str, str] = {
 
 def back_to(path: str, said: str = "") -> Response:
     """Lead to a page of our own after a form was sent, so that loading it again sends nothing twice."""
-    if not path.startswith("/") or path.startswith(("//", "/\\")):
+    if not path.startswith("/") or path.startswith(("//", "/\\")) or not path.isprintable():
         path = "/"
     return RedirectResponse(f"{path}?said={said}" if said else path, status_code=303)

@@ -49,6 +49,11 @@ class Visitor:
     name: str = ""
     fresh: bool = False
 
+    @property
+    def named(self) -> str:
+        """As the audit names them; of a student it keeps a number only."""
+        return f"student {self.student}" if self.student is not None else self.name or "the teacher"
+
 
 def _signer(setup: Setup) -> URLSafeTimedSerializer:
     return URLSafeTimedSerializer(setup.secret, salt="session")

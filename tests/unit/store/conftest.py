@@ -9,16 +9,6 @@ from sqlalchemy import create_engine, text
 
 from fillwright.store.database import open_store
 from fillwright.store.desk import only_teacher, reading, writing
-from tests.needs import need
-from tests.postgres import BIN, server
-
-
-@pytest.fixture(scope="session")
-def postgres_url():
-    """A server for the session."""
-    need(BIN, "PostgreSQL's server (Debian's package postgresql)")
-    with server() as url:
-        yield url
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])

@@ -107,8 +107,7 @@ def export(ask: Ask) -> Response:
 
 def _note(ask: Ask, desk: Desk, what: str, student: int) -> None:
     """A line in the audit; it names the student by number, since it outlives them."""
-    who = ask.visitor.name or "the teacher"
-    note(desk.connection, who=who, what=what, now=desk.now, detail=f"student {student}")
+    note(desk.connection, who=ask.visitor.named, what=what, now=desk.now, detail=f"student {student}")
 
 
 def _profile(ask: Ask) -> Profile:

@@ -16,6 +16,7 @@ from fillwright.lesson.take import Taken, as_json, listen_to
 from fillwright.lesson.takepicture import picture
 from fillwright.listen.figures import figures
 from fillwright.score.pads import default_pads
+from fillwright.store.accounts import note
 from fillwright.store.criteria import verdict
 from fillwright.store.desk import Desk
 from fillwright.store.lessons import one_lesson
@@ -102,6 +103,8 @@ def delete(ask: Ask) -> Response:
     with ask.writing() as desk:
         take = _own(ask, desk)
         delete_take(desk, take.id)
+        detail = f"take {take.id} of student {take.of.student}"
+        note(desk.connection, who=ask.visitor.named, what="take deleted", now=desk.now, detail=detail)
     return back_to(f"/students/{take.of.student}", "deleted")
 
 

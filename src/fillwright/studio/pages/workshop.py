@@ -67,11 +67,12 @@ def show(ask: Ask) -> Response:
 
 def try_out(ask: Ask) -> Response:
     """A fill after a change, for the page to show at once: notation, plan, and what a hand can't reach."""
+    given = {**_USUAL, **ask.fields}
     try:
-        made = tried(_bench(ask.fields), _own(ask.fields))
+        made = tried(_bench(given), _own(given))
     except FillwrightError as error:
         return JSONResponse({"wrong": str(error)}, status_code=422)
-    return JSONResponse(_told(made, ask.text("kit")))
+    return JSONResponse(_told(made, given["kit"]))
 
 
 def keep(ask: Ask) -> Response:

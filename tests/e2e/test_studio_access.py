@@ -1,0 +1,168 @@
+"""Who may see what: every page of the studio, for every visitor, on things of one's own and of others.
+
+Every page of the table needs a row here. What is not allowed must not be there (404), lead to the sign-in (303)
+or be refused (403), and must leave the store as it is.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, field
+from urllib.parse import quote, urlencode
+
+import pytest
+from tests.studio import FILL, LESSON, VISITORS, WORDS, Schools
+
+from fillwright.studio.routes import PAGES
+
+EVERYONE = frozenset(VISITORS)
+SIGNED_IN = EVERYONE - {"nobody"}
+TEACHERS = frozenset({"ada", "bo"})
+ADA = frozenset({"ada"})
+ADA_AND_PIM = frozenset({"ada", "pim"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """What a page is asked in the test.
+
+    Attributes:
+        page: its method and path; the path's parameters name things of Ada's, and of her student Pim's.
+        who: are answered.
+        answers: one of these.
+        query: behind the path.
+        form: sent along.
+    """
+
+    page: str
+    who: frozenset[str]
+    answers: tuple[int, ...] = (200,)
+    query: dict[str, str] = field(default_factory=dict)
+    form: dict[str, str] = field(default_factory=dict)
+
+
+def _row(page: str, who: frozenset[str], /, *answers: int, **form: str) -> Row:
+    usual = (303,) if page.startswith("POST") else (200,)
+    return Row(page=page, who=who, answers=answers or usual, form=form)
+
+
+_SETTINGS = {
+    "most_missing": "0",
+    "on_time_ms": "30",
+    "on_time_share": "0.9",
+    "most_spread_ms": "20",
+    "most_rush_percent": "2.5",
+    "minutes": "30",
+    "page": "a4",
+}
+_OF = {"lesson": "{lesson}", "fill": FILL, "tempo": "60"}
+_TAKE = {"lesson": "{lesson}", "fill": FILL}
+
+TABLE = (
+    _row("GET /", SIGNED_IN, 200, 303),
+    _row("POST /series", TEACHERS, title="Another"),
+    _row("GET /series/{series:int}", ADA),
+    _row("GET /series/{series:int}/book.pdf", ADA),
+    _row("GET /series/{series:int}/new", ADA),
+    _row("POST /series/{series:int}/new", ADA, text=LESSON),
+    _row("GET /lessons/{lesson:int}", ADA),
+    _row("GET /lessons/{lesson:int}/text", ADA),
+    _row("POST /lessons/{lesson:int}/text", ADA, text=LESSON.replace("Two", "Three")),
+    _row("GET /lessons/{lesson:int}/form", ADA),
+    _row("POST /lessons/{lesson:int}/form", ADA, 422),
+    _row("POST /lessons/{lesson:int}/put-away", ADA),
+    _row("POST /lessons/{lesson:int}/fills/{fill}/{what}", ADA),
+    _row("GET /lessons/{lesson:int}/pack", ADA),
+    _row("POST /lessons/{lesson:int}/pack", ADA),
+    _row("GET /lessons/{lesson:int}/pack/progress", ADA),
+    _row("GET /lessons/{lesson:int}/pack.zip", ADA),
+    _row("GET /lessons/{lesson:int}/practice", ADA_AND_PIM),
+    _row("GET /lessons/{lesson:int}/handout.pdf", ADA_AND_PIM),
+    _row("GET /lessons/{lesson:int}/fills/{fill}/sound.json", ADA_AND_PIM),
+    _row("GET /fonts/{name}.otf", EVERYONE, 404),
+    _row("GET /sign-in", EVERYONE),
+    _row("POST /sign-in", EVERYONE, login="ada", password=WORDS),
+    _row("POST /sign-out", SIGNED_IN),
+    _row("GET /account", SIGNED_IN),
+    _row("POST /account/password", SIGNED_IN, password=WORDS, new="four old drum sticks"),
+    _row("POST /account/invitation", TEACHERS, 200),
+    _row("GET /invitation/{secret}", EVERYONE),
+    _row("POST /invitation/{secret}", EVERYONE, 303, 422, login="new", password=WORDS),
+    _row("GET /figures", TEACHERS),
+    _row("POST /figures", TEACHERS, name="My own", sticking="R L R L", rhythm="16"),
+    _row("POST /figures/forget", TEACHERS, name="My own"),
+    _row("GET /figures/{name}", ADA),
+    _row("GET /workshop", TEACHERS),
+    _row("POST /workshop/try", TEACHERS, 422, sticking="R"),
+    _row("POST /workshop/keep", TEACHERS, 422),
+    _row("GET /settings", TEACHERS),
+    _row("POST /settings", TEACHERS, **_SETTINGS),
+    _row("GET /keys", SIGNED_IN),
+    _row("GET /students", TEACHERS),
+    _row("POST /students", TEACHERS, name="Another"),
+    _row("GET /students/{student:int}", ADA_AND_PIM),
+    _row("POST /students/{student:int}", ADA, name="Pim again"),
+    _row("POST /students/{student:int}/delete", ADA, name="pim"),
+    _row("POST /students/{student:int}/invitation", ADA, 422),
+    _row("POST /students/{student:int}/access", ADA, 200),
+    _row("GET /students/{student:int}/export.zip", ADA),
+    _row("POST /students/{student:int}/assignments", ADA, what="{lesson}:" + FILL),
+    _row("POST /students/{student:int}/assignments/{assignment:int}/take-back", ADA),
+    _row("POST /students/{student:int}/passed", ADA, **_OF),
+    _row("POST /students/{student:int}/practice", ADA_AND_PIM, minutes="10", **_OF),
+    Row(page="GET /students/{student:int}/takes/new", who=ADA_AND_PIM, query=_TAKE),
+    _row("POST /students/{student:int}/takes", ADA_AND_PIM, 422, **_OF),
+    _row("GET /takes/{take:int}", ADA_AND_PIM),
+    _row("GET /takes/{take:int}/recording", ADA_AND_PIM),
+    _row("POST /takes/{take:int}/delete", ADA_AND_PIM, 303, 404),
+    _row("GET /sound/kit.json", SIGNED_IN),
+    _row("GET /sound/kit.mp3", SIGNED_IN),
+    _row("GET /sound/{name}.mjs", EVERYONE, 404),
+    _row("GET /students/{student:int}/plan.pdf", ADA_AND_PIM),
+    _row("GET /students/{student:int}/plan.ics", ADA_AND_PIM),
+)
+
+
+@pytest.fixture(scope="module", params=["sqlite", "postgresql"])
+def schools(request, tmp_path_factory):
+    server = request.getfixturevalue("postgres_url") if request.param == "postgresql" else ""
+    made = Schools(tmp_path_factory.mktemp(request.param), server)
+    yield made
+    made.close()
+
+
+def test_every_page_has_a_row():
+    assert sorted(row.page for row in TABLE) == sorted(f"{page.method} {page.path}" for page in PAGES)
+
+
+@pytest.mark.parametrize("row", TABLE, ids=lambda row: row.page)
+def test_a_page_answers_whom_it_is_for_and_nobody_else(row, schools):
+    with schools.one() as school:
+        before = school.rows()
+        for who in sorted(EVERYONE - row.who):
+            answer = _asked(school, who, row)
+            assert answer.status == _refused(who, row), f"{row.page} says {answer.status} to {who}"
+            if answer.status == 303:
+                assert answer.headers["location"].startswith("/sign-in?to=")
+        assert school.rows() == before
+        for who in sorted(row.who, reverse=True):  # students first: what a teacher does may end it all
+            answer = _asked(school, who, row)
+            assert answer.status in row.answers, f"{row.page} says {answer.status} to {who}: {answer.text}"
+
+
+def _asked(school, who, row):
+    things = {name: str(value) for name, value in asdict(school.ada).items()}
+    method, path = row.page.split(" ", 1)
+    path = path.replace(":int}", "}").format(**things)
+    form = {name: value.format(**things) for name, value in row.form.items()}
+    query = {name: value.format(**things) for name, value in row.query.items()}
+    with school.browser(who) as browser:
+        if method == "POST":
+            return browser.post(quote(path), form)
+        return browser.get(f"{quote(path)}?{urlencode(query)}")
+
+
+def _refused(who, row):
+    """How who may not see a page is turned away."""
+    if who != "nobody":
+        return 404
+    return 303 if row.page.startswith("GET") else 403

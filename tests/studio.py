@@ -1,0 +1,238 @@
+"""A school for the studio's tests: two teachers, their students, something of everything."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator, Mapping
+from contextlib import ExitStack, closing, contextmanager
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import select
+from tests.asgi import Browser
+from tests.postgres import database
+
+from fillwright.store.accounts import accept, invite
+from fillwright.store.criteria import Criteria
+from fillwright.store.database import Store, open_store
+from fillwright.store.desk import writing
+from fillwright.store.lessons import add_lesson, add_series
+from fillwright.store.schema import metadata
+from fillwright.store.settings import Own, keep_own
+from fillwright.store.students import Profile, add_student, assign
+from fillwright.store.takes import Of, add_take, log_practice
+from fillwright.studio.app import make_app
+from fillwright.studio.builds import Builds
+from fillwright.studio.setup import Setup
+from fillwright.studio.visitor import COOKIE
+from fillwright.studio.work import worked
+
+WORDS = "three old drum sticks"
+NOW = datetime(2026, 3, 2, 17, 0, tzinfo=UTC)
+LESSON = """number = 1
+title = "Two hands"
+purpose = "One figure."
+tempo = "60..80 step 10"
+
+[[figure]]
+name = "single stroke four"
+"""
+FILL = worked(LESSON).fills[0].name
+MIDI = b"MThd\0\0\0\6\0\0\0\1\1\xe0MTrk\0\0\0\4\0\xff\x2f\0"
+PACK = {
+    "pack.json": "{}",
+    "lesson.toml": LESSON,
+    "practice.html": "<!doctype html><p>Play",
+    "handout.pdf": "%PDF-1.7",
+}
+
+REPORT: Mapping[str, Any] = {
+    "refused": True,
+    "against": "A fill",
+    "words": ("Nothing could be heard.",),
+    "trust": {"level": "low", "limits": ()},
+    "figures": (),
+    "missing": (),
+    "strokes": (),
+    "fill_rush_percent": None,
+}
+
+VISITORS = ("nobody", "pim", "quinn", "ada", "rosa", "bo")
+"""Nobody; Ada's students Pim, who has everything, and Quinn, who has nothing; Ada; Bo's student Rosa; Bo."""
+
+
+class NoBuilds(Builds):
+    """Builds that are asked for and not made."""
+
+    def start(self, found: Any, folder: Path) -> None:
+        del found, folder
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Things:
+    """Numbers of what one teacher has."""
+
+    teacher: int
+    series: int
+    lesson: int
+    student: int
+    assignment: int
+    take: int
+    secret: str
+    fill: str = FILL
+    what: str = "up"
+    name: str = "Ada's four"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class School:
+    """A school that stands: its studio, and the cookies of everyone."""
+
+    setup: Setup
+    ada: Things
+    bo: Things
+    cookies: Mapping[str, str]
+    tokens: Mapping[str, str]
+
+    @contextmanager
+    def browser(self, who: str = "") -> Iterator[Browser]:
+        """A browser, in which somebody is signed in if asked for, and every form carries the right token."""
+        with closing(Browser(make_app(self.setup))) as browser:
+            if who:
+                browser.cookies[COOKIE] = self.cookies[who]
+                browser.headers["x-token"] = self.tokens[who]
+            yield browser
+
+    def rows(self) -> dict[str, list[Any]]:
+        """Every row of every table."""
+        with self.setup.store.reading() as connection:
+            return {
+                table.name: [
+                    tuple(row) for row in connection.execute(select(table).order_by(*table.primary_key))
+                ]
+                for table in metadata.sorted_tables
+            }
+
+
+def fill_school(store: Store) -> tuple[Things, Things]:
+    """Put everything into a store; gives what Ada has, and what Bo has."""
+    found = []
+    for teacher, own, other in (("ada", "pim", "quinn"), ("bo", "rosa", "")):
+        with store.writing() as connection:
+            account = accept(connection, invite(connection, now=NOW), login=teacher, password=WORDS, now=NOW)
+        with writing(store, account.teacher, lambda: NOW) as desk:
+            series = add_series(desk, f"The series of {teacher}")
+            lesson = add_lesson(desk, series, LESSON)
+            student = add_student(desk, Profile(name=own))
+            assignment = assign(desk, student, lesson)
+            of = Of(student=student, lesson=lesson, fill=FILL, tempo=60)
+            log_practice(desk, student, 10, lesson=lesson, fill=FILL)
+            take = add_take(desk, of, REPORT, ("audio/midi", MIDI), criteria=Criteria(), picture="<svg/>")
+            if teacher == "ada":
+                keep_own(desk, Own(kind="figure", name="Ada's four", text="R L R L / 16"))
+            for name in filter(None, (own, other)):
+                number = student if name == own else add_student(desk, Profile(name=name))
+                link = invite(desk.connection, now=NOW, teacher_number=desk.teacher, student_number=number)
+                accept(desk.connection, link, login=name, password=WORDS, now=NOW)
+            waiting = add_student(desk, Profile(name="waiting"))
+            secret = invite(desk.connection, now=NOW, teacher_number=desk.teacher, student_number=waiting)
+        found.append(
+            Things(
+                teacher=account.teacher,
+                series=series,
+                lesson=lesson,
+                student=student,
+                assignment=assignment,
+                take=take,
+                secret=secret,
+            )
+        )
+    return found[0], found[1]
+
+
+def _signed_in(setup: Setup) -> tuple[dict[str, str], dict[str, str]]:
+    """Cookie and token of every visitor."""
+    cookies, tokens = {}, {}
+    for who in VISITORS:
+        with closing(Browser(make_app(setup))) as browser:
+            token = token_of(browser.get("/sign-in").text)
+            if who != "nobody":
+                answer = browser.post("/sign-in", {"token": token, "login": who, "password": WORDS})
+                assert answer.status == 303, answer.text
+                token = token_of(browser.get("/keys").text)
+            cookies[who], tokens[who] = browser.cookies[COOKIE], token
+    return cookies, tokens
+
+
+def token_of(page: str) -> str:
+    """The token that a page's forms carry."""
+    return page.split('data-token="', 1)[1].split('"', 1)[0]
+
+
+def _pack(folder: Path, things: Things) -> None:
+    pack = folder / f"{things.teacher}" / f"lesson-{things.lesson}"
+    pack.mkdir(parents=True)
+    (pack / "fills").mkdir()
+    for name, text in PACK.items():
+        (pack / name).write_text(text, "utf-8")
+
+
+class Schools:
+    """Makes schools that are all alike, each with a store of its own, quickly: as copies of the first."""
+
+    def __init__(self, folder: Path, server: str = "") -> None:
+        """In a folder, on a PostgreSQL server or, without its URL, in files of SQLite."""
+        self._folder, self._server = folder, server
+        self._stack = ExitStack()
+        self._made = 0
+        with self._store("") as store:
+            self._ada, self._bo = fill_school(store)
+            self._cookies, self._tokens = _signed_in(self._setup(store))
+
+    def close(self) -> None:
+        """Let go of the first."""
+        self._stack.close()
+
+    @contextmanager
+    def one(self, **changes: Any) -> Iterator[School]:
+        """A school as nobody has touched it.
+
+        Args:
+            changes: to its setup.
+        """
+        with self._store(self._place(0)) as store:
+            setup = replace(self._setup(store), **changes)
+            for things in (self._ada, self._bo):
+                _pack(setup.packs, things)
+            yield School(setup=setup, ada=self._ada, bo=self._bo, cookies=self._cookies, tokens=self._tokens)
+
+    def _place(self, number: int) -> str:
+        """Name of a database, or of a file."""
+        return f"school_{abs(hash(self._folder))}_{number}"
+
+    @contextmanager
+    def _store(self, like: str) -> Iterator[Store]:
+        name = self._place(self._made)
+        self._made += 1
+        with ExitStack() as stack:
+            keep = stack if like else self._stack
+            where: str | Path = self._folder / name
+            if self._server:
+                where = keep.enter_context(database(self._server, name, like=like or "template0"))
+            elif like:
+                shutil.copy(self._folder / like, where)
+            store = open_store(where)
+            stack.callback(store.close)
+            yield store
+
+    def _setup(self, store: Store) -> Setup:
+        return Setup(
+            store=store,
+            packs=self._folder / f"packs-{self._made}",
+            secret="s" * 48,
+            school=True,
+            clock=lambda: NOW,
+            builds=NoBuilds(),
+        )

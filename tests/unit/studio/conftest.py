@@ -1,0 +1,21 @@
+"""A school for each test."""
+
+from __future__ import annotations
+
+import pytest
+from tests.studio import Schools
+
+
+@pytest.fixture(scope="session")
+def schools(tmp_path_factory):
+    """Makes them, on SQLite."""
+    made = Schools(tmp_path_factory.mktemp("schools"))
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def school(schools):
+    """One that nobody has touched."""
+    with schools.one() as made:
+        yield made
