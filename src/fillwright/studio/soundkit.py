@@ -7,7 +7,6 @@ import json
 from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache
 from typing import Any
 
 import platformdirs
@@ -25,6 +24,7 @@ from fillwright.music.stroke import Kind, Level, Limb, Stroke
 from fillwright.music.surfaces import Surface, surfaces
 from fillwright.music.timing import Feel
 from fillwright.sound.bank import default_bank
+from fillwright.studio.once import once
 
 _FLAM_MS = 25.0
 
@@ -44,7 +44,7 @@ class SoundKit:
     names: tuple[str, ...]
 
 
-@cache
+@once(maxsize=1)
 def sound_kit() -> SoundKit:
     """The modelled kit, packed when it is first asked for; kept on disk for the next start."""
     kept = platformdirs.user_cache_path("fillwright") / f"studio-kit-{program_digest()[:16]}.json"

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 from fillwright.errors import NotThereError
 from fillwright.lesson.file import Lesson, parse_lesson
@@ -17,6 +16,7 @@ from fillwright.lesson.series import in_series
 from fillwright.score.engrave import Engraving, engrave
 from fillwright.store.desk import Desk
 from fillwright.store.lessons import lessons_of, newest, one_lesson
+from fillwright.studio.once import once
 
 WIDE_MM, NARROW_MM = 170, 84
 """Widths at which pages show notation: at a desk, on a phone."""
@@ -61,7 +61,7 @@ def work_out(desk: Desk, number: int) -> Worked:
     return worked(newest(desk, number).text, tuple(newest(desk, one.id).text for one in before))
 
 
-@lru_cache(maxsize=64)
+@once(maxsize=64)
 def worked(text: str, before: tuple[str, ...] = ()) -> Worked:
     """A lesson's text worked out behind the texts of the lessons before it."""
     lesson = in_series(parsed(text), parsed_all(before))
@@ -69,7 +69,7 @@ def worked(text: str, before: tuple[str, ...] = ()) -> Worked:
     return Worked(text=text, lesson=lesson, fills=made.fills, left_out=made.left_out)
 
 
-@lru_cache(maxsize=512)
+@once(maxsize=512)
 def parsed(text: str) -> Lesson:
     """A lesson's text, read."""
     return parse_lesson(text)
@@ -80,13 +80,13 @@ def parsed_all(texts: Sequence[str]) -> list[Lesson]:
     return [parsed(text) for text in texts]
 
 
-@lru_cache(maxsize=512)
+@once(maxsize=512)
 def drawn(found: Worked, name: str, width_mm: int) -> Engraving:
     """The notation of a fill at a width."""
     return engrave(found.fill(name).sheet, width_mm=float(width_mm))
 
 
-@lru_cache(maxsize=512)
+@once(maxsize=512)
 def plan_drawn(found: Worked, name: str) -> str:
     """The kit plan of a fill, as SVG."""
     return plan_of(found.lesson, found.fill(name)).svg

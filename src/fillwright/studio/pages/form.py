@@ -53,7 +53,8 @@ def change(ask: Ask) -> Response:
     except NotThereError:
         raise
     except FillwrightError as error:
-        given = {**ask.fields, "steps": ask.lists.get("steps", ()), "click": "click" in ask.fields}
+        empty = dict.fromkeys((*_TEXTS, *_NUMBERS, *_CHOICES, "landing", "notes"), "")
+        given = {**empty, **ask.fields, "steps": ask.lists.get("steps", ()), "click": "click" in ask.fields}
         return _show(ask, given, rows, wrong=str(error), status=422)
     return back_to(f"/lessons/{number}", "saved")
 

@@ -17,6 +17,7 @@ from fillwright.studio.ask import Ask
 from fillwright.studio.pages.students import show_student
 from fillwright.studio.record import record_of
 from fillwright.studio.render import back_to
+from fillwright.studio.work import work_out
 
 _BEGINS = time(17, 30)
 
@@ -26,8 +27,12 @@ def assign(ask: Ask) -> Response:
     number = ask.own_student()
     try:
         lesson, _, fill = ask.text("what").partition(":")
+        due = _day(ask.text("due"))
+        if fill:
+            with ask.reading() as desk:
+                work_out(desk, _whole(lesson, "lesson")).fill(fill)
         with ask.writing() as desk:
-            give(desk, number, _whole(lesson, "lesson"), fill=fill, due=_day(ask.text("due")))
+            give(desk, number, _whole(lesson, "lesson"), fill=fill, due=due)
     except StoreError as error:
         return show_student(ask, wrong=str(error), status=422)
     return back_to(f"/students/{number}", "assigned")

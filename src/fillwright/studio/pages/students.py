@@ -112,7 +112,8 @@ def _note(ask: Ask, desk: Desk, what: str, student: int) -> None:
 
 def _profile(ask: Ask) -> Profile:
     names = Profile.__dataclass_fields__
-    return Profile(**{name: ask.fields[name] for name in names if name in ask.fields})
+    given = {name: ask.fields[name] for name in names if name in ask.fields}
+    return Profile(**{"name": "", **given})
 
 
 def _choices() -> dict[str, tuple[str, ...]]:
