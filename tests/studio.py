@@ -172,7 +172,7 @@ def token_of(page: str) -> str:
 
 
 def _pack(folder: Path, things: Things) -> None:
-    pack = folder / f"{things.teacher}" / f"lesson-{things.lesson}"
+    pack = folder / f"{things.teacher}" / f"lesson-{things.lesson}" / "1"
     pack.mkdir(parents=True)
     (pack / "fills").mkdir()
     for name, text in PACK.items():

@@ -1,17 +1,20 @@
 """Packs built in the background, one at a time, with their progress.
 
-What is being built is known to this process only; what was built stands on the disk, whole or not at all
-(`lesson.pack`). So a studio that is killed shows the pack as it was before.
+What is being built is known to this process only. A lesson has a folder with its packs in it, numbered; a pack
+gets its number in one step when it is whole, and the one before it stays until the next, since somebody may be
+taking it away. So a studio that is killed at any moment shows the pack as it was before.
 """
 
 from __future__ import annotations
 
 import logging
 import os
+import shutil
 import tempfile
 import zipfile
 from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from threading import Lock
@@ -59,7 +62,7 @@ class Builds:
         self._lock = Lock()
 
     def start(self, found: Worked, folder: Path) -> None:
-        """Build a lesson's pack into a folder, unless that is going on."""
+        """Build a lesson's pack into the folder of its packs, unless that is going on."""
         with self._lock:
             before = self._running.get(folder)
             if before and not before.done():
@@ -81,8 +84,8 @@ class Builds:
             self._note(folder, Progress(running=True, done=done, total=total, what=what))
 
         try:
-            folder.parent.mkdir(parents=True, exist_ok=True)
-            build_pack(found.lesson, found.text, folder, progress=told)
+            with _next(folder) as part:
+                build_pack(found.lesson, found.text, part, progress=told)
         except (FillwrightError, OSError) as error:
             self._note(folder, Progress(running=False, what=str(error), failed=True))
         except Exception:
@@ -96,30 +99,55 @@ class Builds:
             self._progress[folder] = progress
 
 
-def is_built(folder: Path) -> bool:
-    """Whether a whole pack stands in a folder."""
-    return (folder / LIST).is_file()
+def standing(folder: Path) -> Path | None:
+    """The newest whole pack in the folder of a lesson's packs; None where there is none."""
+    numbers = _numbers(folder)
+    return folder / str(numbers[-1]) if numbers else None
 
 
-def built_from(folder: Path) -> str | None:
-    """The text that the pack was built from; None where there is no pack."""
+def built_from(pack: Path) -> str:
+    """The text that a pack was built from."""
+    return (pack / "lesson.toml").read_text("utf-8")
+
+
+@contextmanager
+def _next(folder: Path) -> Iterator[Path]:
+    """A folder to build the next pack in, beginning with links to what the newest one holds.
+
+    It becomes the next number where all went well; packs before the newest go, and what a killed build left.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    numbers = _numbers(folder)
+    for left in folder.iterdir():
+        if left.name not in map(str, numbers):
+            shutil.rmtree(left, ignore_errors=True)
+    part = folder / ".part"
+    if numbers:
+        shutil.copytree(folder / str(numbers[-1]), part, copy_function=os.link)
+    yield part
+    part.replace(folder / str(numbers[-1] + 1 if numbers else 1))
+    for number in numbers[:-1]:
+        shutil.rmtree(folder / str(number), ignore_errors=True)
+
+
+def _numbers(folder: Path) -> list[int]:
     try:
-        return (folder / "lesson.toml").read_text("utf-8") if is_built(folder) else None
+        names = [path.parent.name for path in folder.glob(f"*/{LIST}")]
     except OSError:
-        return None
+        return []
+    return sorted(int(name) for name in names if name.isascii() and name.isdigit())
 
 
-def zipped(folder: Path) -> Iterator[bytes]:
-    """A pack as a zip, block by block.
+def zipped(pack: Path, name: str) -> Iterator[bytes]:
+    """A pack as a zip, block by block, in a folder of that name.
 
-    The zip is put together in a file without a name first: a pack that is rebuilt meanwhile is not mixed with
-    its successor beyond the file being read.
+    The zip is put together in a file without a name first.
     """
     with tempfile.TemporaryFile() as file:
         with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as archive:
-            for path in sorted(folder.rglob("*")):
+            for path in sorted(pack.rglob("*")):
                 if path.is_file():
-                    archive.write(path, os.fspath(Path(folder.name) / path.relative_to(folder)))
+                    archive.write(path, os.fspath(Path(name) / path.relative_to(pack)))
         file.seek(0)
         while block := file.read(_BLOCK):
             yield block

@@ -11,7 +11,7 @@ from fillwright.store.desk import Desk
 from fillwright.store.lessons import Saved, newest, one_lesson, one_series
 from fillwright.store.students import assignments
 from fillwright.studio.ask import Ask
-from fillwright.studio.builds import built_from, is_built, zipped
+from fillwright.studio.builds import built_from, standing, zipped
 from fillwright.studio.render import back_to, page
 from fillwright.studio.work import work_out
 
@@ -35,7 +35,7 @@ _PRACTICE_POLICY = "; ".join(
 
 
 def folder_of(ask: Ask, lesson: Saved) -> Path:
-    """Where the pack of a lesson stands; the path is made of numbers of ours, never of what a visitor sends."""
+    """Where the packs of a lesson stand; the path is made of numbers of ours, never of what a visitor sends."""
     return ask.setup.packs / f"{ask.visitor.teacher}" / f"lesson-{lesson.id}"
 
 
@@ -47,16 +47,15 @@ def show(ask: Ask) -> Response:
         series = one_series(desk, saved.series)
         text = newest(desk, number).text
     folder = folder_of(ask, saved)
-    built = built_from(folder)
-    files = _files(folder) if built is not None else []
+    pack = standing(folder)
     return page(
         ask,
         "pack.html",
         saved=saved,
         series=series,
-        built=built is not None,
-        current=built == text,
-        files=files,
+        built=pack is not None,
+        current=pack is not None and built_from(pack) == text,
+        files=_files(pack) if pack else [],
         progress=ask.setup.builds.progress(folder),
     )
 
@@ -87,12 +86,11 @@ def download(ask: Ask) -> Response:
     """The pack as a zip."""
     with ask.reading() as desk:
         saved = one_lesson(desk, ask.number("lesson"))
-    folder = folder_of(ask, saved)
-    if not is_built(folder):
-        raise NotThereError("This lesson's pack has not been built yet.")
-    disposition = f'attachment; filename="lesson-{saved.number}.zip"'
+    name = f"lesson-{saved.number}"
     return StreamingResponse(
-        zipped(folder), media_type="application/zip", headers={"content-disposition": disposition}
+        zipped(_standing(ask, saved), name),
+        media_type="application/zip",
+        headers={"content-disposition": f'attachment; filename="{name}.zip"'},
     )
 
 
@@ -102,7 +100,7 @@ def practice(ask: Ask) -> Response:
     with ask.reading() as desk:
         saved = one_lesson(desk, number)
         _check_assigned(ask, desk, number)
-    return _file(folder_of(ask, saved) / _PRACTICE, {"content-security-policy": _PRACTICE_POLICY})
+    return _file(_standing(ask, saved) / _PRACTICE, {"content-security-policy": _PRACTICE_POLICY})
 
 
 def handout(ask: Ask) -> Response:
@@ -111,7 +109,7 @@ def handout(ask: Ask) -> Response:
     with ask.reading() as desk:
         saved = one_lesson(desk, number)
         _check_assigned(ask, desk, number)
-    return _file(folder_of(ask, saved) / "handout.pdf", {})
+    return _file(_standing(ask, saved) / "handout.pdf", {})
 
 
 def _check_assigned(ask: Ask, desk: Desk, lesson: int) -> None:
@@ -125,6 +123,18 @@ def _check_assigned(ask: Ask, desk: Desk, lesson: int) -> None:
         raise NotThereError("There is no such lesson.")
 
 
+def _standing(ask: Ask, lesson: Saved) -> Path:
+    """The newest pack of a lesson.
+
+    Raises:
+        NotThereError: where there is none.
+    """
+    found = standing(folder_of(ask, lesson))
+    if found is None:
+        raise NotThereError("This lesson's pack has not been built yet.")
+    return found
+
+
 def _file(path: Path, headers: dict[str, str]) -> Response:
     if not path.is_file():
         raise NotThereError("This lesson's pack has not been built yet.")
@@ -134,4 +144,4 @@ def _file(path: Path, headers: dict[str, str]) -> Response:
 def _files(folder: Path) -> list[tuple[str, int]]:
     """What a page lists of a pack: its top, and how many folders of fills there are."""
     tops = [(path.name, path.stat().st_size) for path in sorted(folder.iterdir()) if path.is_file()]
-    return [*tops, ("fills", sum(1 for _ in (folder / "fills").iterdir()))]
+    return [*tops, ("fills", sum(1 for _ in folder.glob("fills/*")))]
