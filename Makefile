@@ -9,8 +9,8 @@ PYTHON ?= python3
 BIN := .venv/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --constraint constraints.txt
 
-# what tests need beside Python: a synthesizer with a sound bank, a browser, a PDF reader
-DEBIAN := fluidsynth timgm6mb-soundfont chromium
+# what tests need beside Python: a synthesizer with a sound bank, a browser, a database server
+DEBIAN := fluidsynth timgm6mb-soundfont chromium postgresql
 
 .PHONY: demo serve test bench bench-listening parts clean
 
