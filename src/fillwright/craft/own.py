@@ -66,7 +66,8 @@ def reckoned(own: OwnFill, brief: Brief) -> Route:
     """The fill as a route, playable or not: its demands say what a hand can't reach.
 
     Raises:
-        FitError: where strokes, surfaces and span don't come out even, or the kit lacks a surface.
+        FitError: where strokes, surfaces and span don't come out even, the kit lacks a surface, or a foot would
+            play something else than the kick.
         SpanError: where the phrase has not so many beats.
     """
     span = last_beats(brief.meter, brief.bars, own.beats)
@@ -104,13 +105,23 @@ def _check(own: OwnFill, brief: Brief, length: Fraction) -> None:
         )
     taken = sum(own.rhythm.lengths, Fraction(0))
     if taken != length:
-        beats = in_words(taken / brief.meter.tempo_unit)
-        raise FitError(
-            f"{own.name} takes {beats} and is to fill the last {in_words(own.beats)}; they must be the same."
-        )
-    for name in sorted({name for text in own.on for name in where(text) if name}):
-        if not brief.kit.has(name) and surface(name).foot is None:
+        beats = in_words(brief.meter.beats_in(taken))
+        asked = in_words(own.beats)
+        raise FitError(f"{own.name} takes {beats} and is to fill {asked} at the end; they must be the same.")
+    for text in dict.fromkeys(own.on):
+        _check_place(own, brief, *where(text))
+
+
+def _check_place(own: OwnFill, brief: Brief, main: str, graces: str) -> None:
+    for name in (main, graces):
+        if name and not brief.kit.has(name):
             raise FitError(f"The {brief.kit.name} kit has no {name}, which {own.name} is played on.")
+    if main != "kick" and surface(main).foot:
+        raise FitError(
+            f"{own.name} is played on the {main}; of what the feet play, a fill takes the kick only."
+        )
+    if graces and surface(graces).foot:
+        raise FitError(f"{own.name} has grace notes on the {graces}; they are for hands.")
 
 
 def _laid(own: OwnFill) -> Iterator[Laid]:

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from fractions import Fraction
 from typing import Any
 
 import tomlkit
 from tomlkit import TOMLDocument
 from tomlkit.exceptions import TOMLKitError
+from tomlkit.items import Array, Item
 
 from fillwright.craft.own import written_of
 from fillwright.errors import LessonFileError
+from fillwright.lesson.blocks import with_entries, with_table, without_table
 from fillwright.lesson.fills import LessonFill
 from fillwright.lesson.ownfills import fill_text
+
+_ON_A_LINE = 4
+"""Items of a list that stand on one line; more get a line each."""
 
 
 def edited(text: str, change: Callable[[TOMLDocument], None]) -> str:
@@ -25,31 +31,32 @@ def edited(text: str, change: Callable[[TOMLDocument], None]) -> str:
         document = tomlkit.parse(text)
     except TOMLKitError as error:
         raise LessonFileError(f"The text can't be changed before it can be read: {error}.") from error
+    before = tomlkit.dumps(document)
     change(document)
-    return tomlkit.dumps(document)
+    after = tomlkit.dumps(document)
+    return text if after == before else after  # it gathers lists of tables that stand apart
 
 
-def left_out(text: str, name: str) -> str:
-    """The text without a fill: one of the teacher's own is deleted, any other stands in `leave_out`."""
-
-    def change(document: TOMLDocument) -> None:
-        _put(document, "leave_out", [*_names(document, "leave_out", but=name), name])
-        _put(document, "order", _names(document, "order", but=name))
-
-    return edited(text, change)
+def left_out(text: str, fill: LessonFill) -> str:
+    """The text without a fill of its lesson: the teacher's own is deleted, any other stands in `leave_out`."""
+    ordered_without = {"order": _names(text, "order", but=fill.name)}
+    if fill.own is not None:
+        return without_table(with_values(text, ordered_without), "fill", fill.own)
+    names = [*_names(text, "leave_out", but=fill.name), fill.name]
+    return with_values(text, {"leave_out": names, **ordered_without})
 
 
 def brought_back(text: str, name: str) -> str:
     """The text with a fill that was left out."""
-    return edited(text, lambda document: _put(document, "leave_out", _names(document, "leave_out", but=name)))
+    return with_values(text, {"leave_out": _names(text, "leave_out", but=name)})
 
 
 def ordered(text: str, names: Sequence[str]) -> str:
     """The text with its fills in an order."""
-    return edited(text, lambda document: _put(document, "order", list(names)))
+    return with_values(text, {"order": list(names)})
 
 
-def kept_as(text: str, fill: LessonFill, *, name: str, beats: Any) -> str:
+def kept_as(text: str, fill: LessonFill, *, name: str, beats: Fraction) -> str:
     """The text with a fill written out in it, so that it stays whatever the tool would choose.
 
     Args:
@@ -59,29 +66,40 @@ def kept_as(text: str, fill: LessonFill, *, name: str, beats: Any) -> str:
         beats: how many last beats it takes.
     """
     own = written_of(fill.step.route, name=name, beats=beats)
-    return text.rstrip("\n") + "\n\n" + fill_text(own, fill.step.figure.name)
+    return with_table(text, "fill", fill_text(own, fill.step.figure.name))
 
 
 def with_values(text: str, values: Mapping[str, Any]) -> str:
-    """The text with keys above the first [[figure]] set; None takes a key out."""
+    """The text with keys above the first [[figure]] set; None or an empty list takes a key out.
+
+    Raises:
+        LessonFileError: for a text that is no TOML.
+    """
+    new: list[str] = []
 
     def change(document: TOMLDocument) -> None:
         for key, value in values.items():
-            _put(document, key, value)
+            if value is None or value == []:
+                document.pop(key, None)
+            elif key not in document:
+                new.append(f"{key} = {_item(value).as_string()}\n")
+            elif document[key] != value:
+                document[key] = _item(value)
 
-    return edited(text, change)
+    changed = edited(text, change)
+    return with_entries(changed, "".join(new)) if new else changed
 
 
-def _names(document: TOMLDocument, key: str, *, but: str) -> list[str]:
-    return [str(name) for name in document.get(key, []) if name != but]
+def _item(value: Any) -> Item:
+    """A value as TOML, a long list with a line for each of its items."""
+    item = tomlkit.item(value)
+    return item.multiline(True) if isinstance(item, Array) and len(item) > _ON_A_LINE else item
 
 
-def _put(document: TOMLDocument, key: str, value: Any) -> None:
-    """Set a key in its place, or above the first table where it is new; an empty list or None takes it out."""
-    if value is None or value == []:
-        document.pop(key, None)
-    elif document.get(key) != value:
-        document[key] = value  # a new key goes above the first table
+def _names(text: str, key: str, *, but: str) -> list[str]:
+    found: list[str] = []
+    edited(text, lambda document: found.extend(str(name) for name in document.get(key, []) if name != but))
+    return found
 
 
 _FIGURE_KEYS = ("name", "rhythm", "groove", "sticking")
@@ -114,26 +132,25 @@ def with_figures(text: str, rows: Sequence[Mapping[str, str]]) -> str:
     Raises:
         LessonFileError: for a text that is no TOML.
     """
+    count = len(figure_rows(text))
 
     def change(document: TOMLDocument) -> None:
-        tables = document.get("figure")
-        if tables is None:
-            tables = tomlkit.aot()
-            document["figure"] = tables
-        count = len(tables)
-        for index, row in reversed(list(enumerate(rows[:count]))):
-            if not row["name"]:
-                del tables[index]
-            else:
-                _set(tables[index], row)
-        for row in rows[count:]:
-            if row["name"]:
-                tables.append(_set(tomlkit.table(), row))
+        for table, row in zip(document.get("figure", []), rows[:count], strict=False):
+            _set(table, row)
 
-    return edited(text, change)
+    text = edited(text, change)
+    for index in reversed(range(min(count, len(rows)))):
+        if not rows[index]["name"]:
+            text = without_table(text, "figure", index)
+    for row in rows[count:]:
+        if row["name"]:
+            text = with_table(text, "figure", f"[[figure]]\n{tomlkit.dumps(_set(tomlkit.table(), row))}")
+    return text
 
 
 def _set(table: Any, row: Mapping[str, str]) -> Any:
+    if not row["name"]:  # it goes as a whole
+        return table
     for key in _FIGURE_KEYS:
         if not row[key]:
             table.pop(key, None)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
+from itertools import count
 
 from fillwright.craft.brief import StepKind
 from fillwright.craft.own import own_step
@@ -37,6 +37,7 @@ class LessonFill:
         sheet: the same on paper.
         ladder: the rungs of the lesson's tempo ladder that its player can reach.
         mirrored: whether hands are exchanged for a left-handed player.
+        own: which of the teacher's own fills it is, in the order of the file from 0; None for one worked out.
         slug: its name in file names, "03-single-stroke-four-whole-bar"; in their order the files of a lesson
             stand as its fills do.
     """
@@ -49,6 +50,7 @@ class LessonFill:
     sheet: Sheet
     ladder: tuple[int, ...]
     mirrored: bool
+    own: int | None
     slug: str
 
     @property
@@ -133,24 +135,31 @@ class _Planned:
 
     part: int
     step: Step
+    own: int | None
     name: str
 
 
 def _named(lesson: Lesson, plans: Sequence[Plan]) -> list[_Planned]:
-    """Every step of a lesson, the teacher's own behind those of their figure."""
+    """Every step of a lesson, then the teacher's own: they leave the names of the others as they are."""
     briefs = lesson.briefs()
-    found: list[tuple[int, Step, str]] = []
+    found: list[tuple[int, Step, int | None, str]] = []
     for part, made in enumerate(plans):
-        found += [(part, s, f"{_cut(slug(s.figure.name))}-{_short(s)}") for s in made.steps]
-        own = [one.fill for one in lesson.own_fills if one.part == part]
-        found += [(part, own_step(fill, briefs[part]), _cut(slug(fill.name))) for fill in own]
-    counts: Counter[str] = Counter()
+        found += [(part, s, None, f"{_cut(slug(s.figure.name))}-{_short(s)}") for s in made.steps]
+    for own, one in enumerate(lesson.own_fills):
+        step = own_step(one.fill, briefs[one.part])
+        found.append((one.part, step, own, _cut(slug(one.fill.name))))
+    taken: set[str] = set()
     planned = []
-    for part, step, name in found:
-        counts[name] += 1
-        again = f"-{counts[name]}" if counts[name] > 1 else ""
-        planned.append(_Planned(part=part, step=step, name=f"{name}{again}"))
+    for part, step, own_place, name in found:
+        free = _free(name, taken)
+        taken.add(free)
+        planned.append(_Planned(part=part, step=step, own=own_place, name=free))
     return planned
+
+
+def _free(name: str, taken: Collection[str]) -> str:
+    """The name, or the first with a number behind it that nothing has."""
+    return next(free for n in count(1) if (free := name if n == 1 else f"{name}-{n}") not in taken)
 
 
 def _fill(lesson: Lesson, planned: _Planned, number: str) -> LessonFill:
@@ -174,6 +183,7 @@ def _fill(lesson: Lesson, planned: _Planned, number: str) -> LessonFill:
         ),
         ladder=ladder,
         mirrored=lesson.hand is Limb.LEFT,
+        own=planned.own,
         slug=f"{number}-{planned.name}",
     )
 

@@ -76,7 +76,7 @@ def _shown(found: Worked, fill: LessonFill | None) -> dict[str, Any]:
 def _in_workshop(found: Worked, fill: LessonFill) -> dict[str, str]:
     """The fill as the workshop takes it, to be laid on another route."""
     beats = fill.phrase.meter.beats_in(fill.step.route.span.length)
-    own = written_of(fill.step.route, name=fill.caption, beats=beats)
+    own = written_of(fill.step.route, name=fill.step.route.words, beats=beats)
     return {
         **fill_values(own),
         "name": fill.caption[:80],
@@ -173,14 +173,14 @@ def _drop(text: str, found: Worked, fill: LessonFill) -> tuple[str, str]:
     names = [one.name for one in found.fills]
     place = names.index(fill.name)
     rest = names[:place] + names[place + 1 :]
-    return left_out(text, fill.name), rest[min(place, len(rest) - 1)] if rest else ""
+    return left_out(text, fill), rest[min(place, len(rest) - 1)] if rest else ""
 
 
 def _pin(text: str, found: Worked, fill: LessonFill) -> tuple[str, str]:
     """Written out in the lesson, in the place of the one that was worked out."""
     meter = fill.phrase.meter
     beats = meter.beats_in(fill.step.route.span.length)
-    kept = kept_as(left_out(text, fill.name), fill, name=fill.caption, beats=beats)
+    kept = kept_as(left_out(text, fill), fill, name=fill.step.route.words, beats=beats)
     del found
     return kept, ""
 

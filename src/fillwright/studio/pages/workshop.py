@@ -87,8 +87,9 @@ def keep(ask: Ask) -> Response:
             figure = lesson.figures[-1].figure.name
             replaced = ask.text("replaces")
             if replaced:
-                figure = work_out(desk, number).fill(replaced).step.figure.name
-                text = left_out(text, replaced)
+                fill = work_out(desk, number).fill(replaced)
+                figure = fill.step.figure.name
+                text = left_out(text, fill)
             save_text(desk, number, f"{text.rstrip()}\n\n{fill_text(own, figure)}")
     except FillwrightError as error:
         return _page(ask, given, None, _made_or_none(given), str(error), status=422)
