@@ -10,6 +10,7 @@ from dataclasses import asdict, dataclass, field
 from urllib.parse import quote, urlencode
 
 import pytest
+from sqlalchemy import event
 from tests.studio import FILL, LESSON, VISITORS, WORDS, Schools
 
 from fillwright.studio.routes import PAGES
@@ -166,3 +167,59 @@ def _refused(who, row):
     if who != "nobody":
         return 404
     return 303 if row.page.startswith("GET") else 403
+
+
+_FOREIGN = (
+    ("ada", "/students/{student}/assignments", {"what": "{theirs}:"}),
+    ("ada", "/students/{student}/assignments", {"what": "{theirs}:" + FILL}),
+    ("ada", "/students/{student}/assignments/{their_assignment}/take-back", {}),
+    ("ada", "/students/{student}/passed", {**_OF, "lesson": "{theirs}"}),
+    ("ada", "/students/{student}/practice", {**_OF, "lesson": "{theirs}", "minutes": "5"}),
+    ("pim", "/students/{student}/practice", {**_OF, "lesson": "{theirs}", "minutes": "5"}),
+    ("ada", "/students/{student}/takes", {**_OF, "lesson": "{theirs}"}),
+    ("pim", "/students/{student}/takes", {**_OF, "lesson": "{theirs}"}),
+    ("ada", "/workshop/keep", {"lesson": "{theirs}", "sticking": "R L R L", "rhythm": "16", "beats": "1"}),
+)
+
+
+@pytest.mark.parametrize(("who", "path", "form"), _FOREIGN)
+def test_a_form_can_not_name_what_is_anothers(who, path, form, schools):
+    with schools.one() as school:
+        things = {**asdict(school.ada), "theirs": school.bo.lesson, "their_assignment": school.bo.assignment}
+        before = school.rows()
+        with school.browser(who) as browser:
+            answer = browser.post(
+                path.format(**things), {name: value.format(**things) for name, value in form.items()}
+            )
+        assert answer.status in {404, 422}
+        assert school.rows() == before
+
+
+def test_a_student_plays_only_what_is_assigned(schools):
+    with schools.one() as school, school.browser("ada") as ada, school.browser("pim") as pim:
+        path = f"/students/{school.ada.student}"
+        assert pim.get(f"{path}/takes/new?lesson={school.ada.lesson}&fill={FILL}").status == 200
+        ada.post(f"{path}/assignments/{school.ada.assignment}/take-back")
+        assert pim.get(f"{path}/takes/new?lesson={school.ada.lesson}&fill={FILL}").status == 404
+        assert pim.get(f"/lessons/{school.ada.lesson}/practice").status == 404
+        assert pim.get(f"/takes/{school.ada.take}").status == 200
+
+
+def test_no_page_holds_two_connections_at_once(schools):
+    """Thirty who did would wait for each other until all of them gave up."""
+    with schools.one() as school:
+        engine, most = school.setup.store.engine, []
+        event.listen(engine, "checkout", lambda *_: most.append(engine.pool.checkedout()))
+        for row in sorted(TABLE, key=lambda row: ("sign-out" in row.page, "password" in row.page)):
+            _asked(school, "ada", row)
+        assert set(most) == {1}
+
+
+def test_nobody_sees_the_names_of_anothers_students(schools):
+    with schools.one() as school:
+        for who, names in (("bo", ("pim", "quinn")), ("ada", ("rosa",)), ("pim", ("quinn", "rosa", "waiting"))):
+            with school.browser(who) as browser:
+                for row in TABLE:
+                    if row.page.startswith("GET") and "{" not in row.page and "sound" not in row.page:
+                        page = browser.get(row.page.split(" ", 1)[1]).text.casefold()
+                        assert not [name for name in names if name in page], (who, row.page)
