@@ -99,7 +99,7 @@ def _secret(path: Path) -> str:
 
 
 def serve(setup: Setup, *, host: str, port: int) -> None:
-    """Answer until stopped."""
+    """Answer until stopped, in one process: builds that go on and tries at signing in are known to it alone."""
     config = uvicorn.Config(
         make_app(setup), host=host, port=port, log_level="warning", server_header=False, date_header=False
     )
