@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import Any
 
@@ -13,7 +13,7 @@ from tomlkit.items import Array, Item
 
 from fillwright.craft.own import written_of
 from fillwright.errors import LessonFileError
-from fillwright.lesson.blocks import with_entries, with_table, without_table
+from fillwright.lesson.blocks import ended, head_and_rest, parted_at, with_table
 from fillwright.lesson.fills import LessonFill
 from fillwright.lesson.ownfills import fill_text
 
@@ -21,27 +21,12 @@ _ON_A_LINE = 4
 """Items of a list that stand on one line; more get a line each."""
 
 
-def edited(text: str, change: Callable[[TOMLDocument], None]) -> str:
-    """A text with something changed in it.
-
-    Raises:
-        LessonFileError: for a text that is no TOML.
-    """
-    try:
-        document = tomlkit.parse(text)
-    except TOMLKitError as error:
-        raise LessonFileError(f"The text can't be changed before it can be read: {error}.") from error
-    before = tomlkit.dumps(document)
-    change(document)
-    after = tomlkit.dumps(document)
-    return text if after == before else after  # it gathers lists of tables that stand apart
-
-
 def left_out(text: str, fill: LessonFill) -> str:
     """The text without a fill of its lesson: the teacher's own is deleted, any other stands in `leave_out`."""
     ordered_without = {"order": _names(text, "order", but=fill.name)}
     if fill.own is not None:
-        return without_table(with_values(text, ordered_without), "fill", fill.own)
+        above, _, below = parted_at(with_values(text, ordered_without), "fill", fill.own)
+        return above + below
     names = [*_names(text, "leave_out", but=fill.name), fill.name]
     return with_values(text, {"leave_out": names, **ordered_without})
 
@@ -75,19 +60,19 @@ def with_values(text: str, values: Mapping[str, Any]) -> str:
     Raises:
         LessonFileError: for a text that is no TOML.
     """
+    _read(text)
+    head, rest = head_and_rest(text)
+    document = _read(head)
     new: list[str] = []
-
-    def change(document: TOMLDocument) -> None:
-        for key, value in values.items():
-            if value is None or value == []:
-                document.pop(key, None)
-            elif key not in document:
-                new.append(f"{key} = {_item(value).as_string()}\n")
-            elif document[key] != value:
-                document[key] = _item(value)
-
-    changed = edited(text, change)
-    return with_entries(changed, "".join(new)) if new else changed
+    for key, value in values.items():
+        if value is None or value == []:
+            document.pop(key, None)
+        elif key not in document:
+            new.append(f"{key} = {_item(value).as_string()}\n")
+        elif document[key] != value:
+            document[key] = _item(value)
+    head = tomlkit.dumps(document)
+    return ("".join((ended(head), *new)) if new else head) + rest
 
 
 def _item(value: Any) -> Item:
@@ -97,9 +82,14 @@ def _item(value: Any) -> Item:
 
 
 def _names(text: str, key: str, *, but: str) -> list[str]:
-    found: list[str] = []
-    edited(text, lambda document: found.extend(str(name) for name in document.get(key, []) if name != but))
-    return found
+    return [str(name) for name in _read(text).get(key, []) if name != but]
+
+
+def _read(text: str) -> TOMLDocument:
+    try:
+        return tomlkit.parse(text)
+    except TOMLKitError as error:
+        raise LessonFileError(f"The text can't be changed before it can be read: {error}.") from error
 
 
 _FIGURE_KEYS = ("name", "rhythm", "groove", "sticking")
@@ -111,15 +101,8 @@ def figure_rows(text: str) -> list[dict[str, str]]:
     Raises:
         LessonFileError: for a text that is no TOML.
     """
-    rows: list[dict[str, str]] = []
-
-    def read(document: TOMLDocument) -> None:
-        rows.extend(
-            {key: str(table.get(key, "")) for key in _FIGURE_KEYS} for table in document.get("figure", [])
-        )
-
-    edited(text, read)
-    return rows
+    tables = _read(text).get("figure", [])
+    return [{key: str(table.get(key, "")) for key in _FIGURE_KEYS} for table in tables]
 
 
 def with_figures(text: str, rows: Sequence[Mapping[str, str]]) -> str:
@@ -132,28 +115,25 @@ def with_figures(text: str, rows: Sequence[Mapping[str, str]]) -> str:
     Raises:
         LessonFileError: for a text that is no TOML.
     """
-    count = len(figure_rows(text))
-
-    def change(document: TOMLDocument) -> None:
-        for table, row in zip(document.get("figure", []), rows[:count], strict=False):
-            _set(table, row)
-
-    text = edited(text, change)
-    for index in reversed(range(min(count, len(rows)))):
-        if not rows[index]["name"]:
-            text = without_table(text, "figure", index)
-    for row in rows[count:]:
+    before = figure_rows(text)
+    for index, row in reversed(list(enumerate(rows[: len(before)]))):
+        if row["name"] and row == before[index]:
+            continue
+        above, table, below = parted_at(text, "figure", index)
+        text = above + (_changed(table, row) if row["name"] else "") + below
+    for row in rows[len(before) :]:
         if row["name"]:
-            text = with_table(text, "figure", f"[[figure]]\n{tomlkit.dumps(_set(tomlkit.table(), row))}")
+            text = with_table(text, "figure", _changed("[[figure]]\n", row))
     return text
 
 
-def _set(table: Any, row: Mapping[str, str]) -> Any:
-    if not row["name"]:  # it goes as a whole
-        return table
+def _changed(table: str, row: Mapping[str, str]) -> str:
+    """The text of one [[figure]] with the values of a row; an empty one takes its key out."""
+    document = _read(table)
+    figure = document["figure"][0]
     for key in _FIGURE_KEYS:
         if not row[key]:
-            table.pop(key, None)
-        elif table.get(key) != row[key]:
-            table[key] = row[key]
-    return table
+            figure.pop(key, None)
+        elif figure.get(key) != row[key]:
+            figure[key] = row[key]
+    return ended(tomlkit.dumps(document))

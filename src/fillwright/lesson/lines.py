@@ -89,6 +89,21 @@ def outline(text: str) -> Outline:
     )
 
 
+def bare_lines(text: str) -> frozenset[int]:
+    r"""The lines of a TOML text, from 1, that hold nothing or a remark.
+
+    >>> sorted(bare_lines('# a\nb = "x"  # beside\n\n'))
+    [1, 3, 4]
+    """
+    held = {
+        token.line + further
+        for token in _tokens(text)
+        if token.kind not in ("comment", "newline", "end")
+        for further in range(token.text.count("\n") + 1)
+    }
+    return frozenset(range(1, text.count("\n") + 2)) - held
+
+
 class _Token(NamedTuple):
     """One word, text or mark; a named tuple, since a large file has a quarter of a million."""
 

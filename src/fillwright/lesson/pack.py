@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from fillwright.errors import OutputError
+from fillwright.errors import FitError, OutputError
 from fillwright.lesson.file import Lesson
 from fillwright.lesson.fills import LessonFill, contents
 from fillwright.lesson.parts import file_names, recipes
@@ -100,10 +100,13 @@ def build_pack(
 
     Raises:
         OutputError: where the folder can't be written or is not a pack; what was there is then untouched.
+        FitError: where the lesson leaves all its fills out.
     """
+    held = contents(lesson)
+    if not held.fills:
+        raise FitError("The lesson leaves out every fill it has; take a name out of leave_out.")
     folder = _place(folder)
     shelf = _open(folder)
-    held = contents(lesson)
     wanted = recipes(lesson, held.fills, text, bank=bank)
     kept = [recipe for recipe in wanted if shelf.holds(recipe)]
     fresh = [recipe for recipe in wanted if recipe not in kept]
