@@ -85,7 +85,7 @@ def own_step(own: OwnFill, brief: Brief) -> Step:
     """
     route = reckoned(own, brief)
     if route.peak_demand > 1:
-        raise FitError(f"{own.name} is too quick for this player at {brief.tempo}: {route.reason}")
+        raise FitError(f"{own.name} is too quick for this player at {brief.tempo}: {route.reason}.")
     hands = [stroke.hand for stroke in own.slots if stroke]
     return Step(
         kind=StepKind.OWN_SPAN,

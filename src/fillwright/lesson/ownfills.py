@@ -64,16 +64,16 @@ def _read(
     except StickingError as error:
         mistakes.add((*path, "rhythm"), str(error))
         return None
-    names = [plain(each.figure.name) for each in figures]
     name = values["figure"]
-    if name is not None and plain(name) not in names:
+    part = len(figures) - 1 if name is None else _part(name, figures)
+    if part is None:
         known = ", ".join(each.figure.name for each in figures)
         mistakes.add((*path, "figure"), f'"{name}" is no figure of this lesson; its figures are: {known}.')
         return None
     on = values["on"]
     strokes = sum(slot is not None for slot in slots)
     return LessonOwnFill(
-        part=names.index(plain(name)) if name else max(0, len(figures) - 1),
+        part=part,
         fill=OwnFill(
             name=values["name"],
             beats=values["beats"],
@@ -82,6 +82,14 @@ def _read(
             on=on * strokes if len(on) == 1 else on,
         ),
     )
+
+
+def _part(name: str, figures: Sequence[LessonFigure]) -> int | None:
+    """The first figure of a name, any of its names."""
+    for place, each in enumerate(figures):
+        if plain(name) in map(plain, (each.figure.name, *each.figure.aliases)):
+            return place
+    return None
 
 
 def _try(

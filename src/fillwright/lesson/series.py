@@ -61,9 +61,12 @@ def taught(lessons: Sequence[Lesson]) -> Taught:
         lessons: in order; a later lesson is taught all that stands before it.
     """
     asked = [each for lesson in lessons for each in lesson.figures]
+    figures: dict[str, Figure] = {}
+    for each in asked:
+        figures.setdefault(each.figure.name, each.figure)
     tempos = [rung for lesson in lessons for rung in lesson.tempo]
     return Taught(
-        figures=tuple({each.figure.name: each.figure for each in reversed(asked)}.values())[::-1],
+        figures=tuple(figures.values()),
         grooves=tuple(dict.fromkeys(each.groove.name for each in asked)),
         meters=tuple(dict.fromkeys(each.groove.meter.name for each in asked)),
         slowest=min(tempos, default=None),

@@ -25,7 +25,7 @@ from fillwright.lesson.chained import MOST_CHAINS, Asked, Chained, chained
 from fillwright.music.figure import Figure
 from fillwright.music.grooves import find_groove
 from fillwright.music.meter import Meter
-from fillwright.music.phrase import Phrase, landing, last_beats, phrase
+from fillwright.music.phrase import Phrase, landing, phrase
 from fillwright.music.stroke import Limb
 from fillwright.music.timing import FASTEST, check_tempo
 from fillwright.score.sheet import Sheet
@@ -182,7 +182,7 @@ def rerouted(bench: Bench, own: OwnFill, number: int) -> Walk:
         FitError: where none of them can be played at the tempo, and as `tried`.
     """
     brief = bench.brief(own.beats)
-    span = last_beats(brief.meter, brief.bars, own.beats)
+    span = reckoned(own, brief).span
     strokes = Figure(name=own.name, group="own", strokes=own.slots, rhythms=(own.rhythm,))
     lead = next(stroke.hand for stroke in own.slots if stroke)
     reading = Reading(figure=strokes, lead=lead, lengths=own.rhythm.lengths)

@@ -42,8 +42,9 @@ WORKED_OUT = ["single-paradiddle-last-beat", "single-paradiddle-whole-bar", "fla
 
 def test_a_fill_stands_behind_those_of_the_last_figure_or_of_the_one_it_names():
     assert names(HEAD + FIGURES + fill()) == [*WORKED_OUT, "knock"]
-    named = HEAD + FIGURES + fill(figure='"Single Paradiddle"')
-    assert names(named) == [*WORKED_OUT[:2], "knock", WORKED_OUT[2]]
+    for name in ("Single Paradiddle", "paradiddle"):
+        named = HEAD + FIGURES + fill(figure=f'"{name}"')
+        assert names(named) == [*WORKED_OUT[:2], "knock", WORKED_OUT[2]]
 
 
 def test_fills_are_left_out_and_put_in_order_within_their_figure():

@@ -1,0 +1,70 @@
+"""A series: what was taught up to a lesson, what it may mix in, what is missing."""
+
+from __future__ import annotations
+
+from fillwright.lesson.file import Lesson, parse_lesson
+from fillwright.lesson.fills import contents
+from fillwright.lesson.series import NOT_MET_FOR, ahead, gaps, in_series, taught
+from fillwright.music.rudiments import find_figure, rudiments
+
+
+def lesson(number: int, *figures: str, head: str = "") -> Lesson:
+    tables = "".join(f'[[figure]]\nname = "{name}"\nsteps = ["last beat", "mixed"]\n' for name in figures)
+    return parse_lesson(f'number = {number}\ntitle = "L"\n{head}\n{tables}')
+
+
+FIRST = lesson(1, "single stroke roll", "single paradiddle", head='tempo = "60..80 step 10"')
+SECOND = lesson(2, "flam accent", "single paradiddle", head='groove = "shuffle"\ntempo = [50, 120]')
+THIRD = lesson(3, "flam tap", head='earlier = ["flam", "flam accent"]')
+
+
+def test_nothing_is_taught_before_the_first_lesson():
+    assert taught([]).figures == ()
+    assert (taught([]).slowest, taught([]).fastest) == (None, None)
+
+
+def test_what_was_taught_stands_once_in_the_order_of_first_use():
+    so_far = taught([FIRST, SECOND])
+    assert [figure.name for figure in so_far.figures] == [
+        "single stroke roll",
+        "single paradiddle",
+        "flam accent",
+    ]
+    assert so_far.grooves == ("straight eighths", "shuffle")
+    assert so_far.meters == ("4/4",)
+    assert (so_far.slowest, so_far.fastest) == (50, 120)
+    assert so_far.has(find_figure("paradiddle"))
+    assert not so_far.has(find_figure("flam"))
+
+
+def test_a_lesson_mixes_in_what_was_taught_unless_it_names_something_itself():
+    alone, behind = contents(SECOND).fills, contents(in_series(SECOND, [FIRST])).fills
+    mixed = [fill.step.mixed_with.name for fill in behind if fill.step.mixed_with]
+    assert len(behind) > len(alone)
+    assert "single stroke roll" in mixed or "single paradiddle" in mixed
+    assert in_series(THIRD, [FIRST, SECOND]) is THIRD
+
+
+def test_a_figure_that_is_named_ahead_of_its_lesson_is_found():
+    assert ahead(THIRD, [FIRST, SECOND]) == ("flam",)
+    assert ahead(THIRD, [FIRST]) == ("flam", "flam accent")
+    assert ahead(FIRST, []) == ()
+
+
+def test_what_a_series_has_not_met():
+    found = gaps([FIRST, SECOND, THIRD])
+    known = [figure.name for figure in rudiments()]
+    met = {"single stroke roll", "single paradiddle", "flam accent", "flam tap"}
+    assert found.rudiments == tuple(name for name in known if name not in met)
+    assert len(found.groups) == len({figure.group for figure in rudiments()}) - 3
+    assert find_figure("flam tap").group not in found.groups
+    assert found.not_met == ()
+
+
+def test_a_figure_is_due_again_when_the_last_lessons_have_not_met_it():
+    rest = [lesson(number, "flam tap") for number in range(4, 4 + NOT_MET_FOR)]
+    due = gaps([FIRST, SECOND, THIRD, *rest]).not_met
+    assert due == (("single stroke roll", 1), ("single paradiddle", 2), ("flam accent", 3), ("flam", 3))
+    assert gaps([FIRST, SECOND, THIRD, *rest[:-1]]).not_met == due[:2]
+    again = lesson(99, "flam tap", head='earlier = ["single stroke roll"]')
+    assert gaps([FIRST, *rest, again]).not_met == (("single paradiddle", 1),)
