@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+import pytest
 from sqlalchemy import select
 from tests.asgi import Browser
 from tests.postgres import database
@@ -26,6 +27,7 @@ from fillwright.store.takes import Of, add_take, log_practice
 from fillwright.studio.app import make_app
 from fillwright.studio.builds import Builds
 from fillwright.studio.setup import Setup
+from fillwright.studio.soundkit import SoundKit
 from fillwright.studio.visitor import COOKIE
 from fillwright.studio.work import worked
 
@@ -236,3 +238,20 @@ class Schools:
             clock=lambda: NOW,
             builds=NoBuilds(),
         )
+
+
+class _AnyName(tuple[str, ...]):
+    """Names of sounds among which every name is the first."""
+
+    def index(self, *_: Any) -> int:  # type: ignore[override]
+        return 0
+
+
+SILENT = SoundKit(table={}, recording=b"", names=_AnyName())
+"""A kit for tests that ask for many pages; packing the real one takes long."""
+
+
+def silence(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let pages play on the silent kit."""
+    for place in ("soundkit", "pages.sound"):
+        monkeypatch.setattr(f"fillwright.studio.{place}.sound_kit", lambda: SILENT)

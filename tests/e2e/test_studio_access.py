@@ -11,7 +11,7 @@ from urllib.parse import quote, urlencode
 
 import pytest
 from sqlalchemy import event
-from tests.studio import FILL, LESSON, VISITORS, WORDS, Schools
+from tests.studio import FILL, LESSON, VISITORS, WORDS, Schools, silence
 
 from fillwright.studio.routes import PAGES
 
@@ -121,6 +121,11 @@ TABLE = (
     _row("GET /students/{student:int}/plan.pdf", ADA_AND_PIM),
     _row("GET /students/{student:int}/plan.ics", ADA_AND_PIM),
 )
+
+
+@pytest.fixture(autouse=True)
+def _silent(monkeypatch):
+    silence(monkeypatch)
 
 
 @pytest.fixture(scope="module", params=["sqlite", "postgresql"])

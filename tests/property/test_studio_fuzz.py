@@ -13,7 +13,7 @@ from urllib.parse import quote, quote_plus, urlencode
 
 import pytest
 from tests.e2e.test_studio_access import TABLE
-from tests.studio import FILL, LESSON, MIDI, VISITORS, Schools
+from tests.studio import FILL, LESSON, MIDI, VISITORS, Schools, silence
 
 REQUESTS = int(os.environ.get("FILLWRIGHT_FUZZ", "1500"))
 EVENING = 125
@@ -214,9 +214,7 @@ class Fuzzer:
             return _FORM, ["&".join(pairs).encode("ascii")]
         boundary = "b" * self._random.randint(1, 60)
         parts = [_part(boundary, f'name="{name}"', value) for name, value in fields.items()]
-        content = self._random.choice(
-            (MIDI, MIDI[:12], b"", b"RIFF\0\0\0\0WAVE", b"OggS" * 9, b"ID3" * 9)
-        )
+        content = self._random.choice((MIDI, MIDI[:12], b"", b"RIFF\0\0\0\0WAVE", b"OggS" * 9, b"ID3" * 9))
         parts.append(
             _part(boundary, f'name="recording"; filename="{self._value()}"', content.decode("latin-1"))
         )
@@ -255,7 +253,8 @@ def _part(boundary: str, disposition: str, text: str) -> str:
 
 
 @pytest.mark.parametrize("backend", ["sqlite", "postgresql"])
-def test_nothing_that_is_sent_breaks_anything(backend, request, tmp_path):
+def test_nothing_that_is_sent_breaks_anything(backend, request, tmp_path, monkeypatch):
+    silence(monkeypatch)
     server = request.getfixturevalue("postgres_url") if backend == "postgresql" else ""
     schools = Schools(tmp_path, server)
     try:
