@@ -56,6 +56,8 @@ def page(ask: Ask, template: str, *, status: int = 200, **values: Any) -> Respon
 SENTENCES: Mapping[str, str] = {
     "saved": "Saved.",
     "deleted": "Deleted.",
+    "dropped": "Dropped. The version before it stands below the lesson's text.",
+    "pinned": "Kept as it is, written out in the lesson's text.",
     "assigned": "Assigned.",
     "taken-back": "Taken back.",
     "passed": "Marked as passed.",
@@ -69,4 +71,5 @@ def back_to(path: str, said: str = "") -> Response:
     """Lead to a page of our own after a form was sent, so that loading it again sends nothing twice."""
     if not path.startswith("/") or path.startswith(("//", "/\\")) or not path.isprintable():
         path = "/"
-    return RedirectResponse(f"{path}?said={said}" if said else path, status_code=303)
+    joined = "&" if "?" in path else "?"
+    return RedirectResponse(f"{path}{joined}said={said}" if said else path, status_code=303)

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fillwright.errors import NotThereError
+from fillwright.lesson.edit import ordered
 from fillwright.lesson.file import Lesson, parse_lesson
 from fillwright.lesson.fills import LessonFill, contents
 from fillwright.lesson.handout import plan_of
@@ -56,9 +57,44 @@ def work_out(desk: Desk, number: int) -> Worked:
     Raises:
         NotThereError: where the teacher has no such lesson.
     """
+    return worked(newest(desk, number).text, _before(desk, number))
+
+
+def _before(desk: Desk, number: int) -> tuple[str, ...]:
+    """The newest texts of the lessons that come before one in its series."""
     saved = one_lesson(desk, number)
-    before = [one for one in lessons_of(desk, saved.series) if one.number < saved.number]
-    return worked(newest(desk, number).text, tuple(newest(desk, one.id).text for one in before))
+    return tuple(
+        newest(desk, one.id).text for one in lessons_of(desk, saved.series) if one.number < saved.number
+    )
+
+
+def placed(desk: Desk, number: int, text: str, replaced: LessonFill | None) -> tuple[str, str]:
+    """A lesson's text to which a fill was added, the new fill standing where another stood.
+
+    Args:
+        desk: where the lesson lies.
+        number: of the lesson.
+        text: of the lesson, with the new fill in it.
+        replaced: whose place it takes; None for its own.
+
+    Returns:
+        The text, and the new fill's short name; "" where the lesson makes no fill that it did not make.
+    """
+    had = work_out(desk, number).fills
+    fills = worked(text, _before(desk, number)).fills
+    names = [one.name for one in had]
+    new = next((one.name for one in fills if one.name not in names or _rewritten(one, had)), "")
+    if not (replaced and new):
+        return text, new
+    stood = [one.name for one in had if one.part == replaced.part]
+    order = [new if name == replaced.name else name for name in stood]
+    apart = [name for name in parsed(text).order if name not in order]
+    return ordered(text, [*apart, *order]), new
+
+
+def _rewritten(fill: LessonFill, had: Sequence[LessonFill]) -> bool:
+    """Whether a fill of one's own took over the name of one worked out."""
+    return fill.own is not None and any(one.name == fill.name and one.own is None for one in had)
 
 
 @once(maxsize=64)

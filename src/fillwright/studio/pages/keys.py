@@ -6,13 +6,28 @@ from starlette.responses import Response
 
 from fillwright.studio.ask import Ask
 from fillwright.studio.render import page
+from fillwright.studio.visitor import Role
 
-KEYS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
+Keys = tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
+
+_TAKE: Keys = (
+    (
+        "Where a take is recorded",
+        (
+            ("r", "record with the microphone"),
+            ("m", "play an electronic kit"),
+            ("Escape", "stop, and keep nothing"),
+        ),
+    ),
+)
+
+TEACHERS: Keys = (
     (
         "Everywhere",
         (
             ("1 to 5", "the rooms: series, workshop, figures, students, settings"),
             ("?", "this list"),
+            ("s", "save, where there is something to be saved"),
         ),
     ),
     (
@@ -23,6 +38,7 @@ KEYS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             ("u d", "move the fill up or down within its figure"),
             ("p", "keep the fill as it is, written out in the lesson"),
             ("x", "drop the fill"),
+            (".", "another route for the fill, in the workshop"),
             ("e", "edit the text"),
             ("b", "build the pack"),
         ),
@@ -30,19 +46,23 @@ KEYS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
     (
         "In the workshop",
         (
+            ("[ ]", "the chain before and the next"),
+            (", .", "the route before and the next"),
             ("← →", "the stroke before and behind"),
             ("↑ ↓", "the surface above and below"),
             ("h", "the other hand"),
-            ("a g t", "accent, ghost note, tap"),
+            ("a t g", "accent, tap, ghost note"),
             ("f", "single, flam, drag, buzz in turn"),
             ("z y", "undo and redo"),
             ("Space", "play and stop"),
         ),
     ),
+    *_TAKE,
 )
+STUDENTS: Keys = (("Everywhere", (("1", "your practice"), ("?", "this list"))), *_TAKE)
 """Every key, by the room in which it works."""
 
 
 def show(ask: Ask) -> Response:
     """The list."""
-    return page(ask, "keys.html", keys=KEYS)
+    return page(ask, "keys.html", keys=TEACHERS if ask.visitor.role is Role.TEACHER else STUDENTS)

@@ -18,7 +18,7 @@ from fillwright.store.lessons import put_away as take_out
 from fillwright.store.lessons import save_text as save
 from fillwright.studio.ask import Ask
 from fillwright.studio.render import back_to, page
-from fillwright.studio.work import NARROW_MM, WIDE_MM, Worked, drawn, parsed, plan_drawn, work_out
+from fillwright.studio.work import NARROW_MM, WIDE_MM, Worked, drawn, parsed, placed, plan_drawn, work_out
 
 _FIRST_TEXT = """number = {number}
 title = "Lesson {number}"
@@ -165,8 +165,11 @@ def change_fill(ask: Ask) -> Response:
         if what not in _CHANGES:
             raise NotThereError("There is no such page.")
         text, next_name = _CHANGES[what](text, found, fill)
+        if what == "pin":
+            text, next_name = placed(desk, number, text, fill)
         save(desk, number, text)
-    return back_to(f"/lessons/{number}?fill={next_name}" if next_name else f"/lessons/{number}")
+    said = {"drop": "dropped", "pin": "pinned"}.get(what, "")
+    return back_to(f"/lessons/{number}?fill={next_name}" if next_name else f"/lessons/{number}", said)
 
 
 def _drop(text: str, found: Worked, fill: LessonFill) -> tuple[str, str]:

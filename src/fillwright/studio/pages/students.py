@@ -25,6 +25,8 @@ from fillwright.store.students import (
 )
 from fillwright.store.takes import practice_of, takes_of
 from fillwright.studio.ask import Ask
+from fillwright.studio.builds import standing
+from fillwright.studio.pages.pack import folder_of
 from fillwright.studio.progress import progress_lines
 from fillwright.studio.record import record_of
 from fillwright.studio.render import back_to, page
@@ -142,7 +144,7 @@ def show_student(ask: Ask, *, wrong: str = "", link: str = "", status: int = 200
         log = practice_of(desk, number)
         plan = record.plans(desk.now.date(), days=1)[0]
         signs_in = has_account(desk.connection, number)
-        titles = {one.lesson: one_lesson(desk, one.lesson).title for one in given}
+        saved = {one.lesson: one_lesson(desk, one.lesson) for one in given}
     return page(
         ask,
         "student.html",
@@ -152,7 +154,8 @@ def show_student(ask: Ask, *, wrong: str = "", link: str = "", status: int = 200
         plan=plan,
         noise=noise_words(record.student.profile.practises_on, protected=record.protected),
         assignments=given,
-        titles=titles,
+        titles={number: lesson.title for number, lesson in saved.items()},
+        packed=[number for number, lesson in saved.items() if standing(folder_of(ask, lesson))],
         lessons=lessons,
         takes=takes,
         week_minutes=sum(one.minutes for one in log if (desk.now - one.at).days < 7),

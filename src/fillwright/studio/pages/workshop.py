@@ -20,14 +20,15 @@ from fillwright.music.rudiments import rudiments
 from fillwright.music.timing import STRAIGHT
 from fillwright.score.engrave import engrave
 from fillwright.score.kitplan import kit_plan
-from fillwright.store.lessons import all_series, lessons_of, newest, save_text
+from fillwright.store.lessons import all_series, lessons_of, save_text
 from fillwright.studio.ask import Ask
 from fillwright.studio.marks import at_places, way
 from fillwright.studio.render import back_to, page
 from fillwright.studio.soundkit import playable
-from fillwright.studio.work import NARROW_MM, WIDE_MM, parsed, work_out
+from fillwright.studio.work import NARROW_MM, WIDE_MM, placed, work_out
 
 _MOST_FIGURES = 4
+_WIDTHS = {"wide": WIDE_MM, "narrow": NARROW_MM}
 _USUAL = {
     "figures": "single paradiddle",
     "beats": "4",
@@ -66,13 +67,17 @@ def show(ask: Ask) -> Response:
 
 
 def try_out(ask: Ask) -> Response:
-    """A fill after a change, for the page to show at once: notation, plan, and what a hand can't reach."""
+    """A fill after a change, for the page to show at once: notation, plan, and what a hand can't reach.
+
+    The page asks for the one drawing that it shows.
+    """
     given = {**_USUAL, **ask.fields}
+    widths = {name: width for name, width in _WIDTHS.items() if ask.text("drawing") in ("", name)}
     try:
         made = tried(_bench(given), _own(given))
     except FillwrightError as error:
         return JSONResponse({"wrong": str(error)}, status_code=422)
-    return JSONResponse(_told(made, given["kit"]))
+    return JSONResponse(_told(made, given["kit"], widths))
 
 
 def keep(ask: Ask) -> Response:
@@ -82,18 +87,16 @@ def keep(ask: Ask) -> Response:
         own = _own(given)
         number = _number(ask.text("lesson"), "lesson")
         with ask.writing() as desk:
-            text = newest(desk, number).text
-            lesson = parsed(text)
-            figure = lesson.figures[-1].figure.name
-            replaced = ask.text("replaces")
-            if replaced:
-                fill = work_out(desk, number).fill(replaced)
-                figure = fill.step.figure.name
-                text = left_out(text, fill)
-            save_text(desk, number, f"{text.rstrip()}\n\n{fill_text(own, figure)}")
+            found = work_out(desk, number)
+            replaced = found.fill(ask.text("replaces")) if ask.text("replaces") else None
+            figure = replaced.step.figure.name if replaced else found.lesson.figures[-1].figure.name
+            text = left_out(found.text, replaced) if replaced else found.text
+            text = f"{text.rstrip()}\n\n{fill_text(own, figure)}"
+            text, name = placed(desk, number, text, replaced)
+            save_text(desk, number, text)
     except FillwrightError as error:
         return _page(ask, given, None, _made_or_none(given), str(error), status=422)
-    return back_to(f"/lessons/{number}", "saved")
+    return back_to(f"/lessons/{number}?fill={name}", "saved")
 
 
 def _page(
@@ -107,7 +110,7 @@ def _page(
         status=status,
         given=given,
         walk=found,
-        told=_told(made, given["kit"]) if made else None,
+        told=_told(made, given["kit"], _WIDTHS) if made else None,
         texts=fill_values(made.own) if made else {},
         wrong=wrong,
         lessons=lessons,
@@ -118,17 +121,14 @@ def _page(
     )
 
 
-def _told(made: Made, kit_name: str) -> dict[str, Any]:
-    """Everything that changes on the page when a stroke does."""
+def _told(made: Made, kit_name: str, widths: Mapping[str, int]) -> dict[str, Any]:
+    """Everything that changes on the page when a stroke does, drawn at some widths."""
     kit = find_kit(kit_name)
-    wide = engrave(made.sheet, width_mm=float(WIDE_MM))
-    narrow = engrave(made.sheet, width_mm=float(NARROW_MM))
-    drawings = {"wide": wide, "narrow": narrow}
+    drawings = {name: engrave(made.sheet, width_mm=float(width)) for name, width in widths.items()}
     start = made.route.span.start
     places = [start + at for at in _places(made)]
     return {
-        "wide": wide.svg,
-        "narrow": narrow.svg,
+        **{name: drawn.svg for name, drawn in drawings.items()},
         "marks": {name: at_places(drawn, made.sheet, places) for name, drawn in drawings.items()},
         "play": {
             **playable(made.phrase, STRAIGHT),

@@ -23,10 +23,13 @@ export function readyKit() {
   return ready;
 }
 
-/** The kit with a context that sounds; browsers allow one only once the page was touched. */
+const wakeUp = () => (context ??= new AudioContext({ latencyHint: "interactive" }));
+// browsers let a context sound only once the page was touched; the touch comes before the click that plays
+for (const touch of ["pointerdown", "keydown"]) addEventListener(touch, wakeUp, { once: true, capture: true });
+
+/** The kit with a context that sounds. */
 export async function openKit() {
-  context ??= new AudioContext({ latencyHint: "interactive" });
-  return { context, ...(await readyKit()) };
+  return { context: wakeUp(), ...(await readyKit()) };
 }
 
 /** A fill as the player wants it: what is played from the second time on stands at its end. */
@@ -59,29 +62,50 @@ export class Stand {
     return this.player !== null;
   }
 
-  async play({ tempo, loop = false, silent = false, countInBars = 1, click = 0 }) {
+  /** Play from a place of the phrase. Whoever asks last is heard: what was asked for before gives way. */
+  async play({ tempo, loop = false, silent = false, from = 0, countInBars = 1, click = 0 }) {
+    this.asked = { tempo, loop, silent, click };
+    const turn = (this.turn = Symbol("play"));
     const { context, rules, bank } = await openKit();
     await context.resume();
-    this.stop();
+    if (turn !== this.turn) return null;
+    this.#quiet();
     const player = new Player(context, bank, this.fill, { ...rules, flamMs: this.fill.flamMs });
     Object.assign(player, { tempo, passes: loop ? Infinity : 1, silent });
     player.setClick(click);
-    player.start({ countInBars });
+    player.start({ from, countInBars });
     this.player = player;
     const wake = () => player.pump(context.currentTime + (document.hidden ? HIDDEN_AHEAD_SECONDS : AHEAD_SECONDS));
     wake();
     this.timer = setInterval(wake, WAKE_MS);
     this.#follow(player);
+    this.root.dispatchEvent(new CustomEvent("started"));
     return player;
   }
 
   stop() {
+    this.turn = null;
     if (!this.player) return;
-    this.player.stop();
+    this.#quiet();
+    this.root.dispatchEvent(new CustomEvent("stopped"));
+  }
+
+  /** Another fill on the stand; what plays goes on with it, from where it is. */
+  async put(fill) {
+    this.fill = completed(fill);
+    if (!this.player) return;
+    const here = this.player.where(heardTime(this.player.context));
+    const begun = here && !here.counting;
+    const { tempo, passes, silent } = this.player;
+    const loop = passes === Infinity;
+    await this.play({ ...this.asked, tempo, loop, silent, from: begun ? here.place : 0, countInBars: begun ? 0 : 1 });
+  }
+
+  #quiet() {
+    this.player?.stop();
     this.player = null;
     clearInterval(this.timer);
     this.cursor.hidden = true;
-    this.root.dispatchEvent(new CustomEvent("stopped"));
   }
 
   #follow(player) {
@@ -120,27 +144,40 @@ async function begin() {
   readyKit().catch(console.error);
   const stand = new Stand(root);
   const told = document.getElementById("told");
-  stand.fill = completed(
-    told ? JSON.parse(told.textContent).play : await fetch(root.dataset.sound).then((answer) => answer.json()),
-  );
-  document.querySelector(".play").hidden = false;
+  const put = (fill) => stand.put(fill);
+  const fetched = told
+    ? put(JSON.parse(told.textContent).play)
+    : fetch(root.dataset.sound).then((answer) => answer.json()).then(put);
+  document.querySelector(".play").classList.remove("waiting");
   const tempo = document.getElementById("tempo");
   const ticked = (id) => document.getElementById(id)?.checked ?? false;
+  let starting = false;
   const play = async () => {
+    starting = true;
     button.textContent = "Stop";
     try {
+      await fetched;
+      if (!starting) return;
       await stand.play({ tempo: Number(tempo.value) || 80, loop: ticked("loop"), silent: ticked("silent") });
     } catch (error) {
+      starting = false;
       button.textContent = "This browser can't play it";
       console.error(error);
     }
   };
-  button.addEventListener("click", () => (stand.playing ? stand.stop() : play()));
-  root.addEventListener("stopped", () => (button.textContent = "Play"));
+  const stop = () => {
+    starting = false;
+    button.textContent = "Play";
+    stand.stop();
+  };
+  button.addEventListener("click", () => (starting ? stop() : play()));
+  root.addEventListener("stopped", stop);
   tempo.addEventListener("change", () => stand.player?.setTempo(Number(tempo.value) || 80));
-  document.addEventListener("fill-changed", (event) => {
-    const again = stand.playing;
-    stand.fill = completed(event.detail.play);
-    if (again) play();
+  document.getElementById("loop")?.addEventListener("change", () => {
+    if (stand.player) stand.player.passes = ticked("loop") ? Infinity : 1;
   });
+  document.getElementById("silent")?.addEventListener("change", () => {
+    if (stand.player) stand.player.silent = ticked("silent");
+  });
+  document.addEventListener("fill-changed", (event) => stand.put(event.detail.play));
 }

@@ -1,12 +1,12 @@
 // Recording a take: a count-in, then the microphone or an electronic kit listens until the landing has rung.
 
 import { Stand, completed, openKit } from "/static/stand.mjs";
+import { midi, wav } from "/static/takefiles.mjs";
 
 const RINGS_SECONDS = 2;
 const DELAY_KEY = "fillwright/delay";
 const CLICKS = 6;
 const CLICK_GAP_SECONDS = 0.5;
-const TICKS_PER_MS = 0.96; // 480 ticks a quarter at 120 beats a minute
 
 const form = document.getElementById("take");
 const box = document.getElementById("record");
@@ -18,15 +18,15 @@ let running = null;
 
 if (navigator.mediaDevices?.getUserMedia && globalThis.AudioWorkletNode) start();
 
-async function start() {
+function start() {
   box.hidden = false;
-  const fill = await fetch(form.dataset.sound).then((answer) => answer.json());
+  const fetched = fetch(form.dataset.sound).then((answer) => answer.json());
   const ticked = (id) => document.getElementById(id).checked;
   begin.kit.hidden = !navigator.requestMIDIAccess;
   showDelay();
 
   /** What is played to the student: clicks alone, or the groove too; never the fill. */
-  function heard() {
+  function heard(fill) {
     const [from, to] = fill.span;
     const groove = (row) => row[0] < from || row[0] >= to;
     const before = ticked("groove") ? fill.strokes.slice(0, fill.landing).filter(groove) : [];
@@ -40,7 +40,8 @@ async function start() {
       const { context } = await openKit();
       await context.resume();
       source = await open(context);
-      stand.fill = heard();
+      const fill = await fetched;
+      stand.fill = heard(fill);
       const player = await stand.play({ tempo: Number(form.tempo.value), click: ticked("click") ? 1 : 0 });
       const whole = 60 / player.tempo / fill.unit;
       const first = player.run.anchors[0].time + fill.bar * whole;
@@ -49,9 +50,14 @@ async function start() {
       stop.hidden = false;
       await until(context, end, () => running === null);
       stand.stop();
-      const file = source.finish(first);
-      state.textContent = "Listening to it.";
-      send(file, source.begins?.(first));
+      if (running === null) {
+        source.close();
+        state.textContent = "Stopped; nothing was kept.";
+      } else {
+        const file = source.finish(first);
+        state.textContent = "Listening to it.";
+        send(file, source.begins?.(first));
+      }
     } catch (error) {
       state.textContent =
         error.name === "NotAllowedError" ? "The browser was not allowed to listen; allow it and try again." : String(error.message ?? error);
@@ -62,8 +68,15 @@ async function start() {
     running = null;
   }
 
-  begin.microphone.addEventListener("click", () => running ?? take(openMicrophone));
-  begin.kit.addEventListener("click", () => running ?? take(openKitInput));
+  let busy = false;
+  const begun = (open) => async () => {
+    if (busy) return;
+    busy = true;
+    await take(open);
+    busy = false;
+  };
+  begin.microphone.addEventListener("click", begun(openMicrophone));
+  begin.kit.addEventListener("click", begun(openKitInput));
   stop.addEventListener("click", () => (running = null));
   document.getElementById("delay").addEventListener("click", measure);
 }
@@ -122,34 +135,7 @@ async function openMicrophone(context) {
   };
 }
 
-/** Sixteen bits, one channel. */
-function wav(blocks, rate) {
-  const count = blocks.reduce((sum, block) => sum + block.length, 0);
-  const view = new DataView(new ArrayBuffer(44 + 2 * count));
-  const text = (at, letters) => [...letters].forEach((letter, i) => view.setUint8(at + i, letter.charCodeAt(0)));
-  text(0, "RIFF");
-  view.setUint32(4, 36 + 2 * count, true);
-  text(8, "WAVEfmt ");
-  view.setUint32(16, 16, true);
-  view.setUint16(20, 1, true);
-  view.setUint16(22, 1, true);
-  view.setUint32(24, rate, true);
-  view.setUint32(28, 2 * rate, true);
-  view.setUint16(32, 2, true);
-  view.setUint16(34, 16, true);
-  text(36, "data");
-  view.setUint32(40, 2 * count, true);
-  let at = 44;
-  for (const block of blocks) {
-    for (const sample of block) {
-      view.setInt16(at, Math.round(Math.max(-1, Math.min(1, sample)) * 32767), true);
-      at += 2;
-    }
-  }
-  return view.buffer;
-}
-
-async function openKitInput(context) {
+async function openKitInput() {
   const access = await navigator.requestMIDIAccess();
   const inputs = [...access.inputs.values()];
   if (!inputs.length) throw new Error("No electronic kit is connected.");
@@ -160,7 +146,6 @@ async function openKitInput(context) {
   };
   for (const input of inputs) input.addEventListener("midimessage", hear);
   const close = () => inputs.forEach((input) => input.removeEventListener("midimessage", hear));
-  void context;
   return {
     close,
     finish() {
@@ -168,31 +153,6 @@ async function openKitInput(context) {
       return new File([midi(notes)], "take.mid", { type: "audio/midi" });
     },
   };
-}
-
-/** A Standard MIDI File of format 0 with the notes on channel 10. */
-function midi(notes) {
-  const track = [0, 0xff, 0x51, 3, 0x07, 0xa1, 0x20];
-  const events = notes.flatMap(([ms, key, velocity]) => {
-    const tick = Math.max(0, Math.round(ms * TICKS_PER_MS));
-    return [[tick, 0x99, key, velocity], [tick + 30, 0x89, key, 0]];
-  });
-  events.sort((one, other) => one[0] - other[0]);
-  let last = 0;
-  for (const [tick, ...bytes] of events) {
-    track.push(...lengthOf(tick - last), ...bytes);
-    last = tick;
-  }
-  track.push(0, 0xff, 0x2f, 0);
-  const four = (n) => [n >>> 24, (n >>> 16) & 255, (n >>> 8) & 255, n & 255];
-  const head = [0x4d, 0x54, 0x68, 0x64, 0, 0, 0, 6, 0, 0, 0, 1, 0x01, 0xe0];
-  return new Uint8Array([...head, 0x4d, 0x54, 0x72, 0x6b, ...four(track.length), ...track]);
-}
-
-function lengthOf(ticks) {
-  const bytes = [ticks & 127];
-  for (let rest = ticks >> 7; rest; rest >>= 7) bytes.unshift((rest & 127) | 128);
-  return bytes;
 }
 
 // ---- the delay of this machine, from loudspeaker to microphone

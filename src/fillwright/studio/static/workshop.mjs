@@ -1,85 +1,114 @@
 // The workshop's bench: a caret walks over the strokes of the notation; every change is tried at once.
 
+import { leftAlone } from "/static/studio.mjs";
+
+const KINDS = [
+  ["Single", { graces: 0, buzz: false }],
+  ["Flam", { graces: 1, buzz: false }],
+  ["Drag", { graces: 2, buzz: false }],
+  ["Buzz", { graces: 0, buzz: true }],
+];
+const STROKE = /^(\()?([rl]*)([RL])([>z]*)(\))?$/;
+
 const bench = document.getElementById("bench");
-if (bench) start();
+
+/** Texts as the fields have them, read: {strokes: [{graces, hand, ghost, accent, buzz, on}], slots}; null is a rest. */
+function read({ sticking, on }) {
+  const places = on.split(",").map((each) => each.trim());
+  const strokes = [];
+  const slots = sticking.replace(/[,|]/g, " ").split(/\s+/).filter(Boolean).map((word) => {
+    const match = STROKE.exec(word);
+    if (!match) return null;
+    const stroke = {
+      hand: match[3],
+      graces: match[2].length,
+      accent: match[4].includes(">"),
+      buzz: match[4].includes("z"),
+      ghost: Boolean(match[1]),
+      on: places.length === 1 ? places[0] : places[strokes.length],
+    };
+    strokes.push(stroke);
+    return stroke;
+  });
+  return { strokes, slots };
+}
+
+const other = (hand) => (hand === "R" ? "L" : "R");
+const kindOf = (stroke) => (stroke.buzz ? 3 : stroke.graces);
+const placeOf = (stroke) => stroke.on.split(" with ")[0];
+
+function word(stroke) {
+  if (!stroke) return "-";
+  const graces = other(stroke.hand).toLowerCase().repeat(stroke.graces);
+  const plain = `${graces}${stroke.hand}${stroke.buzz ? "z" : ""}${stroke.accent ? ">" : ""}`;
+  return stroke.ghost ? `(${plain})` : plain;
+}
+
+/** Put a stroke on another surface; its grace notes stay where they are. */
+function lay(stroke, name) {
+  const graces = stroke.graces ? stroke.on.split(" with ")[1] : undefined;
+  stroke.on = graces && graces !== name ? `${name} with ${graces}` : name;
+}
 
 function start() {
   const texts = document.getElementById("texts");
-  const keep = document.getElementById("keep");
   const stand = document.getElementById("stand");
   const caret = stand.querySelector(".caret");
   const panel = document.getElementById("stroke");
   const token = document.querySelector("main").dataset.token;
   let told = JSON.parse(document.getElementById("told").textContent);
-  let fill = read();
+  let fresh = ["wide", "narrow"]; // drawings that show the fill as it is
+  let rhythm = texts.rhythm.value;
+  let fill = read({ sticking: texts.sticking.value, on: texts.on.value });
   let at = 0;
+  let asked = 0;
   const before = [];
   const after = [];
-  let asked = 0;
-
-  /** The fill as the fields have it: {strokes: [{graces, hand, ghost, accent, buzz, on, slot}], slots, rhythm}. */
-  function read() {
-    const words = texts.sticking.value.replaceAll(",", " ").replaceAll("|", " ").split(/\s+/).filter(Boolean);
-    const on = texts.on.value.split(",").map((each) => each.trim());
-    const strokes = [];
-    const slots = words.map((word) => {
-      const match = /^(\()?([rl]*)([RL])([>z]*)(\))?$/.exec(word);
-      if (!match) return null;
-      const stroke = {
-        hand: match[3],
-        graces: match[2].length,
-        accent: match[4].includes(">"),
-        buzz: match[4].includes("z"),
-        ghost: Boolean(match[1]),
-        on: on.length === 1 ? on[0] : on[strokes.length],
-      };
-      strokes.push(stroke);
-      return stroke;
-    });
-    return { strokes, slots };
-  }
-
-  const other = (hand) => (hand === "R" ? "L" : "R");
-
-  function word(stroke) {
-    if (!stroke) return "-";
-    const graces = other(stroke.hand).toLowerCase().repeat(stroke.graces);
-    const plain = `${graces}${stroke.hand}${stroke.buzz ? "z" : ""}${stroke.accent ? ">" : ""}`;
-    return stroke.ghost ? `(${plain})` : plain;
-  }
 
   const written = () => ({
     sticking: fill.slots.map(word).join(" "),
     on: fill.strokes.map((stroke) => stroke.on).join(", "),
+    rhythm,
   });
 
-  function put({ sticking, on }) {
-    texts.sticking.value = sticking;
-    texts.on.value = on;
-    if (keep) Object.assign(keep.sticking, { value: sticking });
-    if (keep) Object.assign(keep.on, { value: on });
-    if (keep) Object.assign(keep.rhythm, { value: texts.rhythm.value });
+  /** The fields follow: those that are seen, and those that other forms send along. */
+  function put(values) {
+    for (const [name, value] of Object.entries(values)) {
+      for (const field of document.querySelectorAll(`main input[name="${name}"]`)) field.value = value;
+    }
   }
 
+  const shown = () => (stand.querySelector(".wide").offsetParent ? "wide" : "narrow");
+
+  /** Ask for the fill as the fields have it, and show it; null where it is none, or a later one was asked for. */
   async function tryOut() {
     const number = ++asked;
+    const drawing = shown();
     const body = new URLSearchParams(new FormData(texts));
-    const answer = await fetch("/workshop/try", { method: "POST", body, headers: { "x-token": token } });
-    const found = await answer.json();
-    if (number !== asked) return; // a later change has overtaken this one
+    body.set("drawing", drawing);
+    let found;
+    try {
+      const answer = await fetch("/workshop/try", { method: "POST", body, headers: { "x-token": token } });
+      found = await answer.json();
+    } catch {
+      found = { wrong: "The studio does not answer; is it still running?" };
+    }
+    if (number !== asked) return null;
     if (found.wrong) {
       say([{ words: found.wrong }]);
-      return;
+      return null;
     }
     told = found;
-    stand.querySelector(".wide").innerHTML = found.wide;
-    stand.querySelector(".narrow").innerHTML = found.narrow;
+    fresh = [drawing];
+    stand.querySelector(`.${drawing}`).innerHTML = found[drawing];
     bench.querySelector(".plan").innerHTML = found.plan;
     const ceiling = found.ceiling ? `, up to ${found.ceiling}` : "";
     document.getElementById("words").textContent = `Grade ${found.grade}${ceiling}: ${found.reason}.`;
     say(found.tight);
     point();
     document.dispatchEvent(new CustomEvent("fill-changed", { detail: found }));
+    history.replaceState(null, "", `?${new URLSearchParams(new FormData(texts))}`); // loading again loses nothing
+    return found;
   }
 
   function say(sentences) {
@@ -94,7 +123,7 @@ function start() {
     list.hidden = !sentences.length;
   }
 
-  /** Change the stroke under the caret, or all of the fill, and remember how it was. */
+  /** Change the stroke under the caret, and remember how the fill was. */
   function change(how) {
     before.push({ ...written(), at });
     after.length = 0;
@@ -108,9 +137,9 @@ function start() {
     const state = from.pop();
     if (!state) return;
     to.push({ ...written(), at });
-    put(state);
-    fill = read();
-    at = state.at;
+    ({ at, rhythm } = state);
+    fill = read(state);
+    put(written());
     tryOut();
     show();
   }
@@ -122,9 +151,8 @@ function start() {
   };
 
   const surface = (by) => (stroke) => {
-    const names = told.surfaces;
-    const place = names.indexOf(stroke.on.split(" with ")[0]);
-    stroke.on = names[Math.min(Math.max(place + by, 0), names.length - 1)];
+    const place = told.surfaces.indexOf(placeOf(stroke)) + by;
+    lay(stroke, told.surfaces[Math.min(Math.max(place, 0), told.surfaces.length - 1)]);
   };
 
   const level = (name) => (stroke) => {
@@ -132,13 +160,10 @@ function start() {
     stroke.ghost = name === "ghost";
   };
 
-  const kinds = [
-    ["single", { graces: 0, buzz: false }],
-    ["flam", { graces: 1, buzz: false }],
-    ["drag", { graces: 2, buzz: false }],
-    ["buzz", { graces: 0, buzz: true }],
-  ];
-  const kindOf = (stroke) => (stroke.buzz ? 3 : stroke.graces);
+  const kind = (stroke) => {
+    Object.assign(stroke, KINDS[(kindOf(stroke) + 1) % KINDS.length][1]);
+    lay(stroke, placeOf(stroke));
+  };
 
   const acts = {
     ArrowLeft: () => move(-1),
@@ -149,77 +174,78 @@ function start() {
     a: () => change(level("accent")),
     g: () => change(level("ghost")),
     t: () => change(level("tap")),
-    f: () => change((stroke) => Object.assign(stroke, kinds[(kindOf(stroke) + 1) % 4][1])),
+    f: () => change(kind),
     z: () => step(before, after),
     y: () => step(after, before),
   };
 
   document.addEventListener("keydown", (event) => {
-    if (event.altKey || event.ctrlKey || event.metaKey) return;
-    if (event.target.closest("input, select, textarea, button, a, summary") && !panel.contains(event.target)) return;
     const act = acts[event.key];
-    if (!act) return;
+    if (!act || leftAlone(event)) return;
     event.preventDefault();
-    event.stopImmediatePropagation();
     act();
   });
 
-  /** Put the caret on its stroke in whichever drawing is shown. */
+  /** The drawing that is seen, and where the strokes stand in it. */
+  const seen = () => ({ box: stand.querySelector(`.${shown()}`), marks: told.marks[shown()] });
+
+  /** Put the caret on its stroke. */
   function point() {
-    const wide = stand.querySelector(".wide");
-    const shown = wide.offsetParent ? wide : stand.querySelector(".narrow");
-    const marks = told.marks[shown === wide ? "wide" : "narrow"];
-    const mark = marks[at];
+    const { box, marks } = seen();
+    const mark = marks?.[at];
+    caret.hidden = !mark;
     if (!mark) return;
-    caret.hidden = false;
-    caret.style.setProperty("left", `${shown.offsetLeft + mark[0] * shown.offsetWidth}px`);
-    caret.style.setProperty("top", `${shown.offsetTop + mark[1] * shown.offsetHeight}px`);
-    caret.style.setProperty("height", `${mark[2] * shown.offsetHeight}px`);
+    caret.style.setProperty("left", `${box.offsetLeft + mark[0] * box.offsetWidth}px`);
+    caret.style.setProperty("top", `${box.offsetTop + mark[1] * box.offsetHeight}px`);
+    caret.style.setProperty("height", `${mark[2] * box.offsetHeight}px`);
   }
 
   stand.addEventListener("click", (event) => {
-    const wide = stand.querySelector(".wide");
-    const shown = wide.offsetParent ? wide : stand.querySelector(".narrow");
-    const box = shown.getBoundingClientRect();
-    const marks = told.marks[shown === wide ? "wide" : "narrow"];
+    const { box, marks } = seen();
+    const place = box.getBoundingClientRect();
     const far = ([x, top, height]) => {
-      const dx = event.clientX - box.left - x * box.width;
-      const dy = event.clientY - box.top - (top + height / 2) * box.height;
+      const dx = event.clientX - place.left - x * place.width;
+      const dy = event.clientY - place.top - (top + height / 2) * place.height;
       return Math.hypot(dx, dy / 3);
     };
     at = marks.reduce((best, mark, i) => (far(mark) < far(marks[best]) ? i : best), 0);
-    point();
-    show();
+    move(0);
   });
 
   /** What can be done with the stroke, beside it. */
   function show() {
     const stroke = fill.strokes[at];
+    const own = !stroke.accent && !stroke.ghost ? "Tap" : stroke.accent ? "Accent" : "Ghost";
     panel.hidden = false;
     panel.replaceChildren(
-      heading(`Stroke ${at + 1} of ${fill.strokes.length}`),
+      heading("h2", `Stroke ${at + 1} of ${fill.strokes.length}`),
       row(
-        button("Before", "←", acts.ArrowLeft),
-        button("Next", "→", acts.ArrowRight),
-        button("Undo", "z", acts.z, !before.length),
-        button("Redo", "y", acts.y, !after.length),
+        button("Before", "←", acts.ArrowLeft, { disabled: at === 0 }),
+        button("Next", "→", acts.ArrowRight, { disabled: at === fill.strokes.length - 1 }),
+        button("Undo", "z", acts.z, { disabled: !before.length }),
+        button("Redo", "y", acts.y, { disabled: !after.length }),
       ),
+      heading("h3", "Hand and kind"),
       row(
         button(stroke.hand === "R" ? "Right hand" : "Left hand", "h", acts.h),
-        ...[["Accent", "a", stroke.accent], ["Tap", "t", !stroke.accent && !stroke.ghost], ["Ghost", "g", stroke.ghost]].map(
-          ([name, key, on]) => button(name, key, acts[key], false, on),
-        ),
-        button(kinds[kindOf(stroke)][0], "f", acts.f),
+        button(KINDS[kindOf(stroke)]?.[0] ?? "Ruff", "f", acts.f),
       ),
+      heading("h3", "Loudness"),
+      row(
+        ...[["Accent", "a"], ["Tap", "t"], ["Ghost", "g"]].map(([name, key]) =>
+          button(name, key, acts[key], { pressed: own === name }),
+        ),
+      ),
+      heading("h3", "On, from the top of the staff down (↑ ↓)"),
       row(
         ...told.surfaces.map((name) =>
-          button(name, "", () => change((each) => (each.on = name)), false, stroke.on.split(" with ")[0] === name),
+          button(name, "", () => change((each) => lay(each, name)), { pressed: placeOf(stroke) === name }),
         ),
       ),
     );
   }
 
-  const heading = (text) => Object.assign(document.createElement("h3"), { textContent: text });
+  const heading = (level, text) => Object.assign(document.createElement(level), { textContent: text });
 
   function row(...buttons) {
     const made = Object.assign(document.createElement("div"), { className: "actions" });
@@ -227,29 +253,41 @@ function start() {
     return made;
   }
 
-  function button(name, key, act, disabled = false, pressed = undefined) {
+  function button(name, key, act, { disabled = false, pressed = undefined } = {}) {
     const made = Object.assign(document.createElement("button"), { type: "button", className: "quiet", disabled });
     made.append(name);
     if (key) made.append(" ", Object.assign(document.createElement("kbd"), { textContent: key }));
     if (pressed !== undefined) made.setAttribute("aria-pressed", String(pressed));
     made.addEventListener("click", () => {
+      const place = [...panel.querySelectorAll("button")].indexOf(made);
       act();
-      // the row is made anew: the focus goes on where it was
-      [...panel.querySelectorAll("button")].find((each) => each.textContent === made.textContent)?.focus();
+      // the rows are made anew: the focus goes on where it was, or to what can still be pressed beside it
+      const now = panel.querySelectorAll("button")[place];
+      (now.disabled ? now.parentElement.querySelector("button:enabled") : now)?.focus();
     });
     return made;
   }
 
-  texts.addEventListener("submit", (event) => {
+  texts.addEventListener("submit", async (event) => {
     event.preventDefault();
-    before.push({ ...written(), at });
-    fill = read();
+    const state = { ...written(), at };
+    const found = await tryOut();
+    if (!found) return; // what was typed stays to be mended
+    before.push(state);
+    after.length = 0;
+    ({ rhythm } = found);
+    fill = read(found);
     at = Math.min(at, fill.strokes.length - 1);
     put(written());
-    tryOut();
-    show();
+    move(0);
   });
-  addEventListener("resize", point);
+
+  addEventListener("resize", () => {
+    if (fresh.includes(shown())) point();
+    else tryOut();
+  });
   show();
   point();
 }
+
+if (bench) start();
