@@ -13,14 +13,16 @@ from fillwright.craft.steps import plan
 from fillwright.errors import LessonFileError
 from fillwright.lesson.file import demo_text, parse_lesson
 from fillwright.lesson.fills import contents
-from fillwright.lesson.keys import FIGURE_KEYS, LESSON_KEYS, MAX_FIGURES
+from fillwright.lesson.keys import FIGURE_KEYS, FILL_KEYS, LESSON_KEYS, MAX_FIGURES, MAX_NAMED
+from fillwright.lesson.ownfills import MOST
 from fillwright.lesson.source import MAX_BYTES
 from fillwright.music.grooves import grooves
 from fillwright.music.surfaces import surfaces
 
 PAGE = (Path(__file__).parents[1] / "docs" / "lesson-file.md").read_text("utf-8")
 LESSON_PART, FIGURE_PART = PAGE.split("## Keys of the lesson")[1].split("## Keys of a figure")
-FIGURE_PART = FIGURE_PART.split("## Mistakes")[0]
+FIGURE_PART, FILL_PART = FIGURE_PART.split("## Mistakes")[0].split("## Keys of a fill of your own")
+PARTS = [(LESSON_PART, LESSON_KEYS), (FIGURE_PART, FIGURE_KEYS), (FILL_PART, FILL_KEYS)]
 EXAMPLES = re.findall(r"^```toml\n(.*?)^```", PAGE, re.DOTALL | re.MULTILINE)
 REFUSED = re.findall(r"^```toml refused\n(.*?)^```\n\n```text\n(.*?)^```", PAGE, re.DOTALL | re.MULTILINE)
 
@@ -42,7 +44,7 @@ def written(key):
 
 @pytest.mark.parametrize(
     ("part", "key"),
-    [(LESSON_PART, key) for key in LESSON_KEYS] + [(FIGURE_PART, key) for key in FIGURE_KEYS],
+    [(part, key) for part, keys in PARTS for key in keys],
     ids=lambda value: getattr(value, "name", ""),
 )
 def test_every_key_is_documented_as_it_is_checked(part, key):
@@ -52,13 +54,13 @@ def test_every_key_is_documented_as_it_is_checked(part, key):
     assert left_out
 
 
-@pytest.mark.parametrize(("part", "keys"), [(LESSON_PART, LESSON_KEYS), (FIGURE_PART, FIGURE_KEYS)])
+@pytest.mark.parametrize(("part", "keys"), PARTS)
 def test_no_other_key_is_documented(part, keys):
     table = part.split("### ")[0]
     assert re.findall(r"^\| `(\w+)` \|", table, re.MULTILINE) == [key.name for key in keys]
 
 
-@pytest.mark.parametrize(("part", "keys"), [(LESSON_PART, LESSON_KEYS), (FIGURE_PART, FIGURE_KEYS)])
+@pytest.mark.parametrize(("part", "keys"), PARTS)
 def test_every_key_has_an_example(part, keys):
     shown = "".join(re.findall(r"^```toml\n(.*?)^```", part, re.DOTALL | re.MULTILINE))
     assert {key.name for key in keys} <= set(re.findall(r"^(\w+) = ", shown, re.MULTILINE))
@@ -75,7 +77,8 @@ def test_every_example_is_read(example):
 
 def test_the_complete_example_has_every_key():
     table = tomllib.loads(EXAMPLES[1])
-    assert {*table} == {"figure", *(key.name for key in LESSON_KEYS)}
+    assert {*table} == {"figure", "fill", *(key.name for key in LESSON_KEYS)}
+    assert {name for row in table["fill"] for name in row} == {key.name for key in FILL_KEYS}
     assert {name for row in table["figure"] for name in row} == {key.name for key in FIGURE_KEYS}
 
 
@@ -125,6 +128,12 @@ def test_every_kit_is_named():
 def test_limits():
     assert f"up to {MAX_BYTES // 1000} kB" in PAGE
     assert f"1 to {MAX_FIGURES} figures" in PAGE
+    assert f"up to {MOST}" in " ".join(FILL_PART.split())
+    assert f"at most {MAX_NAMED} fills" in LESSON_PART
+
+
+def test_the_fills_that_the_complete_example_names_are_there():
+    assert contents(parse_lesson(EXAMPLES[1])).left_out == ()
 
 
 # Stickings and note values: each row of the page is read, and means what the page says.

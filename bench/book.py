@@ -1,0 +1,79 @@
+"""A book of a series: seconds for 200 pages, and where the CPU time goes: planning, engraving, typesetting."""
+
+from __future__ import annotations
+
+import io
+import os
+import time
+from collections.abc import Callable
+from itertools import count
+from typing import Any
+
+import pypdf
+
+from fillwright.lesson import book as made
+from fillwright.lesson.file import Lesson, parse_lesson
+from fillwright.music.grooves import grooves
+from fillwright.music.rudiments import rudiments
+
+LESSONS = 12
+_STEPS = '["last beat", "last two beats", "whole bar", "round the kit", "accents to the toms", "mixed"]'
+
+
+def series(number: int) -> list[Lesson]:
+    """So many lessons, each on figures and a groove of its own."""
+    names = [figure.name for figure in rudiments()]
+    fours = [groove.name for groove in grooves() if groove.meter.name == "4/4"]
+    lessons: list[Lesson] = []
+    for place in count():
+        if len(lessons) == number:
+            return lessons
+        figures = "".join(
+            f'[[figure]]\nname = "{names[(4 * place + place // 10 + further) % len(names)]}"\n'
+            for further in range(4)
+        )
+        head = f'number = {len(lessons) + 1}\ntitle = "Week {len(lessons) + 1}"\nsteps = {_STEPS}\n'
+        lessons.append(parse_lesson(f'{head}groove = "{fours[place % len(fours)]}"\n{figures}'))
+
+
+def main() -> dict[str, float]:
+    lessons = series(LESSONS)
+    spent = dict.fromkeys(("contents", "_music", "lesson_drawings", "typeset"), 0.0)
+    originals = {name: getattr(made, name) for name in spent}
+    for name, original in originals.items():
+        setattr(made, name, _watched(original, name, spent))
+    try:
+        cpu = time.process_time()
+        content = made.book(lessons)
+        cpu = time.process_time() - cpu
+    finally:
+        for name, original in originals.items():
+            setattr(made, name, original)
+    wall = time.perf_counter()
+    again = made.book(lessons, processes=os.cpu_count() or 1)
+    wall = time.perf_counter() - wall
+    pages = len(pypdf.PdfReader(io.BytesIO(content)).pages)
+    print(f"book of {pages} pages: {cpu:.1f} s of CPU in one process, {cpu / pages * 200:.1f} s for 200 pages")
+    for name, seconds in spent.items():
+        print(f"  {name.strip('_'):<16} {seconds / cpu:6.1%}")
+    print(
+        f"  with {os.cpu_count()} processes {wall:.1f} s, {wall / pages * 200:.1f} s for 200 pages (aim: 20 s)"
+    )
+    return {"pages": pages, "cpu": cpu, "seconds": wall, "same": float(content == again)}
+
+
+def _watched(function: Callable[..., Any], name: str, spent: dict[str, float]) -> Callable[..., Any]:
+    """The function, its CPU time added up under its name."""
+
+    def timed(*arguments: Any, **named: Any) -> Any:
+        start = time.process_time()
+        try:
+            return function(*arguments, **named)
+        finally:
+            spent[name] += time.process_time() - start
+
+    return timed
+
+
+if __name__ == "__main__":
+    main()
