@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 from pathlib import Path
+from threading import Thread
 
 import platformdirs
 import uvicorn
@@ -13,6 +14,7 @@ from fillwright.store.accounts import any_account, first_teacher, invite
 from fillwright.store.database import Store, open_store
 from fillwright.studio.app import make_app
 from fillwright.studio.setup import LOCAL_HOSTS, Setup
+from fillwright.studio.soundkit import sound_kit
 
 _SECRET = "secret"
 _STORE = "studio.db"
@@ -100,6 +102,7 @@ def _secret(path: Path) -> str:
 
 def serve(setup: Setup, *, host: str, port: int) -> None:
     """Answer until stopped, in one process: builds that go on and tries at signing in are known to it alone."""
+    Thread(target=sound_kit, name="kit", daemon=True).start()  # packed for the first time, it takes a while
     config = uvicorn.Config(
         make_app(setup), host=host, port=port, log_level="warning", server_header=False, date_header=False
     )
