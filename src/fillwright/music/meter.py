@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 from itertools import accumulate
 
 from fillwright.errors import UnknownNameError
@@ -49,7 +50,7 @@ class Meter:
     @property
     def bar(self) -> Fraction:
         """Length of a bar in whole notes."""
-        return sum(self.beats, Fraction(0))
+        return _sum(self.beats)
 
     @property
     def beat_starts(self) -> tuple[Fraction, ...]:
@@ -102,6 +103,12 @@ class Meter:
             beats += part / beat
             rest -= part
         return beats
+
+
+@cache
+def _sum(beats: tuple[Fraction, ...]) -> Fraction:
+    """Asked for with every note, so it is added up once."""
+    return sum(beats, Fraction(0))
 
 
 def meter(name: str) -> Meter:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import threading
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import verovio
@@ -75,11 +75,13 @@ def engrave(sheet: Sheet, *, width_mm: float = 174.0, space_mm: float = 1.5) -> 
         space_mm: distance of two staff lines.
     """
     units = width_mm / space_mm * UNITS_PER_SPACE
+    if not sheet.break_before and _is_crowded(sheet):
+        sheet = sheet.broken(_breaks(sheet))
     # spaced by the notes alone; only where counts would touch does their line ask for room as well
     for roomy in (False, True):
         svg = _render(mei(sheet, roomy=roomy), units)
-        if not sheet.break_before and (_systems(svg) > 1 or _is_crowded(sheet)):
-            sheet = replace(sheet, break_before=_breaks(sheet))
+        if not sheet.break_before and _systems(svg) > 1:
+            sheet = sheet.broken(_breaks(sheet))
             svg = _render(mei(sheet, roomy=roomy), units)
         finished = finish(svg, _marks(sheet))
         if not counts_touch(finished):

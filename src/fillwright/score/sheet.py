@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from fillwright.music.counting import count_words
@@ -45,12 +45,19 @@ class Sheet:
     closing: str = "end"
     repeats: bool = True
     _bars: list[WrittenBar] = field(default_factory=list, init=False, repr=False, compare=False)
+    _taught: dict[int, tuple[Note, ...]] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def bars(self) -> tuple[WrittenBar, ...]:
         """The bars as written, from the first one engraved."""
         if not self._bars:
             self._bars.extend(write(self.phrase, short_rolls=self.short_rolls))
         return tuple(self._bars[self.from_bar - 1 :])
+
+    def broken(self, before: tuple[int, ...]) -> Sheet:
+        """The same with a new line before some bars; what is written already is taken over."""
+        made = replace(self, break_before=before)
+        made._bars.extend(self._bars)
+        return made
 
     def is_repeat(self, bar: WrittenBar) -> bool:
         """Whether a bar stands as a sign that repeats the bar before."""
@@ -70,10 +77,13 @@ class Sheet:
             for note in self.taught_notes(bar):
                 yield note, hand_letters(note)
 
-    def taught_notes(self, bar: WrittenBar) -> list[Note]:
+    def taught_notes(self, bar: WrittenBar) -> tuple[Note, ...]:
         """The notes with words below: the hands' of fill and landing, and a foot's alone in the fill."""
-        hands = [note for note in bar.hands.notes() if self.is_taught(bar, note)]
-        return sorted([*hands, *self.lone_feet(bar)], key=lambda note: note.at)
+        if bar.number not in self._taught:
+            hands = [note for note in bar.hands.notes() if self.is_taught(bar, note)]
+            notes = sorted([*hands, *self.lone_feet(bar)], key=lambda note: note.at)
+            self._taught[bar.number] = tuple(notes)
+        return self._taught[bar.number]
 
     def lone_feet(self, bar: WrittenBar) -> list[Note]:
         """The notes of the feet in the fill that no hand doubles."""
