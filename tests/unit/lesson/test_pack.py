@@ -14,7 +14,7 @@ import soundfile
 from lxml import etree
 
 from fillwright.cli.main import main
-from fillwright.errors import OutputError
+from fillwright.errors import FitError, OutputError
 from fillwright.lesson import pack as pack_module
 from fillwright.lesson.file import parse_lesson
 from fillwright.lesson.pack import LIST, build_pack
@@ -557,3 +557,41 @@ class TestReports:
         out = capsys.readouterr().out
         assert out.startswith("Lesson 1, Small: ")
         assert "12 files made." in out
+
+
+OWN = """
+[[fill]]
+name = "knock"
+beats = 1
+sticking = "R L R L"
+rhythm = "16"
+on = "snare"
+"""
+
+
+def test_a_fill_of_ones_own_is_made_anew_when_it_changes_and_nothing_else_is(tmp_path):
+    build(SMALL + OWN, tmp_path)
+    again = build(SMALL + OWN.replace('"snare"', '"high tom"'), tmp_path)
+    assert any(path.startswith("fills/02-knock/") for path in again.made)
+    assert not [path for path in again.made if path.startswith(f"fills/{SLUG}/")]
+
+
+def test_what_is_left_out_goes_from_the_pack(tmp_path):
+    build(SMALL + OWN, tmp_path)
+    build(SMALL.replace("bars", 'leave_out = ["single-paradiddle-last-beat"]\nbars') + OWN, tmp_path)
+    assert [path.name for path in (tmp_path / "fills").iterdir()] == ["01-knock"]
+
+
+def test_another_order_gives_fills_other_numbers(tmp_path):
+    build(SMALL + OWN, tmp_path)
+    build(SMALL.replace("bars", 'order = ["knock"]\nbars') + OWN, tmp_path)
+    names = sorted(path.name for path in (tmp_path / "fills").iterdir())
+    assert names == ["01-knock", "02-single-paradiddle-last-beat"]
+
+
+def test_a_lesson_that_leaves_everything_out_has_no_pack(tmp_path):
+    build(SMALL, tmp_path)
+    before = tree(tmp_path)
+    with pytest.raises(FitError, match="leaves out every fill"):
+        build(SMALL.replace("bars", 'leave_out = ["single-paradiddle-last-beat"]\nbars'), tmp_path)
+    assert tree(tmp_path) == before
