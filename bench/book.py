@@ -6,7 +6,6 @@ import io
 import os
 import time
 from collections.abc import Callable
-from itertools import count
 from typing import Any
 
 import pypdf
@@ -25,15 +24,12 @@ def series(number: int) -> list[Lesson]:
     names = [figure.name for figure in rudiments()]
     fours = [groove.name for groove in grooves() if groove.meter.name == "4/4"]
     lessons: list[Lesson] = []
-    for place in count():
-        if len(lessons) == number:
-            return lessons
-        figures = "".join(
-            f'[[figure]]\nname = "{names[(4 * place + place // 10 + further) % len(names)]}"\n'
-            for further in range(4)
-        )
-        head = f'number = {len(lessons) + 1}\ntitle = "Week {len(lessons) + 1}"\nsteps = {_STEPS}\n'
+    for place in range(number):
+        own = (names[(4 * place + place // 10 + further) % len(names)] for further in range(4))
+        figures = "".join(f'[[figure]]\nname = "{name}"\n' for name in own)
+        head = f'number = {place + 1}\ntitle = "Week {place + 1}"\nsteps = {_STEPS}\n'
         lessons.append(parse_lesson(f'{head}groove = "{fours[place % len(fours)]}"\n{figures}'))
+    return lessons
 
 
 def main() -> dict[str, float]:

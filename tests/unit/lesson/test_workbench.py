@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 
-from fillwright.errors import FitError, SpanError, TempoError, UnknownNameError
+from fillwright.errors import FitError, TempoError, UnknownNameError
 from fillwright.lesson.ownfills import read_fill
 from fillwright.lesson.workbench import Bench, rerouted, tried, walk
 from fillwright.music.phrase import Part
@@ -111,8 +110,6 @@ def test_what_does_not_come_out_even_is_told():
         walk(Bench(), ("triple ratamacue", "single ratamacue"), Fraction(1, 4))
     with pytest.raises(FitError, match="must be the same"):
         rerouted(Bench(), own(beats=Fraction(2)), 0)
-    with pytest.raises(SpanError, match="80"):
-        tried(Bench(), replace(own(), beats=Fraction(80)))
 
 
 def test_what_is_too_quick_for_every_route_is_told():
