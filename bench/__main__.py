@@ -1,6 +1,6 @@
 """Every benchmark, one after the other."""
 
-from bench import audio, bank, book, chains, hands, ladder, likeness, pack, routes, start
+from bench import audio, bank, book, chains, hands, ladder, likeness, pack, routes, start, studio
 
-for one in (start, bank, audio, likeness, ladder, chains, hands, pack, book, routes):
+for one in (start, bank, audio, likeness, ladder, chains, hands, pack, book, routes, studio):
     one.main()
