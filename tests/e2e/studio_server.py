@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 
 import mido
+import pytest
 import uvicorn
 from playwright.sync_api import Browser, Page, sync_playwright
 from tests.browser import CHROMIUM, OPTIONS
@@ -106,6 +107,13 @@ def watched(page: Page) -> list[str]:
 def too_wide(page: Page) -> int:
     """By how many pixels a page is wider than its window."""
     return max(0, page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth"))
+
+
+def violations(page: Page) -> list[tuple[str, list[str]]]:
+    """What axe finds."""
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright")
+    found = axe.Axe().run(page).response["violations"]
+    return [(each["id"], [node["html"][:120] for node in each["nodes"]]) for each in found]
 
 
 def changed(content: bytes, *, without: int = 0, later_ms: float = 0.0) -> bytes:

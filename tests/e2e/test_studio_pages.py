@@ -21,6 +21,7 @@ from tests.e2e.studio_server import (
     furnish,
     send_take,
     too_wide,
+    violations,
     watched,
 )
 from tests.studio import Schools
@@ -147,13 +148,6 @@ def open_page(studio, browser):
     for context in contexts:
         context.close()
     assert [text for each in complaints for text in each] == []
-
-
-def violations(page):
-    """What axe finds."""
-    axe = pytest.importorskip("axe_playwright_python.sync_playwright")
-    found = axe.Axe().run(page).response["violations"]
-    return [(each["id"], [node["html"][:120] for node in each["nodes"]]) for each in found]
 
 
 class TestLook:
