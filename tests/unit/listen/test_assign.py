@@ -6,10 +6,15 @@ from fillwright.listen.assign import FAR, Taken, assigned, time_cost
 NONE = np.zeros(0)
 
 
-def laid(written, heard, ahead=None, left_over=3.0):
+def laid(written, heard, ahead=None, left_over=3.0, level_db=None):
     away = np.array(heard) - np.array(written)[:, None]
     costs = np.where(np.abs(away) < 0.1, time_cost(away, 0.015), FAR)
-    taken = Taken(seconds=np.array(heard), left_over=np.broadcast_to(left_over, len(heard)).astype(float))
+    taken = Taken(
+        seconds=np.array(heard),
+        left_over=np.broadcast_to(left_over, len(heard)).astype(float),
+        level_db=np.array(level_db if level_db is not None else np.zeros(len(heard))),
+        trust=np.ones(len(heard)),
+    )
     return assigned(ahead or [NONE] * len(written), taken, costs)
 
 
@@ -40,6 +45,14 @@ def test_a_faint_moment_between_a_grace_note_and_its_main_note_is_passed_over():
     left_over = np.array([3.0, 3.0, 0.2, 3.0])
     found = laid([0, 1], [0.0, 0.965, 0.985, 1.0], ahead=[NONE, np.array([0.03])], left_over=left_over)
     assert (found.mains, found.graces) == ((0, 3), ((), (1,)))
+
+
+def test_a_grace_note_is_no_louder_than_its_main_note():
+    levels = [-20.0, -30.0, -18.0, -40.0]
+    ahead = [NONE, np.array([0.025])]
+    left_over = np.array([5.0, 5.0, 5.0, 0.2])
+    found = laid([0, 1], [0.0, 0.965, 0.99, 1.015], ahead, left_over, levels)
+    assert (found.mains, found.graces) == ((0, 2), ((), (1,)))
 
 
 def test_what_is_too_far_ahead_is_no_grace_note():
