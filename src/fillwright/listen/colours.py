@@ -77,7 +77,7 @@ class Colours:
         return np.asarray(np.square(away).sum(axis=1) / wide + self.rows.shape[1] * np.log(wide))
 
     def _composed(self, struck: Struck) -> Template | None:
-        """What surfaces sound like together, their powers added."""
+        """What surfaces sound like together, their powers added as if they were equally loud."""
         parts = [self.templates.get(frozenset({name})) for name in struck]
         if len(parts) < 2 or any(part is None for part in parts):
             return None

@@ -12,7 +12,7 @@ from fillwright.listen.attacks import Sound, late
 from fillwright.listen.barmap import BarMap, Evidence, fitted
 from fillwright.listen.bysurface import strokes_by_surface
 from fillwright.listen.colours import Colours
-from fillwright.listen.levels import loudest
+from fillwright.listen.levels import clearly_loudest
 from fillwright.listen.matched import Matched, Outcome, Pass
 from fillwright.listen.moments import Moment
 from fillwright.listen.passes import Ground, Laid
@@ -186,7 +186,7 @@ class _Teller:
     def _level(self, index: int, moment: Moment) -> float | None:
         stroke = self.base.plan.expected.strokes[index]
         alone = self.base.ears.heard.from_midi
-        if not alone and index != loudest(moment, self.base.plan.expected, self.known.carries):
+        if not alone and index != clearly_loudest(moment, self.base.plan.expected, self.known.carries):
             return None
         usual = self.known.usual.get(stroke.surface)
         return None if usual is None else float(self.base.ears.level_db[self.onsets[index]]) - usual
