@@ -49,7 +49,9 @@ def test_another_program_gives_another_key(program):
     assert recipe().key != before
 
 
-@pytest.mark.parametrize("name", ["one.py", "part/kit.toml", "new.typ", "part/new.py", "a.html", "a.css", "a.mjs"])
+@pytest.mark.parametrize(
+    "name", ["one.py", "part/kit.toml", "new.typ", "part/new.py", "a.html", "a.css", "a.mjs"]
+)
 def test_every_source_counts(program, name):
     before = anew()
     (program / name).write_text("changed")
