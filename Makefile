@@ -17,8 +17,8 @@ demo: .venv/.ready
 	$(BIN)/fillwright demo -o out
 
 test: .venv/.ready-dev parts
-	$(BIN)/ruff format --check --quiet src tests bench
-	$(BIN)/ruff check --quiet src tests bench
+	$(BIN)/ruff format --check --quiet src tests bench tools
+	$(BIN)/ruff check --quiet src tests bench tools
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 	$(BIN)/pytest -n auto
