@@ -14,6 +14,7 @@ from itertools import pairwise
 
 from fillwright.listen.expected import Expected
 from fillwright.listen.heard import Heard
+from fillwright.listen.likeness import likened
 from fillwright.listen.limits import limit
 from fillwright.listen.matched import Match, Pass
 from fillwright.listen.measures import (
@@ -53,7 +54,9 @@ def report(expected: Expected, heard: Heard, match: Match) -> Report:
         share_matched=match.share_matched,
         from_midi=heard.from_midi,
     )
-    return bare if refused else _measured(bare, expected, heard, match)
+    if refused:
+        return bare
+    return likened(_measured(bare, expected, heard, match)) or replace(bare, refused="wrong phrase")
 
 
 def _measured(bare: Report, expected: Expected, heard: Heard, match: Match) -> Report:
