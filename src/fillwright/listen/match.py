@@ -31,6 +31,7 @@ from fillwright.listen.matched import Match, Outcome
 from fillwright.listen.moments import Moment, moments
 from fillwright.listen.passes import FASTEST, SLOWEST, Ground, Laid, found, ground, refined
 from fillwright.listen.turns import Known, kind, turn
+from fillwright.listen.unfilled import ends_before_fill
 
 Floats = npt.NDArray[np.float64]
 
@@ -62,6 +63,8 @@ def match(expected: Expected, heard: Heard, *, calibration: Calibration | None =
     base = ground(plan, ears)
     tried = [refined(base, one) for one in found(base)]
     kept = _as_full([one for one in tried if accepted(base, one)])
+    if ends_before_fill(base, kept):
+        return Match(passes=(), refused="no fill", tempo_found=_tempo(base, kept) if kept else None)
     if not kept:
         return _refused(base, tried)
     colours = _colours(base, kept, calibration)

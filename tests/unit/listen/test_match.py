@@ -232,3 +232,19 @@ def test_a_landing_is_the_loud_stroke_on_beat_1_and_not_one_far_off_beside_it():
     fit = steady(base.layout, 1.0, [1.0] * (len(base.layout.bounds) - 1), 0.01)
     assert _landed(base, fit, wrong)[landing.mains[0]] == len(seconds) - 1
     assert _landed(base, fit, onsets) == onsets
+
+
+@pytest.mark.parametrize("count_in", [0, 4])
+def test_a_take_that_ends_before_the_fill_is_refused_as_that(count_in):
+    clicks = [struck(1.0 + n * BAR / 4) for n in range(count_in)]
+    fill = next(one.seconds for one in EXPECTED.strokes if one.in_fill)
+    first = 1.0 + BAR
+    groove = [one for one in once(first) if one.seconds < first + fill - 0.1]
+    found = match(EXPECTED, take([*clicks, *groove], seconds=first + fill + 1.5))
+    assert (found.refused, found.passes) == ("no fill", ())
+
+
+def test_a_fill_half_played_is_no_missing_fill():
+    filled = [n for n, one in enumerate(EXPECTED.strokes) if one.in_fill]
+    found = match(EXPECTED, take(once(leave_out=set(filled[len(filled) // 2 :]))))
+    assert found.refused != "no fill"
