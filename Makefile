@@ -23,10 +23,10 @@ test: .venv/.ready-dev parts
 	$(BIN)/lint-imports
 	$(BIN)/pytest -n auto
 
-bench: .venv/.ready-bench
+bench: .venv/.ready-dev
 	$(BIN)/python -m bench
 
-bench-listening: .venv/.ready-bench
+bench-listening: .venv/.ready-dev
 	$(BIN)/python -m bench.listening
 
 parts:
@@ -45,10 +45,6 @@ parts:
 
 .venv/.ready-dev: .venv/.ready
 	$(PIP) --editable '.[dev]'
-	touch $@
-
-.venv/.ready-bench: .venv/.ready-dev
-	$(PIP) --editable '.[bench]'
 	touch $@
 
 clean:
