@@ -22,7 +22,7 @@ MS = 0.001
 MAIN_GROWTH, STRANGE_GROWTH = 3.0, 3.3
 RINGING = frozenset({"crash", "second crash", "splash", "china", "ride bow", "ride bell", "open hi-hat"})
 COVERED_SECONDS = 1.5
-"""So long after a ringing cymbal's stroke the next may be hard to find in the mix; unit tests hold its place."""
+"""So long after a ringing cymbal's stroke the next is hard to find in a mix; unit tests hold its place."""
 GRACE_ALLOWED_MS = {"mp3": 2, "flac": 1}
 """In lossy files a soft grace note under a cymbal smears by up to 1.6 ms: 2 of 348 do by more than 1 ms."""
 
