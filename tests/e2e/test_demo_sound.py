@@ -117,7 +117,10 @@ def test_in_the_demo_every_stroke_is_heard_and_nothing_but_the_click(demo, ear, 
     fill = demo.fills[number - 1]
     for tempo in fill.ladder:
         heard = check(demo, fill, tempo, ear, clicked=True)
+        covered = covering(demo, fill, tempo)
         for at in clicks(fill, tempo, on=True):
+            if any(0 < at - ring < COVERED_SECONDS for ring in covered):
+                continue
             off, growth = heard.nearest(at)
             assert abs(off) <= MS
             assert growth >= MAIN_GROWTH
