@@ -175,7 +175,7 @@ def true_peak_db(samples, rate):
     return 20 * np.log10(highest)
 
 
-LEVELS = {"demo": (-21, -1 + 0.3), "bare": (-21.5, -1)}
+LEVELS = {"demo": (-22, -1 + 0.3), "bare": (-22.5, -1)}
 """Lowest loudness and highest true peak. Lossy files overshoot; without click the slowest fills are quieter."""
 
 
