@@ -18,8 +18,8 @@ demo: .venv/.ready
 	$(BIN)/fillwright demo -o out
 
 test: .venv/.ready-dev parts
-	$(BIN)/ruff format --check --quiet src tests bench
-	$(BIN)/ruff check --quiet src tests bench
+	$(BIN)/ruff format --check --quiet src tests bench tools
+	$(BIN)/ruff check --quiet src tests bench tools
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 	$(BIN)/pytest -n auto
@@ -27,10 +27,10 @@ test: .venv/.ready-dev parts
 serve: .venv/.ready
 	$(BIN)/fillwright serve
 
-bench: .venv/.ready-bench
+bench: .venv/.ready-dev
 	$(BIN)/python -m bench
 
-bench-listening: .venv/.ready-bench
+bench-listening: .venv/.ready-dev
 	$(BIN)/python -m bench.listening
 
 parts:
@@ -49,10 +49,6 @@ parts:
 
 .venv/.ready-dev: .venv/.ready
 	$(PIP) --editable '.[dev]'
-	touch $@
-
-.venv/.ready-bench: .venv/.ready-dev
-	$(PIP) --editable '.[bench]'
 	touch $@
 
 clean:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import statistics
 import time
-from collections.abc import Callable
 from fractions import Fraction
 
+from bench.timer import median_seconds
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
 from fillwright.music.phrase import Fill, Phrase, landing, last_beats, phrase
@@ -34,7 +33,7 @@ def main() -> dict[str, float]:
     start = time.perf_counter()
     audio = render(played, _TEMPO, _OPTIONS, bank=bank)
     cold = time.perf_counter() - start
-    warm = _median(lambda: render(played, _TEMPO, _OPTIONS, bank=bank))
+    warm = median_seconds(lambda: render(played, _TEMPO, _OPTIONS, bank=bank), runs=_RUNS)
     hits = len(strikes(timeline(unrolled(played, _OPTIONS.repeats), _TEMPO)))
     print(f"audio: {audio.seconds:.1f} s of stereo, {hits} strokes, at {_TEMPO} beats a minute")
     print(f"  rendered at {audio.seconds / warm:,.0f} times real time, warm (aim: 1,000 or more)")
@@ -46,7 +45,7 @@ def main() -> dict[str, float]:
         "cold_seconds": cold,
     }
     for suffix in SUFFIXES:
-        encoding = _median(lambda suffix=suffix: encoded(audio, suffix), runs=3)
+        encoding = median_seconds(lambda suffix=suffix: encoded(audio, suffix), runs=3)
         figures[suffix] = audio.seconds / encoding
         print(f"  encoded as {suffix:5} at {figures[suffix]:6,.0f} times real time")
     return figures
@@ -69,15 +68,6 @@ def round_the_kit() -> Phrase:
     )
     fill = Fill(span=last_beats(groove.meter, 4, Fraction(4)), hits=hits)
     return phrase(groove, fill, land=landing(groove.meter, Limb.RIGHT))
-
-
-def _median(work: Callable[[], object], runs: int = _RUNS) -> float:
-    times = []
-    for _ in range(runs):
-        start = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - start)
-    return statistics.median(times)
 
 
 if __name__ == "__main__":

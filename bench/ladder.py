@@ -9,17 +9,16 @@ from __future__ import annotations
 
 import os
 import shutil
-import statistics
 import subprocess
 import sys
 import tempfile
-import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
 
 from bench.audio import round_the_kit
+from bench.timer import median_seconds
 from fillwright.music.phrase import Phrase
 from fillwright.score.midi import midi_bytes
 from fillwright.sound.files import encoded
@@ -45,8 +44,8 @@ def main() -> dict[str, float]:
     with tempfile.TemporaryDirectory() as folder:
         pairs = {
             workers: (
-                _median(partial(_each, partial(_ours, played, bank), workers)),
-                _median(partial(_each, partial(_theirs, played, Path(folder)), workers)),
+                median_seconds(partial(_each, partial(_ours, played, bank), workers), runs=_RUNS),
+                median_seconds(partial(_each, partial(_theirs, played, Path(folder)), workers), runs=_RUNS),
             )
             for workers in (1, os.cpu_count() or 2)
         }
@@ -76,15 +75,6 @@ def _theirs(played: Phrase, folder: Path, tempo: int) -> int:
 def _each(make: Callable[[int], int], workers: int) -> None:
     with ThreadPoolExecutor(max_workers=workers) as pool:
         assert all(pool.map(make, _TEMPOS))
-
-
-def _median(work: Callable[[], object]) -> float:
-    times = []
-    for _ in range(_RUNS):
-        start = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - start)
-    return statistics.median(times)
 
 
 if __name__ == "__main__":

@@ -40,9 +40,14 @@ def stroke(hz: float = 400.0, *, wait: int = 0, seconds: float = 0.3, level: flo
     return np.concatenate([np.zeros(wait), tone])
 
 
-def soundfont(drums: Sequence[Drum], *, bank: int = 128, program: int = 0, compressed: bool = False) -> bytes:
-    """A file with one preset of these drums; compressed, its samples are Ogg Vorbis, as in .sf3 files."""
-    sound, heads = _sound(drums, compressed)
+def soundfont(
+    drums: Sequence[Drum], *, bank: int = 128, program: int = 0, compressed: bool = False, zeros: int = _ZEROS
+) -> bytes:
+    """A file with one preset of these drums; compressed, its samples are Ogg Vorbis, as in .sf3 files.
+
+    Behind each sample lie `zeros`.
+    """
+    sound, heads = _sound(drums, compressed, zeros)
     generators, bags = [], []
     for number, drum in enumerate(drums):
         bags.append(len(generators))
@@ -68,7 +73,7 @@ def soundfont(drums: Sequence[Drum], *, bank: int = 128, program: int = 0, compr
     return _chunk("RIFF", b"sfbk" + body)
 
 
-def _sound(drums: Sequence[Drum], compressed: bool) -> tuple[bytes, bytes]:
+def _sound(drums: Sequence[Drum], compressed: bool, zeros: int) -> tuple[bytes, bytes]:
     """The samples one after the other, and their heads."""
     sound, heads = b"", b""
     for number, drum in enumerate(drums):
@@ -79,7 +84,7 @@ def _sound(drums: Sequence[Drum], compressed: bool) -> tuple[bytes, bytes]:
         loop = (0, len(drum.samples)) if compressed else (start, end)
         name = f"sample {number}".encode()
         heads += struct.pack("<20sIIIIIBbHH", name, start, end, *loop, drum.rate, drum.keys[0], 0, 0, kind)
-        sound += data if compressed else data + bytes(2 * _ZEROS)
+        sound += data if compressed else data + bytes(2 * zeros)
     return sound, heads + struct.pack("<20sIIIIIBbHH", b"EOS", *[0] * 9)
 
 

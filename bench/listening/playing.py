@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.listen.expected import Expected, Written
-from fillwright.music.meter import Meter
-from fillwright.music.phrase import Part, Phrase
-from fillwright.music.stroke import GRACE_VELOCITY, Level
-from fillwright.music.timing import Feel, Timed, timeline, whole_note_seconds
+from fillwright.listen.expected import Expected
+from fillwright.music.phrase import Phrase
+from fillwright.music.timing import Feel, timeline
 from fillwright.sound.strikes import bounces
 
 Floats = npt.NDArray[np.float64]
@@ -105,65 +103,6 @@ class Manner:
     extra: float = 0.0
     wrong: float = 0.0
     flam_ms: tuple[float, float] = (15.0, 60.0)
-
-
-def written(phrase: Phrase, tempo: float, feel: Feel) -> Expected:
-    """A phrase as a listener needs it."""
-    whole = whole_note_seconds(phrase.meter, tempo)
-    bar = float(phrase.meter.bar) * whole
-    strokes: list[tuple[float, int, Written, int]] = []
-    for number, timed in enumerate(timeline(phrase, tempo, feel)):
-        main, graces = _written(phrase, timed)
-        strokes += [(one.seconds, number, one, number) for one in graces]
-        strokes.append((main.seconds, number, main, -1))
-    strokes.sort(key=lambda item: item[:2])
-    mains = {number: index for index, (_, number, _, owner) in enumerate(strokes) if owner < 0}
-    made = tuple(one if owner < 0 else _with_owner(one, mains[owner]) for _, _, one, owner in strokes)
-    count = len(phrase.bars)
-    return Expected(
-        strokes=made,
-        bar_starts=tuple(bar * index for index in range(count + 1)),
-        beats=_beats(phrase.meter, count, whole),
-        tempo=tempo,
-    )
-
-
-def _beats(meter: Meter, bars: int, whole: float) -> tuple[float, ...]:
-    return tuple(float(bar * meter.bar + at) * whole for bar in range(bars) for at in meter.beat_starts)
-
-
-def _written(phrase: Phrase, timed: Timed) -> tuple[Written, list[Written]]:
-    hit = timed.hit
-    bar = int(hit.at / phrase.meter.bar)
-    about = {
-        "bar": bar,
-        "hand": hit.stroke.hand.value,
-        "in_fill": phrase.in_fill(hit.at),
-        "landing": phrase.bars[bar].part is Part.LANDING,
-    }
-    main = Written(
-        seconds=timed.onset_seconds,
-        surface=hit.surface.name,
-        level=hit.stroke.level,
-        velocity=hit.stroke.level.velocity,
-        buzz=hit.stroke.kind.value == "buzz",
-        **about,
-    )
-    graces = [
-        Written(
-            seconds=at,
-            surface=hit.grace_surface.name,
-            level=Level.GHOST,
-            velocity=GRACE_VELOCITY,
-            **{**about, "hand": hit.stroke.hand.other.value},
-        )
-        for at in timed.grace_seconds
-    ]
-    return main, graces
-
-
-def _with_owner(one: Written, owner: int) -> Written:
-    return replace(one, grace_of=owner)
 
 
 @dataclass(slots=True, kw_only=True)

@@ -19,9 +19,9 @@ import numpy.typing as npt
 
 from bench.listening.kits import LEAD, RATE, Kit, bank_of, kits
 from bench.listening.lessons import Piece, pieces
-from bench.listening.playing import Manner, Played, Player, Truth, lengths, written
+from bench.listening.playing import Manner, Played, Player, Truth, lengths
 from bench.listening.rooms import BUSES, CONDITIONS, bus_of
-from fillwright.listen.expected import Expected
+from fillwright.listen.expected import Expected, of_phrase
 from fillwright.music.surfaces import surfaces
 from fillwright.sound.mix import mix
 from fillwright.sound.strikes import Strike
@@ -98,7 +98,7 @@ def take(split: str, condition: str, number: int, *, of: str = "") -> Take:
     kit = there[number % len(there)]
     piece = _piece(split, of, chance)
     tempo = float(chance.choice(piece.ladder))
-    expected = written(piece.phrase, tempo, piece.feel)
+    expected = of_phrase(piece.phrase, tempo, piece.feel)
     truth = _performance(piece, expected, tempo, chance)
     name = f"{split} {number}: {piece.name} at {tempo:g} on {kit.name}"
     return _recorded(truth, expected, kit, name, condition)

@@ -16,6 +16,7 @@ from fillwright.cli.main import main
 from fillwright.lesson.file import Lesson, demo_text, parse_lesson
 from fillwright.lesson.fills import LessonFill, contents
 from fillwright.lesson.practice.page import practice_page
+from fillwright.sound.options import Click
 
 PATIENCE_SECONDS = 900
 
@@ -80,7 +81,7 @@ def bare(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureReques
     """The demo without click, lossless, at its slowest and fastest tempo."""
     text = demo_text().replace('"60..90 step 10"', '[60, 90]\naudio = "flac"\nclick = false')
     lesson = parse_lesson(text)
-    assert (lesson.tempo, lesson.audio, lesson.click) == ((60, 90), "flac", False)
+    assert (lesson.tempo, lesson.audio, lesson.click) == ((60, 90), "flac", Click.OFF)
 
     def build(folder: Path) -> None:
         source = folder.with_suffix(".toml")

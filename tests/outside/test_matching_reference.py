@@ -16,6 +16,11 @@ from fillwright.listen.assign import FAR, MISS, Taken, assigned, time_cost
 WINDOW = 0.05
 
 
+def taken(heard, left_over) -> Taken:
+    none = np.zeros(len(heard))
+    return Taken(seconds=heard, left_over=left_over, level_db=none, trust=none + 1)
+
+
 def instance(seed: int, most: int = 30):
     chance = np.random.default_rng(seed)
     written = np.sort(chance.uniform(0, 2, chance.integers(1, most)))
@@ -30,7 +35,7 @@ def test_as_many_pairs_within_a_window_as_there_can_be(seed):
     away = np.abs(heard - written[:, None])
     costs = np.where(away <= WINDOW, 0.0, FAR)
     none = (np.zeros(0),) * len(written)
-    found = assigned(none, Taken(seconds=heard, left_over=np.ones(len(heard))), costs)
+    found = assigned(none, taken(heard, np.ones(len(heard))), costs)
     pairs = [(place, onset) for place, onset in enumerate(found.mains) if onset >= 0]
     assert len(pairs) == len(match_events(written, heard, WINDOW))
     assert all(away[pair] <= WINDOW for pair in pairs)
@@ -55,6 +60,6 @@ def test_no_assignment_in_order_is_cheaper(seed):
     left_over = np.random.default_rng(seed).uniform(0.5, 6, len(heard))
     costs = time_cost(heard - written[:, None], 0.015)
     none = (np.zeros(0),) * len(written)
-    found = assigned(none, Taken(seconds=heard, left_over=left_over), costs)
+    found = assigned(none, taken(heard, left_over), costs)
     whole = len(written) * MISS + left_over.sum()
     assert whole - found.gain == pytest.approx(cheapest(costs, left_over))

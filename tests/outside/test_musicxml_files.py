@@ -17,6 +17,7 @@ import music21
 import musicxml as schema_package
 import pytest
 from lxml import etree
+from tests.needs import need
 
 from fillwright.music.grooves import Groove, grooves
 from fillwright.music.hit import Hit
@@ -45,8 +46,7 @@ Found = tuple[Fraction, Fraction, tuple[str, ...], tuple[str, ...], tuple[bool, 
 @pytest.fixture(scope="module")
 def schema(tmp_path_factory: pytest.TempPathFactory) -> etree.XMLSchema:
     """The MusicXML schema with the two it imports beside it, so that nothing is fetched."""
-    if not (XSD / "musicxml_4_0.xsd").exists():
-        pytest.skip("the package musicxml ships no MusicXML 4.0 schema")
+    need((XSD / "musicxml_4_0.xsd").exists(), "a package musicxml with the schema of MusicXML 4.0")
     folder = tmp_path_factory.mktemp("xsd")
     text = (XSD / "musicxml_4_0.xsd").read_text("utf-8")
     (folder / "musicxml.xsd").write_text(text.replace("http://www.musicxml.org/xsd/", ""), "utf-8")

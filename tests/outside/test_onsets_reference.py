@@ -59,7 +59,7 @@ def test_mir_eval_finds_the_onsets_right_within_two_milliseconds(slug, snr_db):
 
 @pytest.mark.parametrize("slug", FILLS)
 def test_librosa_hears_the_same_strokes_and_is_no_more_exact(slug):
-    need(importlib.util.find_spec("librosa"), "librosa, of the bench extra")
+    need(importlib.util.find_spec("librosa"), "the package librosa")
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # what librosa's own parts deprecate is not ours to mend
         import librosa  # noqa: PLC0415 - only where it is there

@@ -8,6 +8,9 @@ import re
 from fractions import Fraction
 from typing import Any
 
+TEMPO = 80
+"""Beats a minute where none are asked for."""
+
 
 def add_reporting(parser: argparse.ArgumentParser) -> None:
     """`--json` and `--quiet`."""
@@ -35,7 +38,7 @@ def add_fill(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--bars", type=int, default=4, metavar="N", help="bars of the phrase (4)")
     parser.add_argument("--lead", choices=("right", "left"), default="right", help="hand of the first stroke")
     parser.add_argument("--hand", choices=("right", "left"), default="right", help="left exchanges all hands")
-    parser.add_argument("--tempo", type=int, default=80, metavar="BPM", help="beats a minute (80)")
+    parser.add_argument("--tempo", type=int, default=TEMPO, metavar="BPM", help=f"beats a minute ({TEMPO})")
 
 
 def number(text: str) -> Fraction:

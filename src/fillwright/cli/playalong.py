@@ -5,14 +5,16 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from fillwright.cli.options import add_fill, add_reporting, choice, print_json
+from fillwright.cli.options import TEMPO, add_fill, add_reporting, choice, print_json
 from fillwright.cli.playing import add_playing, playing
 from fillwright.cli.sounding import add_sounds, bank_of
+from fillwright.errors import FillwrightError
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """What the command takes."""
     add_fill(parser)
+    parser.set_defaults(tempo=None)  # so that one beside a ladder is noticed
     add_playing(parser)
     parser.add_argument(
         "--ladder",
@@ -40,6 +42,10 @@ def run(options: argparse.Namespace) -> int:
     from fillwright.lesson.recorded import record, request, tagged, write_audio
     from fillwright.lesson.single import single
 
+    if options.tempo is None:
+        options.tempo = TEMPO
+    elif options.ladder is not None:
+        raise FillwrightError("A ladder says itself which tempos are played; leave out --tempo, or the ladder.")
     one = single(choice(options))
     asked = request(
         options.ladder or options.tempo,

@@ -128,7 +128,7 @@ class Stage:
         spare = HEIGHT - HEAD_HEIGHT - drawn.seen - 2 * PAD
         top = spare - GRID if on.has_card else spare // 2
         self.top = max(0, top // GRID * GRID)
-        self._key: tuple[int, int | None] | None = None
+        self._key: tuple[tuple[int, int], int | None] | None = None
 
     @property
     def music_row(self) -> int:
@@ -143,29 +143,29 @@ class Stage:
             mark: what line of music that is on.
             count: which word of the count-in is seen, None for none.
         """
-        start = self._drawn.tops[mark.system]
-        colours, planes = self._still_frame(start, count)
+        start, end = self._drawn.tops[mark.system], self._drawn.ends[mark.system]
+        colours, planes = self._still_frame((start, end), count)
         made = planes.copy()
         down = self.music_row - start
         rows = (down + self._drawn.pixels(mark.top_mm), down + self._drawn.pixels(mark.bottom_mm))
         self._draw_cursor(made, colours, MARGIN + self._drawn.pixels(x_mm), rows)
         return made
 
-    def _still_frame(self, start: int, count: int | None) -> tuple[Colours, Planes]:
+    def _still_frame(self, rows: tuple[int, int], count: int | None) -> tuple[Colours, Planes]:
         """A frame without its cursor, as colours and as video keeps it; only the last one is kept."""
-        if self._key != (start, count):
+        if self._key != (rows, count):
             drawn, on = self._drawn, self._on
             made = np.empty((HEIGHT, WIDTH, 3), np.float32)
             made[:] = on.around
             if on.has_card:
                 bottom = min(HEIGHT, -(-(self.music_row + drawn.seen + PAD) // GRID) * GRID)
                 made[self.top : bottom, MARGIN - _CARD_REACH : WIDTH - MARGIN + _CARD_REACH] = on.paper
-            _lay(made, drawn.music[start : start + drawn.seen], self.music_row, MARGIN, on)
+            _lay(made, drawn.music[slice(*rows)], self.music_row, MARGIN, on)
             _lay(made, drawn.head, self.top + PAD, MARGIN, on)
             if count is not None:
                 word = drawn.counts[count]
                 _lay(made, word, self.top + PAD, WIDTH - MARGIN - word.shape[1], on)
-            self._key, self._still = (start, count), (made, planes_of(made))
+            self._key, self._still = (rows, count), (made, planes_of(made))
         return self._still
 
     def _draw_cursor(self, made: Planes, colours: Colours, x: float, rows: tuple[float, float]) -> None:

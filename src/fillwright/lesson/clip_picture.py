@@ -35,7 +35,7 @@ COUNT_WIDTH = 320
 PAD = 32
 _MOST_MUSIC = HEIGHT - HEAD_HEIGHT - 2 * GRID - 2 * PAD
 
-_WIDEST_SPACE_MM, _NARROWEST_SPACE_MM = 2.3, 1.1
+_WIDEST_SPACE_MM, _NARROWEST_SPACE_MM, _TURNED_SPACE_MM = 2.3, 1.1, 1.7
 _CLEF_SPACES, _HEAD_SPACES = 12.0, 3.0
 _SHRINKS = 0.92
 _SPACES_ON_PAPER = 116
@@ -52,7 +52,8 @@ class Picture:
         counts: the words of the count-in, in order.
         marks: the cursor's way through the music.
         tops: for each line of music, the row of `music` at which the picture starts while it is played.
-        seen: how many rows of `music` are seen at a time.
+        ends: the row before which it ends then, so that no line is seen in part.
+        seen: how many rows of `music` there is room for.
     """
 
     music: Ink
@@ -60,6 +61,7 @@ class Picture:
     counts: tuple[Ink, ...]
     marks: tuple[Mark, ...]
     tops: tuple[int, ...]
+    ends: tuple[int, ...]
     seen: int
 
     def pixels(self, mm: float) -> float:
@@ -98,12 +100,14 @@ def picture(sheet: Sheet, words: Words, *, small: bool = False) -> Picture:
     music, head, *counts = (_ink(page) for page in pictures(template, data, {"music.svg": engraving.svg}))
     marks = cursor(engraving, sheet)
     seen = min(len(music), _MOST_MUSIC)
+    tops, ends = _views(marks, len(music), seen)
     return Picture(
         music=music,
         head=head,
         counts=tuple(counts),
         marks=marks,
-        tops=_tops(marks, len(music), seen),
+        tops=tops,
+        ends=ends,
         seen=seen,
     )
 
@@ -121,11 +125,14 @@ def _large(sheet: Sheet) -> Engraving:
     broken = replace(sheet, break_before=tuple(sorted({*fills, *grooves})))
     width_mm = _MUSIC_WIDTH / _PIXELS_PER_MM
     space_mm = min(_WIDEST_SPACE_MM, width_mm / (_CLEF_SPACES + _HEAD_SPACES * _most_heads(broken)))
-    while True:
+    widest = space_mm
+    while space_mm > _NARROWEST_SPACE_MM:
         made = engrave(broken, width_mm=width_mm, space_mm=space_mm)
-        if made.height_mm * _PIXELS_PER_MM <= _MOST_MUSIC or space_mm <= _NARROWEST_SPACE_MM:
+        if made.height_mm * _PIXELS_PER_MM <= _MOST_MUSIC:
             return made
         space_mm *= _SHRINKS
+    # it turns over in any case, so it may as well be large
+    return engrave(broken, width_mm=width_mm, space_mm=min(widest, _TURNED_SPACE_MM))
 
 
 def _most_heads(sheet: Sheet) -> int:
@@ -142,17 +149,18 @@ def _heads(voice: Voice) -> int:
     return sum(1 + max(hit.stroke.kind.graces for hit in note.hits) for note in voice.notes())
 
 
-def _tops(marks: Sequence[Mark], height: int, seen: int) -> tuple[int, ...]:
-    """Where the picture starts for each line of music: it turns over like a page, as seldom as it can."""
+def _views(marks: Sequence[Mark], height: int, seen: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Where the picture starts and ends for each line of music: it turns like a page, as seldom as it can."""
     lines = sorted({(mark.system, mark.top_mm, mark.bottom_mm) for mark in marks})
     between = [round((line[2] + below[1]) / 2 * _PIXELS_PER_MM) for line, below in pairwise(lines)]
+    edges = [0, *between, height]
     made: list[int] = []
     start = 0
-    for first, end in pairwise([0, *between, height]):
+    for first, end in pairwise(edges):
         if end - start > seen:
             start = first
         made.append(start)
-    return tuple(made)
+    return tuple(made), tuple(max(edge for edge in edges if edge <= top + seen) for top in made)
 
 
 def _ink(png: bytes) -> Ink:

@@ -135,7 +135,7 @@ def build_pack(
         kept=_paths(kept),
         dropped=tuple(sorted(shelf.keys.keys() - listed.keys())),
         left_out=held.left_out,
-        demonstration_seconds=float(total_seconds(demonstrations(held.fills))),
+        demonstration_seconds=float(total_seconds(demonstrations(held.fills, count_in=lesson.count_in))),
     )
 
 
@@ -241,7 +241,7 @@ def _list(lesson: Lesson, fills: tuple[LessonFill, ...], listed: dict[str, dict[
         "title": lesson.title,
         "series": lesson.series,
         "tempos": lesson.tempo,
-        "demonstrations": precise(total_seconds(demonstrations(fills))),
+        "demonstrations": precise(total_seconds(demonstrations(fills, count_in=lesson.count_in))),
         "fills": [
             {
                 "number": fill.number,

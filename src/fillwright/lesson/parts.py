@@ -65,7 +65,11 @@ def recipes(
         _one("handout.pdf", whole, lambda: handout(lesson, fills, engravings)),
         _one("practice.html", heard, lambda: practice_page(lesson, fills, bank=bank).encode("utf-8")),
         _one("run-sheet.pdf", whole, lambda: run_sheet(lesson, fills)),
-        _one("chapters.txt", whole, lambda: chapters(demonstrations(fills)).encode("utf-8")),
+        _one(
+            "chapters.txt",
+            whole,
+            lambda: chapters(demonstrations(fills, count_in=lesson.count_in)).encode("utf-8"),
+        ),
         _one("lesson.toml", (text,), lambda: text.encode("utf-8")),
         _listed(tuple(file_fill(lesson, fill) for fill in fills)),
     ]

@@ -12,7 +12,6 @@ from fillwright.lesson.fills import LessonFill
 from fillwright.lesson.handout import paper, running_line
 from fillwright.score.paper import typeset
 
-COUNT_IN_BARS = 1
 _COLUMNS = ("Start", "Fill", "What to play", "Tempo", "Bars", "Length")
 
 
@@ -23,6 +22,7 @@ class Demonstration:
     Attributes:
         fill: what is played.
         tempo: in the meter's beats a minute.
+        count_in: bars of clicks before it.
         bars: bars played, the landing bar included.
         start_seconds: from the start of the recording, exact.
         length_seconds: count-in and bars, exact.
@@ -30,13 +30,19 @@ class Demonstration:
 
     fill: LessonFill
     tempo: int
+    count_in: int
     bars: int
     start_seconds: Fraction
     length_seconds: Fraction
 
 
-def demonstrations(fills: Sequence[LessonFill]) -> tuple[Demonstration, ...]:
-    """Every fill at the slowest and at the fastest rung of its ladder, one behind the other."""
+def demonstrations(fills: Sequence[LessonFill], *, count_in: int = 1) -> tuple[Demonstration, ...]:
+    """Every fill at the slowest and at the fastest rung of its ladder, one behind the other.
+
+    Args:
+        fills: in teaching order.
+        count_in: bars of clicks before each.
+    """
     start = Fraction(0)
     made = []
     for fill in fills:
@@ -44,9 +50,16 @@ def demonstrations(fills: Sequence[LessonFill]) -> tuple[Demonstration, ...]:
             bars = len(fill.phrase.bars)
             meter = fill.phrase.meter
             bar_seconds = meter.bar / meter.tempo_unit * 60 / tempo
-            length = (COUNT_IN_BARS + bars) * bar_seconds
+            length = (count_in + bars) * bar_seconds
             made.append(
-                Demonstration(fill=fill, tempo=tempo, bars=bars, start_seconds=start, length_seconds=length)
+                Demonstration(
+                    fill=fill,
+                    tempo=tempo,
+                    count_in=count_in,
+                    bars=bars,
+                    start_seconds=start,
+                    length_seconds=length,
+                )
             )
             start += length
     return tuple(made)
@@ -92,14 +105,14 @@ def precise(seconds: Fraction) -> str:
 
 def run_sheet(lesson: Lesson, fills: Sequence[LessonFill]) -> bytes:
     """The run sheet as PDF."""
-    shown = demonstrations(fills)
+    shown = demonstrations(fills, count_in=lesson.count_in)
     rows = [
         (
             precise(one.start_seconds),
             str(one.fill.number),
             one.fill.title,
             str(one.tempo),
-            f"{COUNT_IN_BARS} + {one.bars}",
+            f"{one.count_in} + {one.bars}",
             precise(one.length_seconds),
         )
         for one in shown

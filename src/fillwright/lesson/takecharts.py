@@ -68,7 +68,7 @@ def tempo_chart(bars: Sequence[BarReport], tempo: float, *, top: float, width: f
 
 
 def spread_chart(report: Report, *, left: float, top: float, width: float) -> list[str]:
-    """Every stroke of the fill, early to the left and late to the right, a row for each hand; none without one."""
+    """Every stroke of the fill, early left and late right, a row for each hand; nothing without a fill."""
     if not any(stroke.in_fill for stroke in report.strokes):
         return []
     off = off_line(report.strokes)

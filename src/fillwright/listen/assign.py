@@ -29,6 +29,8 @@ GRACE_MOST_SECONDS = 0.11
 _GRACE_LEAST_SECONDS = 0.004
 _GRACE_SPREAD = 0.7
 _GRACE_PRICE = 0.6
+_PER_SURER = 6.0
+_PER_LOUDER_DB, _SOFTER_DB, _MOST_FOR_LOUD = 0.2, 2.0, 4.0
 _MOST_GRACES, _MOST_BETWEEN = 3, 3
 
 
@@ -39,10 +41,14 @@ class Taken:
     Attributes:
         seconds: ascending.
         left_over: what each costs where it belongs to nothing.
+        level_db: how loud each is: a grace note is softer than its main note.
+        trust: how sure each is a stroke: a main note is no less sure than its grace note.
     """
 
     seconds: Floats
     left_over: Floats
+    level_db: Floats
+    trust: Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,9 +111,11 @@ def _with_moment(
         price = costs[first:] + (len(ahead) - len(back)) * GRACE_MISS * _GRACE_PRICE
         for nth, steps in enumerate(back, start=1):
             gap = onsets.seconds[first:] - onsets.seconds[first - steps : last - steps]
-            price = (
-                price + _grace_cost(gap, float(ahead[-nth])) - onsets.left_over[first - steps : last - steps]
-            )
+            louder = onsets.level_db[first - steps : last - steps] - onsets.level_db[first:]
+            price = price + _grace_cost(gap, float(ahead[-nth])) + _loud_cost(louder)
+            surer = onsets.trust[first - steps : last - steps] - onsets.trust[first:]
+            price = price + _PER_SURER * np.maximum(surer, 0.0)
+            price = price - onsets.left_over[first - steps : last - steps]
         price = price + spent[first:last] - spent[: last - first]
         score = before[: last - first] + price
         better = score < made[first + 1 :]
@@ -134,6 +142,11 @@ def _grace_cost(gap: Floats, ahead: float) -> Floats:
     usual = min(max(ahead, 0.02), 0.07)
     cost = 0.5 * (np.log(np.maximum(gap, 1e-4) / usual) / _GRACE_SPREAD) ** 2
     return np.where((gap < _GRACE_LEAST_SECONDS) | (gap > GRACE_MOST_SECONDS), FAR, cost)
+
+
+def _loud_cost(louder_db: Floats) -> Floats:
+    """What a grace note costs that is hardly softer than its main note, or louder."""
+    return np.clip(_PER_LOUDER_DB * (louder_db + _SOFTER_DB), 0.0, _MOST_FOR_LOUD)
 
 
 def _traced(kept: list[tuple[Ints, Ints]], counts: Sequence[int], gain: float) -> Pairs:

@@ -94,8 +94,18 @@ def _met(
     away = seconds[None, :] - places[alone][:, None]
     costs = time_cost(away, scatter) + price
     costs[np.abs(away) > REACH_SECONDS] = FAR
+    taken = Taken(
+        seconds=seconds,
+        left_over=base.left_over[onsets],
+        level_db=base.ears.level_db[onsets],
+        trust=base.ears.trust[onsets],
+    )
     ahead = [_ahead(written, main, before) for main, before in zip(alone, graces, strict=True)]
-    pairs = assigned(ahead, Taken(seconds=seconds, left_over=base.left_over[onsets]), costs)
+    pairs = assigned(
+        ahead,
+        taken,
+        costs,
+    )
     made = {}
     for main, before, onset, earlier in zip(alone, graces, pairs.mains, pairs.graces, strict=True):
         if onset >= 0:

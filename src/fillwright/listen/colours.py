@@ -10,7 +10,7 @@ template of its own before anything is matched; its gain and tone are first move
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -59,12 +59,19 @@ class Colours:
     templates: Mapping[Struck, Template]
     whitening: Floats
     calibrated: frozenset[str]
+    _distances: dict[Struck, Floats | None] = field(default_factory=dict, init=False, repr=False)
 
     def distance(self, struck: Struck) -> Floats | None:
         """Of every onset to the colour of something struck, squared and in spreads; None where unknown.
 
-        The fewer strokes speak for a template, the wider it is; an onset does not speak for itself.
+        The fewer strokes speak for a template, the wider it is; an onset does not speak for itself. Worked out
+        once for all onsets, as every stroke of a long take asks for it; read-only.
         """
+        if struck not in self._distances:
+            self._distances[struck] = self._worked_out(struck)
+        return self._distances[struck]
+
+    def _worked_out(self, struck: Struck) -> Floats | None:
         template = self.templates.get(struck) or self._composed(struck)
         if template is None:
             return None
@@ -74,10 +81,12 @@ class Colours:
         count = np.where(own, template.count - 1.0, template.count)
         away[own] *= template.count / np.maximum(count[own], 0.5)[:, None]
         wide = 1.0 + _UNSURE_TEMPLATE / np.maximum(count, 0.5)
-        return np.asarray(np.square(away).sum(axis=1) / wide + self.rows.shape[1] * np.log(wide))
+        made = np.asarray(np.square(away).sum(axis=1) / wide + self.rows.shape[1] * np.log(wide))
+        made.flags.writeable = False
+        return made
 
     def _composed(self, struck: Struck) -> Template | None:
-        """What surfaces sound like together, their powers added."""
+        """What surfaces sound like together, their powers added as if they were equally loud."""
         parts = [self.templates.get(frozenset({name})) for name in struck]
         if len(parts) < 2 or any(part is None for part in parts):
             return None

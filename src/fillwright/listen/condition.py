@@ -57,10 +57,11 @@ def prepare(samples: npt.NDArray[np.floating], rate: float) -> Prepared:
     step = max(1, round(rate / 48_000)) if rate > _TOP_RATE else 1
     if step > 1:
         mono = _thinned(mono, step)
-    peak = float(np.abs(mono).max(initial=0.0)) or 1.0
+    peak = max(float(mono.max(initial=0.0)), -float(mono.min(initial=0.0))) or 1.0
     lead = round(_LEAD_SECONDS * rate / step)
-    signal = np.concatenate([np.zeros(lead, np.float32), mono])
-    signal /= np.float32(peak)
+    signal = np.zeros(lead + len(mono), np.float32)
+    np.divide(mono, np.float32(peak), out=signal[lead:])
+    del mono  # as much memory again, in a long take
     return Prepared(
         signal=signal,
         lead=lead,

@@ -5,6 +5,8 @@ Everything is a ratio, so that the level of a recording does not matter.
 
 from __future__ import annotations
 
+from itertools import chain
+
 import numpy as np
 import numpy.typing as npt
 
@@ -30,6 +32,7 @@ _LEVELS_AT_MS = (
 )
 _QUIETEST_DB = -60.0
 _FAINTEST = 2.0
+_BLOCK = 1 << 20
 _WAVE_MS = (((0, 2), (-6, -0.5)), ((0, 5), (-6, -0.5)), ((0, 5), (-15, -1)), ((5, 12), (-15, -1)))
 
 
@@ -110,18 +113,29 @@ def _spread(rise: Floats) -> list[Floats]:
 
 def _waves(signal: npt.NDArray[np.float32], rate: float, starts: Indices) -> list[Floats]:
     """Ratios of the energy of the wave itself, high tones lifted, behind and ahead of the start."""
-    energy = np.concatenate(
-        [[0.0], np.cumsum(np.square(np.diff(signal, prepend=np.float32(0))), dtype=np.float64)]
-    )
-    mean = energy[-1] / len(signal)
-
-    def power(span_ms: tuple[float, float]) -> Floats:
+    spans = []
+    for span_ms in chain.from_iterable(_WAVE_MS):
         first, last = (starts + int(one * rate / 1000) for one in span_ms)
         first = np.clip(first, 0, len(signal) - 1)
-        last = np.maximum(np.clip(last, 1, len(signal)), first + 1)
-        return np.asarray((energy[last] - energy[first]) / (last - first) + 1e-9 * mean + 1e-14)
+        spans.append((first, np.maximum(np.clip(last, 1, len(signal)), first + 1)))
+    at = np.array(spans, np.intp)
+    energy, whole = _energy(signal, at)
+    least = 1e-9 * whole / len(signal) + 1e-14
+    powers = (energy[:, 1] - energy[:, 0]) / (at[:, 1] - at[:, 0]) + least
+    return [np.log(after / before) for after, before in zip(powers[::2], powers[1::2], strict=True)]
 
-    return [np.log(power(after) / power(before)) for after, before in _WAVE_MS]
+
+def _energy(signal: npt.NDArray[np.float32], at: Indices) -> tuple[Floats, float]:
+    """Energy of a signal, high tones lifted, up to some samples, and of all; in blocks, as takes are long."""
+    made, total = np.zeros(at.shape), 0.0
+    for start in range(0, len(signal), _BLOCK):
+        before = signal[start - 1] if start else np.float32(0)
+        part = np.square(np.diff(signal[start : start + _BLOCK], prepend=before))
+        sums = np.cumsum(np.concatenate([[total], part]))
+        inside = (at >= start) & (at < start + len(sums))
+        made[inside] = sums[at[inside] - start]
+        total = float(sums[-1])
+    return made, total
 
 
 def _beside(ms: Floats, values: Floats, span_ms: tuple[float, float], least: float) -> Floats:

@@ -107,7 +107,7 @@ def _times(report: Report) -> dict[str, str]:
     if flam is not None:
         values["flam"] = f"{flam.mean:.0f}"
         if flam.deviation is not None:
-            values["flam_spread"] = f"{flam.deviation:.0f}"
+            values["flam_spread"] = f"{flam.deviation:.0f}" if flam.deviation >= 1 else "less than 1"
     return values
 
 

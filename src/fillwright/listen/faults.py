@@ -10,7 +10,7 @@ from fillwright.listen import mentioned
 from fillwright.listen.facts import flam_gap, tap_spread_db
 from fillwright.listen.limits import limit, noticed_ms
 from fillwright.listen.measures import mains
-from fillwright.listen.reported import Difference, Report, Spread
+from fillwright.listen.reported import Difference, Report, Spread, Swing
 
 
 class Weight(Enum):
@@ -56,11 +56,18 @@ def _much(report: Report) -> bool:
     return missing > limit("tempo.much_missing") * len(own) or rush >= limit("tempo.much_rush_percent")
 
 
+def _swing(report: Report) -> Iterator[Fault]:
+    if report.swing is Swing.STRAIGHT:
+        yield "straight", Weight.DETAIL
+    elif report.swing is Swing.SHUFFLE:
+        yield "shuffled", Weight.DETAIL
+
+
 def _missing_many(report: Report) -> Iterator[Fault]:
     """The landing, or more strokes than one."""
     missing = mentioned.missing(report)
     landings = [stroke for stroke in mains(report.strokes) if stroke.landing]
-    if landings and all(stroke in missing for stroke in landings):
+    if landings and not report.doubtful and all(stroke in missing for stroke in landings):
         yield "missing_landing", Weight.SOME
     elif len(missing) > len(report.passes):
         yield "missing_some", Weight.SOME
@@ -168,6 +175,7 @@ def _scatters(scatter: Spread | None) -> bool:
 
 
 _ORDER: tuple[Callable[[Report], Iterator[Fault]], ...] = (
+    _swing,
     _missing_many,
     _wrong,
     _rush,

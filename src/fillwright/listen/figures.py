@@ -87,7 +87,11 @@ def _side(lag: Spread) -> str:
 
 
 def _scatter(lag: Spread | None) -> str:
-    return f"{lag.deviation:.0f} ms" if lag is not None and lag.deviation is not None else ""
+    return _ms(lag.deviation) if lag is not None and lag.deviation is not None else ""
+
+
+def _ms(scatter_ms: float) -> str:
+    return f"{scatter_ms:.0f} ms" if scatter_ms >= 1 else "less than 1 ms"
 
 
 def _touch(report: Report) -> Iterator[Row]:
@@ -114,14 +118,16 @@ def _hands(report: Report) -> Iterator[Row]:
         return
     chance = "" if hands.pooled else ", may be chance"
     if hands.lag_ms is not None:
-        yield "Right hand less left", f"{_signed(hands.lag_ms, 'ms')}{chance}"
+        none = abs(hands.lag_ms.value) < 1 and hands.lag_ms.error < 1
+        told = "less than 1 ms" if none else f"{_signed(hands.lag_ms, 'ms')}{chance}"
+        yield "Right hand against left", told
     if hands.level_db is not None:
-        yield "The same in loudness", f"{_signed(hands.level_db, 'dB')}{chance}"
+        yield "Loudness, right against left", f"{_signed(hands.level_db, 'dB')}{chance}"
     sides = [(name, hand) for name, hand in (("right", hands.right), ("left", hands.left)) if hand]
     if sides:
         yield (
             "Scatter by hand",
-            ", ".join(f"{name} {hand.lag_ms.deviation or 0:.0f} ms" for name, hand in sides),
+            ", ".join(f"{name} {_ms(hand.lag_ms.deviation or 0.0)}" for name, hand in sides),
         )
 
 

@@ -19,9 +19,8 @@ class Onset:
         strength_db: how far it stands out from what was there just before.
         level_db: its loudness, for comparing strokes on one surface.
         timbre: its colour, shape (features,): levels in dB of bands from low to high, of what sounds after the
-            attack less what sounded before it; on one scale for the whole take and not evened out, so that
-            strokes at one moment add up in power. Several windows of time may stand one after the other.
-            Empty for a MIDI take.
+            attack less what sounded before it, in one or more windows of time one after the other. Empty for a
+            MIDI take.
         surface: name of the surface where the source itself says it (an electronic kit), else "".
         trust: 0 to 1, how sure it is that something was struck here.
     """

@@ -20,6 +20,7 @@ CARRIES = {"kick": 2.0, "snare": 5.0, "crash": 5.0, "hi-hat": -4.0, "ride bow": 
 """How much louder than most a surface comes through, in dB, until the take itself says (ours, rough)."""
 
 _LEAST_TAPS = 2
+_CLEAR_DB = 4.0
 
 
 def carrying(met: Sequence[Met]) -> dict[str, float]:
@@ -39,11 +40,20 @@ def loudest(moment: Moment, expected: Expected, carries: Mapping[str, float]) ->
     return max(moment.mains, key=lambda index: carries.get(expected.strokes[index].surface, 0.0))
 
 
+def clearly_loudest(moment: Moment, expected: Expected, carries: Mapping[str, float]) -> int | None:
+    """The same where nothing else comes near it; None where the level may be another surface's."""
+    own = loudest(moment, expected, carries)
+    top = carries.get(expected.strokes[own].surface, 0.0)
+    others = moment.surfaces - {expected.strokes[own].surface}
+    near = any(carries.get(name, 0.0) > top - _CLEAR_DB for name in others)
+    return None if near else own
+
+
 def usual_taps(expected: Expected, met: Sequence[Met], carries: Mapping[str, float]) -> dict[str, float]:
     """By surface, the usual level of its taps in dB; only where there are some."""
     taps: dict[str, list[float]] = {}
     for moment, level in met:
-        stroke = expected.strokes[loudest(moment, expected, carries)]
-        if stroke.level is Level.TAP:
-            taps.setdefault(stroke.surface, []).append(level)
+        own = clearly_loudest(moment, expected, carries)
+        if own is not None and expected.strokes[own].level is Level.TAP:
+            taps.setdefault(expected.strokes[own].surface, []).append(level)
     return {name: float(np.median(levels)) for name, levels in taps.items() if len(levels) >= _LEAST_TAPS}

@@ -31,6 +31,7 @@ from fillwright.listen.matched import Match, Outcome
 from fillwright.listen.moments import Moment, moments
 from fillwright.listen.passes import FASTEST, SLOWEST, Ground, Laid, found, ground, refined
 from fillwright.listen.turns import Known, kind, turn
+from fillwright.listen.unfilled import ends_before_fill
 
 Floats = npt.NDArray[np.float64]
 
@@ -38,11 +39,11 @@ _LEAST_ONSETS = 0.35
 _SHORTEST = 0.5
 _SILENT_DB, _SILENT_ABOVE_DB = -70.0, 3.0
 _NOISY_ABOVE_DB = 15.0
-_FULL, _FULL_CLEAN = 0.8, 0.55
+_FULL, _FULL_CLEAN = 0.8, 0.65
 _PART, _PART_CLEAN = 0.6, 0.8
 _FILL_SIZE, _FILL = 4, 0.55
 _AS_FULL = 0.8
-_WIDEST = (0.45, 2.2)
+_WIDEST, _WIDEST_CLEAN = (0.45, 2.2), 0.8
 _NOT_HEARD = 0.25
 _COLOUR_PRICE, _MOST_COLOUR_PRICE, _STRANGE_PRICE = 0.04, 3.0, 0.5
 
@@ -62,6 +63,8 @@ def match(expected: Expected, heard: Heard, *, calibration: Calibration | None =
     base = ground(plan, ears)
     tried = [refined(base, one) for one in found(base)]
     kept = _as_full([one for one in tried if accepted(base, one)])
+    if ends_before_fill(base, kept):
+        return Match(passes=(), refused="no fill", tempo_found=_tempo(base, kept) if kept else None)
     if not kept:
         return _refused(base, tried)
     colours = _colours(base, kept, calibration)
@@ -84,7 +87,7 @@ def _hopeless(expected: Expected, heard: Heard, count: int) -> str:
     return ""
 
 
-def accepted(base: Ground, one: Laid) -> bool:
+def accepted(base: Ground, one: Laid, least_clean: float = _FULL_CLEAN) -> bool:
     """Whether a time through explains enough of the phrase, and of what was heard meanwhile."""
     full = one.matched / len(base.plan.all)
     filled = [onset >= 0 for m, onset in zip(base.plan.all, one.pairs.mains, strict=True) if m.in_fill]
@@ -102,7 +105,7 @@ def accepted(base: Ground, one: Laid) -> bool:
     clean = sure / heard if heard else 0.0
     if base.ears.heard.from_midi:
         clean *= len(base.plan.expected.strokes) / (len(base.plan.all) + sum(map(len, base.plan.ahead)))
-    return (full >= _FULL and clean >= _FULL_CLEAN) or (full >= _PART and clean >= _PART_CLEAN)
+    return (full >= _FULL and clean >= least_clean) or (full >= _PART and clean >= _PART_CLEAN)
 
 
 def _as_full(kept: Sequence[Laid]) -> list[Laid]:
@@ -116,7 +119,7 @@ def _refused(base: Ground, tried: Sequence[Laid]) -> Match:
     expected, heard = base.plan.expected, base.ears.heard
     for slowest, fastest in ((_WIDEST[0], SLOWEST), (FASTEST, _WIDEST[1])):
         other = [refined(base, one) for one in found(base, slowest, fastest)]
-        fits = [one for one in other if accepted(base, one)]
+        fits = [one for one in other if accepted(base, one, _WIDEST_CLEAN)]
         if fits:
             return Match(passes=(), refused="tempo", tempo_found=_tempo(base, fits))
     noisy = not heard.from_midi and heard.loudest_db - heard.noise_db < _NOISY_ABOVE_DB

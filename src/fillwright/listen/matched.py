@@ -74,7 +74,7 @@ class Match:
         passes: every time the phrase was played, in order; empty where the match is refused.
         extra: indices of onsets inside a pass that belong to no written stroke.
         refused: "" or why nothing is scored, in a word: "silence", "wrong phrase", "tempo", "too noisy",
-            "too short".
+            "too short", "no fill".
         tempo_found: beats a minute that fit best, even where the match is refused; None for silence.
         share_matched: part of the main strokes that were played, 0 to 1.
     """

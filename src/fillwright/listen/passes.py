@@ -180,12 +180,21 @@ def paired(base: Ground, fit: BarMap, scatter_seconds: float) -> Pairs:
     if base.colours is not None:
         costs = costs + base.colours[:, low:high]
     costs[np.abs(away) > REACH_SECONDS] = FAR
-    pairs = assigned(base.plan.ahead, Taken(seconds=seconds, left_over=base.left_over[low:high]), costs)
+    pairs = assigned(base.plan.ahead, _taken(base, int(low), int(high)), costs)
     shift = int(low)
     return Pairs(
         mains=tuple(one + shift if one >= 0 else -1 for one in pairs.mains),
         graces=tuple(tuple(one + shift for one in own) for own in pairs.graces),
         gain=pairs.gain,
+    )
+
+
+def _taken(base: Ground, low: int, high: int) -> Taken:
+    return Taken(
+        seconds=base.ears.seconds[low:high],
+        left_over=base.left_over[low:high],
+        level_db=base.ears.level_db[low:high],
+        trust=base.ears.trust[low:high],
     )
 
 

@@ -29,8 +29,14 @@ def best(report: Report) -> str:
     exact = {
         "landing": report.landing_ms is not None and round(report.landing_ms.mean) == 0,
         "fill_time": report.rush_percent is not None and round(report.rush_percent, 1) == 0,
+        "groove": _under_1_ms(report.groove_ms),
+        "even": _under_1_ms(report.fill_ms),
     }
     return f"{key}_exact" if exact.get(key) else key
+
+
+def _under_1_ms(scatter: Spread | None) -> bool:
+    return scatter is not None and scatter.deviation is not None and scatter.deviation < 1
 
 
 def _landing(report: Report) -> float:

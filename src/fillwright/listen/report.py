@@ -14,6 +14,7 @@ from itertools import pairwise
 
 from fillwright.listen.expected import Expected
 from fillwright.listen.heard import Heard
+from fillwright.listen.likeness import likened
 from fillwright.listen.limits import limit
 from fillwright.listen.matched import Match, Pass
 from fillwright.listen.measures import (
@@ -53,7 +54,9 @@ def report(expected: Expected, heard: Heard, match: Match) -> Report:
         share_matched=match.share_matched,
         from_midi=heard.from_midi,
     )
-    return bare if refused else _measured(bare, expected, heard, match)
+    if refused:
+        return bare
+    return likened(_measured(bare, expected, heard, match)) or replace(bare, refused="wrong phrase")
 
 
 def _measured(bare: Report, expected: Expected, heard: Heard, match: Match) -> Report:
@@ -62,7 +65,8 @@ def _measured(bare: Report, expected: Expected, heard: Heard, match: Match) -> R
     strokes = tuple(
         stroke for turn, one in turns for stroke in _strokes(expected, one, turn, clipped=bare.clipped)
     )
-    passes = tuple(_pass(expected, one, strokes, turn) for turn, one in turns)
+    stray = [heard.onsets[index].seconds for index in match.extra]
+    passes = tuple(_pass(expected, (turn, one), strokes, stray) for turn, one in turns)
     rush = weighted([(one.rush_percent, one.rush_error_percent) for one in passes])
     landings = [one.landing_lag_ms for one in passes if one.landing_lag_ms is not None]
     groove = [s.lag_ms for s in mains(strokes) if not (s.in_fill or s.landing) and s.lag_ms is not None]
@@ -169,9 +173,13 @@ def _clock(expected: Expected, one: Pass) -> list[float]:
     return made
 
 
-def _pass(expected: Expected, one: Pass, strokes: Sequence[StrokeReport], turn: int) -> PassReport:
+def _pass(
+    expected: Expected, turned: tuple[int, Pass], strokes: Sequence[StrokeReport], stray: Sequence[float]
+) -> PassReport:
+    turn, one = turned
     own = [stroke for stroke in mains(strokes) if stroke.turn == turn]
-    landing = spread([s.lag_ms for s in own if s.landing and s.lag_ms is not None])
+    lags = [s.lag_ms for s in own if s.landing and s.lag_ms is not None]
+    landing = spread(lags) if _landing_is_sure(expected, one, stray) else None
     grooves = [bar.bpm for bar in _bars(expected, one, strokes, turn) if not bar.fill]
     return PassReport(
         turn=turn,
@@ -182,6 +190,19 @@ def _pass(expected: Expected, one: Pass, strokes: Sequence[StrokeReport], turn: 
         rush_error_percent=one.fill_rush_error_percent,
         landing_lag_ms=landing.mean if landing else None,
     )
+
+
+def _landing_is_sure(expected: Expected, one: Pass, stray: Sequence[float]) -> bool:
+    """Whether what was taken for the landing is near its place, or no stroke beside it could be it as well."""
+    for matched in one.strokes:
+        written, place = expected.strokes[matched.written], matched.expected_seconds
+        if not written.landing or written.grace_of is not None or matched.played_seconds is None:
+            continue
+        beat = 60 / one.groove_tempo
+        far = abs(matched.played_seconds - place) * 1000 > limit("phrase.landing_ms")
+        if far and any(abs(seconds - place) < beat / 2 for seconds in stray):
+            return False
+    return True
 
 
 def _bars(expected: Expected, one: Pass, strokes: Sequence[StrokeReport], turn: int) -> list[BarReport]:

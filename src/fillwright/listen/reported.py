@@ -3,10 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum
 
 from fillwright.listen.limits import limit
 from fillwright.listen.matched import Outcome
 from fillwright.music.stroke import Level
+
+
+class Swing(Enum):
+    """How the groove's eighths are played."""
+
+    WRITTEN = "as written"
+    STRAIGHT = "straight, where a shuffle is written"
+    SHUFFLE = "swung, where straight eighths are written"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -228,6 +237,8 @@ class Report:
         clipped: whether the recording is overdriven, so that no loudness is judged.
         share_matched: part of the main strokes that were found.
         from_midi: whether the take is an electronic kit's, so that times and drums are facts.
+        swing: how the groove's eighths are played; where it is not as written, landing and scatter say nothing.
+        doubtful: whether another phrase than the written one may have been played.
     """
 
     refused: str
@@ -252,6 +263,8 @@ class Report:
     clipped: bool = False
     share_matched: float = 0.0
     from_midi: bool = False
+    swing: Swing = Swing.WRITTEN
+    doubtful: bool = False
 
     @property
     def missing(self) -> tuple[StrokeReport, ...]:

@@ -16,6 +16,7 @@ _SHARE = 0.1
 _ABOVE_HUM = 3.0
 _MOST_SHARE = 0.7
 _TINY = 1e-14
+_AT_ONCE = 1024
 
 
 def attack_starts(signal: npt.NDArray[np.float32], rate: float, rough: Indices) -> Indices:
@@ -37,20 +38,25 @@ def attack_starts(signal: npt.NDArray[np.float32], rate: float, rough: Indices) 
         for one in (_BEFORE_SECONDS, _AFTER_SECONDS, _BACK_SECONDS, _AHEAD_SECONDS, _HUM_SECONDS)
     )
     lead = before + back + hum
-    lifted = np.concatenate(
-        [
-            np.zeros(lead, np.float32),
-            np.diff(signal, prepend=np.float32(0)),
-            np.zeros(after + back + ahead + 1, np.float32),
-        ]
-    )
-    split = rough + lead - before + _split(lifted[(rough + lead - before)[:, None] + np.arange(before + after)])
-    near = np.abs(lifted[(split - back)[:, None] + np.arange(back + ahead)])
-    ringing = lifted[(split - back - hum)[:, None] + np.arange(hum)]
+    lifted = np.zeros(lead + len(signal) + after + back + ahead + 1, np.float32)
+    lifted[lead] = signal[0]
+    np.subtract(signal[1:], signal[:-1], out=lifted[lead + 1 : lead + len(signal)])
+    made = np.empty(len(rough), np.intp)
+    for start in range(0, len(rough), _AT_ONCE):
+        some = slice(start, start + _AT_ONCE)
+        first = rough[some] + lead - before
+        split = first + _split(lifted[first[:, None] + np.arange(before + after)])
+        near = np.abs(lifted[(split - back)[:, None] + np.arange(back + ahead)])
+        ringing = lifted[(split - back - hum)[:, None] + np.arange(hum)]
+        made[some] = split - back - lead + _reached(near, ringing)
+    return np.maximum(0, made)
+
+
+def _reached(near: npt.NDArray[np.float32], ringing: npt.NDArray[np.float32]) -> Indices:
+    """The first sample of each row at a tenth of its peak that also stands out from what rings before it."""
     peak = near.max(axis=1)
     least = np.maximum(_SHARE * peak, _ABOVE_HUM * np.sqrt(np.square(ringing).mean(axis=1)))
-    reached = near >= np.minimum(least, _MOST_SHARE * peak)[:, None]
-    return np.asarray(np.maximum(0, split - back - lead + np.argmax(reached, axis=1)), np.intp)
+    return np.asarray(np.argmax(near >= np.minimum(least, _MOST_SHARE * peak)[:, None], axis=1), np.intp)
 
 
 def _split(pieces: npt.NDArray[np.float32]) -> Indices:

@@ -44,7 +44,7 @@ def trust(report: Report, heard: Heard, *, calibrated: bool = False) -> Trust:
     reasons = [] if heard.from_midi else _recording(heard)
     if report.refused:
         return Trust(level="none", limits=tuple(sentence for _, sentence in reasons))
-    reasons += _match(report)
+    reasons += _phrase(report) + _match(report)
     level = min((level for level, _ in reasons), default=Level.HIGH)
     sentences = [sentence for _, sentence in reasons]
     return Trust(level=level.name.lower(), limits=(*sentences, *_unsaid(report, heard, calibrated)))
@@ -79,6 +79,10 @@ def _recording(heard: Heard) -> list[tuple[Level, str]]:
             )
         )
     return made
+
+
+def _phrase(report: Report) -> list[tuple[Level, str]]:
+    return [(Level.LOW, "This may not be the phrase that is written.")] if report.doubtful else []
 
 
 def _match(report: Report) -> list[tuple[Level, str]]:

@@ -12,7 +12,8 @@ from fillwright.listen.attacks import Sound, late
 from fillwright.listen.barmap import BarMap, Evidence, fitted
 from fillwright.listen.bysurface import strokes_by_surface
 from fillwright.listen.colours import Colours
-from fillwright.listen.levels import loudest
+from fillwright.listen.levels import clearly_loudest
+from fillwright.listen.limits import limit
 from fillwright.listen.matched import Matched, Outcome, Pass
 from fillwright.listen.moments import Moment
 from fillwright.listen.passes import Ground, Laid
@@ -22,6 +23,7 @@ Floats = npt.NDArray[np.float64]
 
 _RUSH_PRIOR = 0.12
 _FAINT_WEIGHT = 0.2
+_ON_BEAT_SECONDS = 0.04
 _LEAST_IN_FILL, _LEAST_IN_GROOVE = 3, 4
 
 
@@ -68,6 +70,7 @@ def turn(base: Ground, one: Laid, known: Known) -> Turn:
     """What became of every written stroke of one time through."""
     onsets = _onsets(base, one)
     fit = _final_map(base, one, onsets, known)
+    onsets = _landed(base, fit, onsets)
     teller = _Teller(base=base, fit=fit, onsets=onsets, known=known)
     strokes: dict[int, Matched] = {}
     for place, moment in enumerate(base.plan.all):
@@ -110,6 +113,29 @@ def _final_map(base: Ground, one: Laid, onsets: Mapping[int, int], known: Known)
     evidence = Evidence(written=np.array(written), played=np.array(played), weight=np.array(weight))
     rush = _RUSH_PRIOR if _rushable(base, onsets) else 0.0
     return fitted(base.layout, evidence, one.map if rush else one.map.with_rush(0.0), rush_prior=rush)
+
+
+def _landed(base: Ground, fit: BarMap, onsets: Mapping[int, int]) -> dict[int, int]:
+    """The onsets; a landing far from its place goes to a louder stroke on beat 1 that nobody wrote."""
+    ears, made = base.ears, dict(onsets)
+    if ears.heard.from_midi:
+        return made
+    used = np.isin(np.arange(len(ears)), list(onsets.values())) | ears.faint
+    for moment in base.plan.all:
+        own = {onsets[index] for index in moment.mains if index in onsets}
+        if not moment.landing or len(own) != 1:
+            continue
+        (onset,) = own
+        at = np.array([moment.seconds])
+        places = np.append(fit.played(at), fit.groove(at))
+        if abs(ears.seconds[onset] - places[0]) * 1000 <= limit("phrase.landing_ms"):
+            continue
+        near = np.abs(ears.seconds[:, None] - places).min(axis=1) <= _ON_BEAT_SECONDS
+        louder = np.flatnonzero(near & ~used & (ears.level_db > ears.level_db[onset]))
+        if len(louder):
+            best = int(louder[np.argmax(ears.level_db[louder])])
+            made |= dict.fromkeys((index for index in moment.mains if index in onsets), best)
+    return made
 
 
 def _groove(base: Ground) -> tuple[float, float]:
@@ -186,7 +212,7 @@ class _Teller:
     def _level(self, index: int, moment: Moment) -> float | None:
         stroke = self.base.plan.expected.strokes[index]
         alone = self.base.ears.heard.from_midi
-        if not alone and index != loudest(moment, self.base.plan.expected, self.known.carries):
+        if not alone and index != clearly_loudest(moment, self.base.plan.expected, self.known.carries):
             return None
         usual = self.known.usual.get(stroke.surface)
         return None if usual is None else float(self.base.ears.level_db[self.onsets[index]]) - usual

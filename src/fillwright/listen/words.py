@@ -36,6 +36,8 @@ def words(report: Report, *, ladder: Sequence[int] = ()) -> Words:
     good = best(report)
     fault, weight = first_fault(report)
     tempo_key, tempo = _next(report, weight, ladder)
+    if tempo_key == "asked":
+        fault = "other_tempo"
     known["tempo"] = f"{tempo:d}"
     return (
         _said("good", good, known, seed),

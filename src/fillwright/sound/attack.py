@@ -13,6 +13,7 @@ _LOUD_DB, _START_DB = -12.0, -20.0
 _RISE = 16
 _SILENCE = 10.0 ** (-78 / 20)
 _FADE = round(0.03 * RATE)
+_CLOSE = round(0.005 * RATE)
 _KNEE, _ROOM = 0.5, 0.35
 
 
@@ -45,7 +46,8 @@ def onset(samples: Samples) -> int:
 def from_attack(samples: Samples) -> tuple[Samples, int]:
     """A recorded stroke from its attack on.
 
-    A third of a millisecond before the attack is kept and rises from nothing.
+    A third of a millisecond before the attack is kept and rises from nothing; an end off zero with
+    silence behind it is closed.
 
     Args:
         samples: shape (samples, 2).
@@ -58,7 +60,23 @@ def from_attack(samples: Samples) -> tuple[Samples, int]:
     if start:
         rise = min(_RISE, len(made))
         made[:rise] *= (np.sin(np.linspace(0, np.pi / 2, _RISE, dtype=np.float32)) ** 2)[:rise, None]
-    return made, start
+    return _closed(made), start
+
+
+def _closed(samples: Samples) -> Samples:
+    """A recording that breaks off while it can still be heard, and goes on as silence, closed over 5 ms."""
+    height = np.max(np.abs(samples), axis=1)
+    end = int(np.flatnonzero(height)[-1]) + 1 if height.any() else 0
+    last = min(_CLOSE, end)
+    if (
+        end == len(samples)
+        or not last
+        or height[max(0, end - _RISE) : end].max(initial=0.0) <= _SILENCE * height.max()
+    ):
+        return samples
+    made = samples.copy()
+    made[end - last : end] *= (np.cos(np.linspace(0, np.pi / 2, last, dtype=np.float32)) ** 2)[:, None]
+    return made
 
 
 def pressed(samples: Samples) -> Samples:

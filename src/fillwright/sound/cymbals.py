@@ -72,8 +72,8 @@ def plate(part: Plate, blow: Blow) -> Floats:
     level /= np.sqrt(_kept(hz))  # fewer of them must be louder
     level *= np.sqrt(2.0 / np.sum(level**2))
     level = level * blow.dull(hz) * decibels(own.normal(0.0, part.uneven_db, len(hz)))
-    level *= decibels(blow.chance.normal(0.0, _STROKE_DB, len(hz)))
     phase = blow.chance.uniform(-np.pi, np.pi, len(hz))
+    level *= decibels(blow.chance.normal(0.0, _STROKE_DB, len(hz)))
     apart = part.width * _HIGHEST_TURN * own.choice([-1.0, 1.0], len(hz))
     turns = np.stack([np.exp(1j * (phase + apart)), np.exp(1j * (phase - apart))], axis=1)
     return _swelling(hz, t60, level[:, None] * turns, along(part.rise_ms, hz) / 1000)

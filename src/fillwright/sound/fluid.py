@@ -15,6 +15,7 @@ import numpy as np
 from fillwright.errors import SoundsError
 from fillwright.sound.instrument import Samples
 from fillwright.sound.modal import RATE
+from fillwright.sound.sf2 import Preset
 
 MOST_SECONDS = 5.0
 """The longest that a note rings; cymbals that are looped would never end."""
@@ -29,7 +30,6 @@ _LEVELS_OF_CHATTER = 5
 _SETTINGS: dict[str, int] = {
     "synth.reverb.active": 0,
     "synth.chorus.active": 0,
-    "synth.dynamic-sample-loading": 1,  # one kit, not the 140 MB around it
     "synth.cpu-cores": 1,
 }
 
@@ -37,22 +37,26 @@ _SETTINGS: dict[str, int] = {
 class NotePlayer:
     """One kit of a SoundFont, a note at a time, each from silence."""
 
-    def __init__(self, path: Path, bank: int, program: int) -> None:
+    def __init__(self, path: Path, preset: Preset) -> None:
         """Load it.
+
+        Compressed samples are loaded for one kit alone. Others must not be: FluidSynth then plays them 46
+        samples too far, and where a file leaves fewer between them, into the attack of the next.
 
         Raises:
             SoundsError: where FluidSynth is missing or can't load the file.
         """
         fluid = _library()
         self._fluid = fluid
-        self._synth = fluid.Synth(gain=1.0, samplerate=float(RATE), channels=16, **_SETTINGS)
+        settings = {**_SETTINGS, "synth.dynamic-sample-loading": int(preset.compressed)}
+        self._synth = fluid.Synth(gain=1.0, samplerate=float(RATE), channels=16, **settings)
         weakref.finalize(self, self._synth.delete)
         try:
             font = self._synth.sfload(str(path))
         except UnicodeEncodeError as error:
             name = ascii(path.name)[1:-1]
             raise SoundsError(f'"{name}" can\'t be handed on; give the file a plainer name.') from error
-        if font < 0 or self._synth.program_select(_CHANNEL, font, bank, program) != 0:
+        if font < 0 or self._synth.program_select(_CHANNEL, font, preset.bank, preset.program) != 0:
             raise SoundsError(f'"{path.name}" can\'t be played by FluidSynth; copy it anew or give another.')
 
     def struck(self, key: int, velocity: int) -> Samples:

@@ -60,7 +60,7 @@ def one_shot(kit: Kit, name: str, velocity: int, variation: int) -> Samples:
     placed = _placed(dry, recipe, kit.room)
     level = decibels(recipe.loud_db + kit.gain_db + blow.chance.uniform(-0.4, 0.4))
     level *= (velocity / ACCENT) ** kit.velocity_power
-    shaped = _attack_on_top(placed)
+    shaped = placed if recipe.swells else _attack_on_top(placed)
     return _finished(shaped * (level / np.sqrt(np.sum(shaped[:_LOUDNESS] ** 2) / (2 * _LOUDNESS))))
 
 

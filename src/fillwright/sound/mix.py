@@ -16,7 +16,7 @@ CHOKE_SECONDS = 0.012
 """How long an open hi-hat goes on once the foot has shut it."""
 
 _HATS = frozenset({"hi-hat", "open hi-hat", "foot hi-hat"})
-_CHOKED_BY = {"open hi-hat": _HATS}
+_CHOKED_BY = dict.fromkeys(("open hi-hat", "hi-hat half-open", "foot hi-hat splash"), _HATS)
 
 
 @runtime_checkable

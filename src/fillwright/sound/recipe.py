@@ -169,6 +169,7 @@ class Recipe:
         tilt_db: dB per octave above 1 kHz that a stroke half as hard is duller.
         drive_db: how hard it is pressed into a soft ceiling; rounds the highest peaks.
         room_db: loudness of the room against the drum; below −60 none.
+        swells: whether it may be louder later than at its attack: no stroke of its own, a bounce in a press.
     """
 
     name: str
@@ -179,6 +180,7 @@ class Recipe:
     tilt_db: float = 3.0
     drive_db: float = 0.0
     room_db: float = -99.0
+    swells: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -80,12 +80,14 @@ class Preset:
         program: within its bank, from 0.
         name: as the file has it.
         zones: what can be heard.
+        compressed: whether any sample of the file is.
     """
 
     bank: int
     program: int
     name: str
     zones: tuple[Zone, ...]
+    compressed: bool = False
 
     def layers(self, key: int) -> tuple[Range, ...]:
         """The velocity layers of a key, ascending: within one of them the same samples sound."""
@@ -199,7 +201,13 @@ class _Reader:
         for generators in self._zones("phdr", number, _INSTRUMENT):
             zones += self._instrument(generators[_INSTRUMENT], generators)
         name = bytes(head["name"]).split(b"\0")[0].decode("latin-1")
-        return Preset(bank=int(head["bank"]), program=int(head["program"]), name=name, zones=tuple(zones))
+        return Preset(
+            bank=int(head["bank"]),
+            program=int(head["program"]),
+            name=name,
+            zones=tuple(zones),
+            compressed=bool(np.any(self.tables["shdr"]["type"] & _COMPRESSED)),
+        )
 
     def _instrument(self, number: int, around: Mapping[int, int]) -> Iterator[Zone]:
         for generators in self._zones("inst", number, _SAMPLE):

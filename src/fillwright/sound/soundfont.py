@@ -16,6 +16,9 @@ from fillwright.sound.soundkeys import SoundKeys
 
 PERCUSSION_BANK = 128
 
+_MANNER = 2
+"""Counted up when the same file comes to sound otherwise."""
+
 _NEEDED = ("kick", "snare", "hi-hat")
 _WIDEST_DRUM = 2
 
@@ -42,7 +45,7 @@ class SoundFontSource:
             raise SoundsError(f'"{path.name}" has no drums: {_called(preset)} is silent on every key of a kit.')
         self.choked_by = _exclusive(preset, {name: keys.keys[name] for name in self.surfaces})
         self._keys = keys.keys
-        self._player = NotePlayer(path, preset.bank, preset.program)
+        self._player = NotePlayer(path, preset)
         self.digest = _digest(path, keys)
         self._takes: dict[tuple[int, int], Take] = {}
 
@@ -131,5 +134,5 @@ def _digest(path: Path, keys: SoundKeys) -> str:
     """A hash of the file, of what is taken from it, and of who plays it."""
     with path.open("rb") as file:
         made = hashlib.file_digest(file, "sha256")
-    made.update(f"{keys.bank} {keys.program} {sorted(keys.keys.items())} {version()}".encode())
+    made.update(f"{_MANNER} {keys.bank} {keys.program} {sorted(keys.keys.items())} {version()}".encode())
     return made.hexdigest()

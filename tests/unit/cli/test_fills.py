@@ -15,6 +15,11 @@ SHEET = ["sheet", "--figure", "flam tap"]
 PLAY = ["playalong", "--figure", "flam tap", "--bars", "1", "--tempo", "200", "--count-in", "0"]
 
 
+def play(*words: str) -> list[str]:
+    """A play-along with these options; a ladder goes with no tempo."""
+    return [*(PLAY if "--ladder" not in words else [*PLAY[:5], *PLAY[7:]]), *words]
+
+
 @pytest.fixture(autouse=True)
 def _in_a_folder_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
@@ -112,7 +117,7 @@ def test_the_whole_bar_is_what_nobody_asked_otherwise() -> None:
 
 
 def seconds(*words: str) -> float:
-    assert main([*PLAY, *words, "--quiet", "-o", "a.wav"]) == 0
+    assert main([*play(*words), "--quiet", "-o", "a.wav"]) == 0
     return soundfile.info("a.wav").duration
 
 
@@ -125,7 +130,7 @@ def test_repeats_and_count_in_make_a_play_along_longer() -> None:
 
 def test_every_wish_changes_what_is_heard() -> None:
     def heard(*words: str) -> bytes:
-        assert main([*PLAY, "--beats", "1", *words, "--quiet", "-o", "a.wav"]) == 0
+        assert main([*play("--beats", "1", *words), "--quiet", "-o", "a.wav"]) == 0
         return Path("a.wav").read_bytes()
 
     ways = [
@@ -153,7 +158,7 @@ def test_every_wish_changes_what_is_heard() -> None:
 
 def test_a_ladder_reports_its_sections(capsys: Captured) -> None:
     words = ["--ladder", "100..200 step 50", "--count-in", "1", "--beats", "1", "--json", "-o", "a.wav"]
-    assert main([*PLAY, *words]) == 0
+    assert main(play(*words)) == 0
     made = json.loads(capsys.readouterr().out)
     assert [section["tempo"] for section in made["sections"]] == [100, 150, 200]
     assert made["start_seconds"] == made["sections"][0]["start_seconds"] == pytest.approx(2.4)
@@ -189,7 +194,7 @@ def test_players_show_what_is_played() -> None:
         "-o",
         "a.ogg",
     ]
-    assert main([*PLAY, *words]) == 0
+    assert main(play(*words)) == 0
     with soundfile.SoundFile("a.ogg") as file:
         assert file.title == "Flam tap: Last beat, all on the snare, 200"
         assert (file.artist, file.album, file.tracknumber) == ("Teodora", "Fills", "3")
@@ -254,6 +259,10 @@ PLAYED = [
     (["--climb", "2"], "A climb needs several tempos; give a ladder, such as 60..100 step 10."),
     (["--climb", "2", "--ladder", "60, 70", "--repeats", "2"], "A climb says itself how often the phrase"),
     (["--climb", "65", "--ladder", "60, 70"], "A phrase can't be played 65 times; it is played 1 to 64 times."),
+    (
+        ["--ladder", "60..80 step 10", "--tempo", "80"],
+        "A ladder says itself which tempos are played; leave out --",
+    ),
     (["--loop", "--ladder", "60, 70"], "A loop has one tempo; leave out the ladder, or the loop."),
     (["--loop", "--count-in", "1"], "A loop has no count-in, which would come round again each time;"),
     (["--track", "-2"], "-2 is no track number; give one from 1."),
@@ -284,7 +293,7 @@ def test_bad_input_is_told_in_one_line(
 
 @pytest.mark.parametrize(("words", "sentence"), PLAYED)
 def test_bad_input_for_a_play_along(words: list[str], sentence: str, capsys: Captured, tmp_path: Path) -> None:
-    assert sentence in refused([*PLAY, *words, "-o", "a.wav"], capsys, tmp_path)
+    assert sentence in refused([*play(*words), "-o", "a.wav"], capsys, tmp_path)
 
 
 @pytest.mark.parametrize(("name", "sentence"), FILES)

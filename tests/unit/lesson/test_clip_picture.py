@@ -48,7 +48,11 @@ def test_what_is_too_long_turns_over_before_a_line_that_is_not_seen_whole():
     assert list(made.tops) == sorted(made.tops)
     for mark in made.marks:
         start = made.tops[mark.system]
-        assert start <= made.pixels(mark.top_mm) < made.pixels(mark.bottom_mm) <= start + made.seen
+        end = made.ends[mark.system]
+        assert end - start <= made.seen
+        assert start <= made.pixels(mark.top_mm) < made.pixels(mark.bottom_mm) <= end
+        for other in made.marks:  # no line is seen in part
+            assert not made.pixels(other.top_mm) < end < made.pixels(other.bottom_mm)
 
 
 def test_cover_is_black_on_white():

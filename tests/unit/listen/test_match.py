@@ -4,10 +4,15 @@ import numpy as np
 import pytest
 from tests.unit.listen.conftest import written, written_phrase
 
+from fillwright.listen.barmap import steady
 from fillwright.listen.expected import of_phrase
 from fillwright.listen.heard import Heard, Onset
+from fillwright.listen.hearing import hearing
 from fillwright.listen.match import match
 from fillwright.listen.matched import Outcome
+from fillwright.listen.moments import moments
+from fillwright.listen.passes import ground
+from fillwright.listen.turns import _landed
 from fillwright.music.grooves import find_groove
 from fillwright.music.phrase import phrase
 
@@ -210,3 +215,36 @@ def test_a_faint_moment_where_a_stroke_is_due_is_heard_but_its_time_unsure():
     one = found.passes[0].strokes[index]
     assert (one.outcome, one.onset, one.lag_ms) == (Outcome.UNSURE, None, None)
     assert one.played_seconds == pytest.approx(at, abs=0.001)
+
+
+def test_a_landing_is_the_loud_stroke_on_beat_1_and_not_one_far_off_beside_it():
+    base = ground(moments(EXPECTED), hearing(take(once())))
+    landing = base.plan.all[-1]
+    beat_1 = 1.0 + landing.seconds
+    before = [one for one in once() if one.seconds < beat_1 - 0.01]
+    base = ground(base.plan, hearing(take([*before, struck(beat_1 - 0.125, 60), struck(beat_1 + 0.01, 120)])))
+    seconds = list(base.ears.seconds)
+    mains = [
+        min(range(len(seconds)), key=lambda n: abs(seconds[n] - 1.0 - one.seconds)) for one in base.plan.all
+    ]
+    onsets = {index: mains[place] for place, moment in enumerate(base.plan.all) for index in moment.mains}
+    wrong = onsets | dict.fromkeys(landing.mains, len(seconds) - 2)
+    fit = steady(base.layout, 1.0, [1.0] * (len(base.layout.bounds) - 1), 0.01)
+    assert _landed(base, fit, wrong)[landing.mains[0]] == len(seconds) - 1
+    assert _landed(base, fit, onsets) == onsets
+
+
+@pytest.mark.parametrize("count_in", [0, 4])
+def test_a_take_that_ends_before_the_fill_is_refused_as_that(count_in):
+    clicks = [struck(1.0 + n * BAR / 4) for n in range(count_in)]
+    fill = next(one.seconds for one in EXPECTED.strokes if one.in_fill)
+    first = 1.0 + BAR
+    groove = [one for one in once(first) if one.seconds < first + fill - 0.1]
+    found = match(EXPECTED, take([*clicks, *groove], seconds=first + fill + 1.5))
+    assert (found.refused, found.passes) == ("no fill", ())
+
+
+def test_a_fill_half_played_is_no_missing_fill():
+    filled = [n for n, one in enumerate(EXPECTED.strokes) if one.in_fill]
+    found = match(EXPECTED, take(once(leave_out=set(filled[len(filled) // 2 :]))))
+    assert found.refused != "no fill"

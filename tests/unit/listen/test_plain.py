@@ -109,6 +109,13 @@ class TestFigures:
         assert rows["Missing"] == "hi-hat on the & of 2 in bar 1"
         assert rows["Accents over taps"] == "8.0 dB"
 
+    def test_the_hands_and_scatter_of_an_exact_take(self, expected, perform):
+        rows = dict(figures(report(expected, *perform())))
+        assert rows["Right hand against left"] == "less than 1 ms"
+        assert rows["Scatter"] == "groove less than 1 ms, fill less than 1 ms"
+        assert "right less than 1 ms" in rows["Scatter by hand"]
+        assert "Loudness, right against left" in rows
+
     def test_nothing_of_a_refused_take(self, expected):
         said = report(expected, Heard(onsets=(), seconds=3.0), Match(passes=(), refused="silence"))
         assert figures(said) == ()

@@ -183,3 +183,13 @@ class TestRefused:
         heard = Heard(onsets=(), seconds=9.0, clipped_share=0.4)
         assert report(expected, heard, Match(passes=(), refused="too noisy")).refused == "clipped"
         assert report(expected, heard, Match(passes=(), refused="tempo")).refused == "tempo"
+
+
+def test_a_landing_far_off_beside_a_stray_stroke_is_not_told(told, expected):
+    late = lambda stroke: 120.0 if stroke.landing else 0.0  # noqa: E731
+    beat_1 = 1.0 + expected.bar_starts[4]
+    assert told(lag_ms=late).landing_ms.mean == pytest.approx(120.0)
+    found = told(lag_ms=late, extra_seconds=(beat_1 - 0.06,))
+    assert found.landing_ms is None
+    assert [one.landing_lag_ms for one in found.passes] == [None]
+    assert told(lag_ms=late, extra_seconds=(3.1,)).landing_ms is not None

@@ -157,7 +157,21 @@ class TestTheTempoToGoOnAt:
         assert "80" in say(level_db=lambda _stroke: 0.0)[2]
 
     def test_another_tempo_than_the_one_asked_for(self, say):
-        assert "You played at 90, not at 80" in say(tempo=90.0)[2]
+        _, fix, go_on = say(tempo=90.0)
+        assert fix == "Only the tempo is another: 90, where 80 was asked for."
+        assert go_on == "Play it at 80 with the click, and record it again."
+
+    def test_a_tempo_far_off_is_not_called_too_fast(self, expected):
+        match = Match(passes=(), refused="tempo", tempo_found=60.0)
+        said = words(report(expected, Heard(onsets=(), seconds=20.0), match))
+        assert said[2] == "Play it at 80 with the click, and record it again."
+        assert "60" in said[0]
+
+
+def test_no_scatter_is_called_0_ms(say):
+    flat = {"level_db": lambda _stroke: 4.0, "rush_percent": 1.0}
+    good = say(lag_ms=lambda stroke: 30.0 if stroke.landing else 0.0, **flat)[0]
+    assert "less than 1 ms" in good
 
 
 @pytest.mark.parametrize(

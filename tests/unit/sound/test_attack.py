@@ -93,3 +93,11 @@ def test_high_peaks_are_pressed_and_others_left():
     inside = np.abs(ramp) <= 0.5
     assert np.array_equal(made[inside], ramp[inside])
     assert np.allclose(made, -made[::-1])
+
+
+def test_a_recording_that_breaks_off_is_closed():
+    """Half a sound, then silence: as FluidSynth hands on a sample whose end is off zero."""
+    cut, _ = from_attack(stereo(np.concatenate([np.full(4000, 0.3), np.zeros(2000)])))
+    assert np.abs(np.diff(cut[1000:, 0])).max() < 0.01
+    assert np.all(cut[:3500] == np.float32(0.3))
+    assert not cut[4000:].any()

@@ -1,8 +1,10 @@
 """SoundFonts as a source of strokes: little ones that the tests write, played by FluidSynth."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
-from tests.needs import need_fluidsynth
+from tests.needs import need, need_fluidsynth
 from tests.soundfonts import Drum, soundfont, stroke
 
 from fillwright.errors import SoundsError
@@ -13,6 +15,7 @@ from fillwright.sound.soundkeys import SoundKeys, general_midi
 from fillwright.sound.strikes import Strike
 
 HZ = {"kick": 60, "snare": 250, "rim": 800, "hi-hat": 5000, "open hi-hat": 6000, "foot hi-hat": 7000}
+TIMGM = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
 HATS = ("hi-hat", "open hi-hat", "foot hi-hat")
 
 
@@ -103,6 +106,48 @@ def test_notes_do_not_ring_into_one_another(opened):
 def test_a_sound_that_never_ends_is_cut(opened):
     long = Drum(keys=(38, 38), samples=np.cos(np.arange(44_100 * 8) * 0.05) * 0.5)
     assert len(opened([long]).take("snare", 100, 0).samples) <= 5.3 * 44_100
+
+
+def steepest_rise(samples):
+    """How many times louder 1.5 ms are than all of the 12 ms before them, once the stroke has spoken.
+
+    What lies 60 dB under the stroke is not looked at.
+    """
+    height = np.abs(samples).max(axis=1)
+    height = height[: len(height) // 64 * 64].reshape(-1, 64).max(axis=1)
+    least = height.max() / 1000
+    return max((height[n] / max(height[n - 8 : n].max(), least) for n in range(16, len(height))), default=0.0)
+
+
+def largest_step_at_the_end(samples):
+    """How far the last samples that are heard jump, against the stroke's height."""
+    heard = np.flatnonzero(np.abs(samples).max(axis=1))[-1]
+    return np.abs(np.diff(samples[max(0, heard - 40) :], axis=0, append=0)).max() / np.abs(samples).max()
+
+
+def test_nothing_of_a_real_soundfont_sounds_again_after_its_stroke():
+    need_fluidsynth()
+    need(TIMGM.exists(), f"{TIMGM}, Debian's timgm6mb-soundfont")
+    bank = RecordedBank(source := SoundFontSource(TIMGM, general_midi()), pytest.fail)
+    for name in source.surfaces:
+        for velocity in (38, 80, 112):
+            shot = bank.shot(name, velocity, 1)
+            assert steepest_rise(shot) < 2.2, name
+            assert largest_step_at_the_end(shot) < 0.01, name
+
+
+@pytest.mark.parametrize("zeros", [4, 46])
+@pytest.mark.parametrize("level", [0.0, 0.3])
+def test_a_sample_that_ends_off_zero_ends_without_a_click(opened, level, zeros):
+    """And the next sample in the file, which starts at once, is not heard behind it."""
+    body = np.concatenate([stroke(200, seconds=0.1), np.zeros(2000)]) + level
+    drums = [Drum(keys=(key, key), samples=body) for key in (36, 38, 42)]
+    bank = RecordedBank(opened(drums, zeros=zeros), pytest.fail)
+    for name in ("kick", "snare", "hi-hat"):
+        for index in range(3):
+            shot = bank.shot(name, 112, index)
+            assert steepest_rise(shot) < 2.2, (name, index)
+            assert largest_step_at_the_end(shot) < 0.01, (name, index)
 
 
 def test_exclusive_classes_choke_one_another(opened):
