@@ -1,4 +1,4 @@
-"""What holds for every test: finished sounds are kept in a folder of the run's own; servers that rooms share."""
+"""What holds for every test: finished sounds kept in a folder of the run's own; a server that rooms share."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ import os
 from collections.abc import Iterator
 
 import pytest
-
-from fillwright.sound.shelf import PLACE
 from tests.needs import need
 from tests.postgres import BIN, server
+
+from fillwright.sound.shelf import PLACE
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -1,6 +1,6 @@
 """How long a day's noise may last.
 
-Source: NIOSH 98-126 (Criteria for a Recommended Standard: Occupational Noise Exposure, 1998, table 1-1; from memory)
+Source: NIOSH 98-126 (Criteria for a Recommended Standard: Occupational Noise Exposure, table 1-1; from memory)
 """
 
 import pytest

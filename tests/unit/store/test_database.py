@@ -7,6 +7,7 @@ from sqlalchemy import text
 
 from fillwright.errors import StoreError
 from fillwright.store.database import open_store
+from fillwright.store.lessons import add_series, all_series
 from fillwright.store.schema import metadata
 
 
@@ -24,11 +25,13 @@ def test_opening_twice_changes_nothing(where):
 
 
 def test_a_transaction_that_fails_leaves_nothing(desks):
-    from fillwright.store.lessons import add_series, all_series
+    def add_and_stop():
+        with desks(write=True) as desk:
+            add_series(desk, "lost")
+            raise RuntimeError("stop")
 
-    with pytest.raises(RuntimeError, match="stop"), desks(write=True) as desk:
-        add_series(desk, "lost")
-        raise RuntimeError("stop")
+    with pytest.raises(RuntimeError, match="stop"):
+        add_and_stop()
     with desks() as desk:
         assert all_series(desk) == ()
 
