@@ -94,7 +94,7 @@ def test_a_lesson_a_pack_a_student_a_take_a_plan(teacher):
 
     take(page, home, "poor.mid", changed(midi, without=2, later_ms=60))
     expect(page.get_by_role("heading", name="Not passed yet")).to_be_visible()
-    expect(page.get_by_text("2 strokes are missing.")).to_be_visible()
+    expect(page.get_by_text("2 strokes of the fill are missing.")).to_be_visible()
     shot(page, "take-poor")
 
     take(page, home, "good.mid", changed(midi))

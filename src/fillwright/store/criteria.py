@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from fillwright.errors import StoreError
+from fillwright.listen.limits import limit
 
 _BOUNDS = {
     "most_missing": (0, 20),
@@ -24,8 +25,8 @@ class Criteria:
     Attributes:
         most_missing: strokes of the fill that may be missing.
         on_time_ms: a stroke no farther than this from its place is on time.
-        on_time_share: part of the strokes that must be on time, 0 to 1.
-        most_spread_ms: standard deviation of the lags.
+        on_time_share: part of the fill's strokes that must be on time, 0 to 1.
+        most_spread_ms: how far the fill's strokes may scatter round its own tempo (standard deviation).
         most_rush_percent: how far the fill's tempo may be from the groove's, either way.
     """
 
@@ -57,11 +58,11 @@ class Verdict:
 
 
 def verdict(report: Mapping[str, Any], criteria: Criteria) -> Verdict:
-    """Hold a report against the criteria.
+    """Hold the fill of a take against the criteria, its landing too; the groove before it has words of its own.
 
     Args:
-        report: as `listen.report` gives it in JSON: `strokes` with `lag_ms` and `outcome`,
-            `fill_rush_percent`, `missing`, `refused`.
+        report: as `listen.plain` gives it: `strokes` with `lag_ms`, `outcome`, `fill`, `landing` and `grace`,
+            `fill_spread_ms`, `fill_rush_percent` and its error, `refused`.
         criteria: the teacher's.
     """
     if report.get("refused"):
@@ -71,23 +72,25 @@ def verdict(report: Mapping[str, Any], criteria: Criteria) -> Verdict:
 
 
 def _reasons(report: Mapping[str, Any], criteria: Criteria) -> Iterator[str]:
-    missing = len(report["missing"])
+    own = [stroke for stroke in report["strokes"] if stroke["fill"] or stroke["landing"]]
+    missing = sum(stroke["outcome"] == "missing" for stroke in own)
     if missing > criteria.most_missing:
-        yield f"{missing} {'stroke is' if missing == 1 else 'strokes are'} missing."
-    lags = [stroke["lag_ms"] for stroke in report["strokes"] if stroke["lag_ms"] is not None]
+        yield f"{missing} {'stroke of the fill is' if missing == 1 else 'strokes of the fill are'} missing."
+    lags = [stroke["lag_ms"] for stroke in own if not stroke["grace"] and stroke["lag_ms"] is not None]
     if not lags:
-        yield "No stroke could be timed."
+        yield "No stroke of the fill could be timed."
         return
     share = sum(abs(lag) <= criteria.on_time_ms for lag in lags) / len(lags)
     if share < criteria.on_time_share:
         yield (
-            f"{share:.0%} of the strokes are within {criteria.on_time_ms:g} ms of their place; "
+            f"{share:.0%} of the fill's strokes are within {criteria.on_time_ms:g} ms of their place; "
             f"{criteria.on_time_share:.0%} are asked for."
         )
-    mean = sum(lags) / len(lags)
-    spread = (sum((lag - mean) ** 2 for lag in lags) / len(lags)) ** 0.5
-    if spread > criteria.most_spread_ms:
-        yield f"The strokes spread by {spread:.0f} ms; at most {criteria.most_spread_ms:g} ms is asked for."
-    rush = report["fill_rush_percent"]
-    if rush is not None and abs(rush) > criteria.most_rush_percent:
+    spread = report["fill_spread_ms"]
+    if spread is not None and spread > criteria.most_spread_ms:
+        most = f"{criteria.most_spread_ms:g} ms"
+        yield f"The fill's strokes scatter by {spread:.0f} ms; at most {most} is asked for."
+    rush, error = report["fill_rush_percent"], report["fill_rush_error_percent"]
+    surely = limit("time.sure_errors") * (error or 0.0)
+    if rush is not None and abs(rush) > max(criteria.most_rush_percent, surely):
         yield f"The fill {'rushes' if rush > 0 else 'drags'} by {abs(rush):.1f} %."

@@ -4,6 +4,7 @@ import zipfile
 from datetime import UTC, datetime
 
 import pytest
+from tests.unit.store.reports import GOOD
 
 from fillwright.errors import StoreError
 from fillwright.store.archive import LIST, back_up, restore
@@ -23,8 +24,7 @@ def full(desks):
     with desks(write=True) as desk:
         lesson = add_lesson(desk, add_series(desk, "S"), TEXT)
         of = Of(student=add_student(desk, Profile(name="Pim")), lesson=lesson, fill="a", tempo=60)
-        report = {"missing": [], "strokes": [{"lag_ms": 1.5}], "fill_rush_percent": None}
-        take = add_take(desk, of, report, ("audio/wav", bytes(range(256))), criteria=Criteria())
+        take = add_take(desk, of, GOOD, ("audio/wav", bytes(range(256))), criteria=Criteria())
     return lesson, take
 
 

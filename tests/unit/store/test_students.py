@@ -6,6 +6,7 @@ from datetime import date
 
 import pytest
 from sqlalchemy import func, select
+from tests.unit.store.reports import GOOD, POOR
 
 from fillwright.errors import NotThereError, StoreError, TempoError, UnknownNameError
 from fillwright.store.criteria import Criteria
@@ -44,8 +45,6 @@ title = "One"
 name = "single paradiddle"
 steps = ["last beat"]
 """
-GOOD = {"missing": [], "strokes": [{"lag_ms": 4.0}, {"lag_ms": -3.0}], "fill_rush_percent": 0.4}
-POOR = {**GOOD, "missing": [{"written_s": 1.0}]}
 
 
 @pytest.fixture
