@@ -1,7 +1,7 @@
 # make demo   builds the demo lesson into out/
 # make test   runs everything: format, lint, types, import arrows, tests
 #             (as root it first installs the Debian packages that some tests need, and says so)
-# make serve  opens the studio in the browser, at an address that it prints
+# make serve  opens the studio in the browser
 # make bench  prints the measured figures
 # make bench-listening  prints how well takes are heard
 

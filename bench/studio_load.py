@@ -167,7 +167,7 @@ def _studio(folder: Path, store: str) -> Iterator[str]:
     with socket.socket() as found:
         found.bind(("127.0.0.1", 0))
         port = found.getsockname()[1]
-    words = ["serve", "--school", "--folder", str(folder), "--port", str(port), "--quiet"]
+    words = ["serve", "--school", "--folder", str(folder), "--port", str(port), "--quiet", "--no-browser"]
     process = subprocess.Popen(
         [sys.executable, "-m", "fillwright.cli", *words, *(("--store", store) if store else ())]
     )

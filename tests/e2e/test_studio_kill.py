@@ -50,7 +50,7 @@ class Studio:
         with socket.socket() as found:
             found.bind(("127.0.0.1", 0))
             self.port = found.getsockname()[1]
-        words = ["serve", "--folder", str(folder), "--port", str(self.port), "--quiet"]
+        words = ["serve", "--folder", str(folder), "--port", str(self.port), "--quiet", "--no-browser"]
         self.process = subprocess.Popen(
             [sys.executable, "-m", "fillwright.cli", *words], stderr=subprocess.PIPE
         )

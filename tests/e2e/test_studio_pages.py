@@ -348,7 +348,8 @@ class TestWorkshop:
         page = open_page("/workshop")
         words = page.locator("p.lead").first
         for key, said in (("]", "number 2:"), ("[", "number 1:"), (".", "route 2 of"), (",", "route 1 of")):
-            page.keyboard.press(key)
+            with page.expect_navigation():  # keys work once a page is loaded
+                page.keyboard.press(key)
             expect(words).to_contain_text(said)
 
     def test_what_is_out_of_reach_is_said_at_once(self, open_page):

@@ -59,7 +59,7 @@ def _escaped(text: str) -> str:
     r"""Text as RFC 5545 3.3.11 wants it.
 
     >>> _escaped("Singles, doubles; rest")
-    'Singles\\\\, doubles\\\\; rest'
+    'Singles\\, doubles\\; rest'
     """
     for character, written in (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\n", "\\n")):
         text = text.replace(character, written)

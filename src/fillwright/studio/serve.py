@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import errno
 import secrets
+import socket
 from pathlib import Path
 from threading import Thread
 
 import platformdirs
 import uvicorn
 
-from fillwright.errors import OutputError
+from fillwright.errors import OutputError, StoreError
 from fillwright.store.accounts import any_account, first_teacher, invite
 from fillwright.store.database import Store, open_store
 from fillwright.studio.app import make_app
@@ -19,6 +21,7 @@ from fillwright.studio.soundkit import sound_kit
 _SECRET = "secret"
 _STORE = "studio.db"
 _SECRET_BYTES = 48
+_BACKLOG = 128
 
 
 def set_up(
@@ -100,10 +103,26 @@ def _secret(path: Path) -> str:
     return _secret(path)
 
 
-def serve(setup: Setup, *, host: str, port: int) -> None:
+def listening(host: str, port: int) -> socket.socket:
+    """A door that waits for browsers; whoever knocks before `serve` is let in then.
+
+    Raises:
+        StoreError: where nobody can listen there.
+    """
+    try:
+        return socket.create_server((host, port), backlog=_BACKLOG)
+    except OSError as error:
+        taken = error.errno == errno.EADDRINUSE
+        why = (
+            "is taken, perhaps by a studio that is open already"
+            if taken
+            else f"can't be used: {error.strerror}"
+        )
+        raise StoreError(f"Port {port} {why}; name another with --port.") from error
+
+
+def serve(setup: Setup, door: socket.socket) -> None:
     """Answer until stopped, in one process: builds that go on and tries at signing in are known to it alone."""
     Thread(target=sound_kit, name="kit", daemon=True).start()  # packed for the first time, it takes a while
-    config = uvicorn.Config(
-        make_app(setup), host=host, port=port, log_level="warning", server_header=False, date_header=False
-    )
-    uvicorn.Server(config).run()
+    config = uvicorn.Config(make_app(setup), log_level="warning", server_header=False, date_header=False)
+    uvicorn.Server(config).run(sockets=[door])

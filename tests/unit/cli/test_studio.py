@@ -1,4 +1,4 @@
-"""The commands around the studio: serve, backup, restore, book."""
+"""The commands around the studio: backup, restore, book."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ from fillwright.cli.main import main
 from fillwright.store.database import open_store
 from fillwright.store.desk import only_teacher, reading, writing
 from fillwright.store.lessons import add_lesson, add_series, all_series
-from fillwright.studio import serve
 
 LESSON = """number = {number}
 title = "Lesson {number}"
@@ -87,61 +86,6 @@ def test_a_backup_that_can_not_be_written_is_one_sentence(folder, tmp_path, caps
     (tmp_path / "missing").write_text("a file")
     assert main(["backup", "-o", str(where), "--folder", str(folder)]) == 2
     assert capsys.readouterr().err.count("\n") == 1
-
-
-@pytest.fixture
-def served(monkeypatch):
-    """What would have been served: the setup, host and port."""
-    calls = []
-
-    def stand_in(setup, *, host, port):
-        calls.append((setup, host, port))
-        setup.store.close()
-
-    monkeypatch.setattr(serve, "serve", stand_in)
-    return calls
-
-
-def test_the_studio_answers_this_machine_only(served, tmp_path, capsys):
-    assert main(["serve", "--folder", str(tmp_path / "new"), "--port", "9000"]) == 0
-    ((setup, host, port),) = served
-    assert (host, port, setup.school, setup.secure) == ("127.0.0.1", 9000, False, False)
-    assert setup.hosts == {"localhost", "127.0.0.1", "[::1]"}
-    assert capsys.readouterr().out == "The studio is open at http://localhost:9000/  (Ctrl+C closes it)\n"
-    assert (tmp_path / "new" / "studio.db").is_file()
-
-
-def test_a_school_tells_its_first_link_and_answers_to_more_names(served, tmp_path, capsys):
-    words = ["serve", "--folder", str(tmp_path), "--school", "--host", "Drums.Example", "--https"]
-    assert main(words) == 0
-    ((setup, host, _),) = served
-    assert (host, setup.school, setup.secure) == ("0.0.0.0", True, True)
-    assert "drums.example" in setup.hosts
-    link = capsys.readouterr().out.splitlines()[1]
-    assert "first teacher begins at http://localhost:8371/invitation/" in link
-
-
-@pytest.mark.parametrize(
-    ("words", "why"),
-    [
-        (["--port", "0"], "0 is no port; it lies between 1 and 65535."),
-        (["--port", "65536"], "65536 is no port"),
-        (["--port", "x"], "invalid int value"),
-        (["--host", "drums.example"], "Without --school there are no accounts"),
-    ],
-)
-def test_what_can_not_be_served_is_told_and_nothing_is_made(served, tmp_path, capsys, words, why):
-    assert main(["serve", "--folder", str(tmp_path / "new"), *words]) == 2
-    assert why in capsys.readouterr().err
-    assert served == []
-    assert not (tmp_path / "new").exists()
-
-
-def test_a_folder_that_can_not_be_made_is_one_sentence(served, tmp_path, capsys):
-    (tmp_path / "file").write_text("")
-    assert main(["serve", "--quiet", "--folder", str(tmp_path / "file" / "in")]) == 2
-    assert "can't be written" in capsys.readouterr().err
-    assert served == []
 
 
 @pytest.fixture

@@ -145,6 +145,7 @@ def show_student(ask: Ask, *, wrong: str = "", link: str = "", status: int = 200
         plan = record.plans(desk.now.date(), days=1)[0]
         signs_in = has_account(desk.connection, number)
         saved = {one.lesson: one_lesson(desk, one.lesson) for one in given}
+    lines = progress_lines(record)
     return page(
         ask,
         "student.html",
@@ -159,7 +160,8 @@ def show_student(ask: Ask, *, wrong: str = "", link: str = "", status: int = 200
         lessons=lessons,
         takes=takes,
         week_minutes=sum(one.minutes for one in log if (desk.now - one.at).days < 7),
-        lines=progress_lines(record),
+        lines=lines,
+        fill_titles={(line.lesson, line.fill): line.title for line in lines},
         wrong=wrong,
         link=link,
         link_days=INVITATION_DAYS,

@@ -94,6 +94,7 @@ function start() {
       found = { wrong: "The studio does not answer; is it still running?" };
     }
     if (number !== asked) return null;
+    if (shown() !== drawing) return tryOut(); // the page was turned meanwhile
     if (found.wrong) {
       say([{ words: found.wrong }]);
       return null;
@@ -189,16 +190,25 @@ function start() {
   /** The drawing that is seen, and where the strokes stand in it. */
   const seen = () => ({ box: stand.querySelector(`.${shown()}`), marks: told.marks[shown()] });
 
-  /** Put the caret on its stroke. */
+  /** Put the caret on its stroke, and a double line under every stroke that a hand can't reach. */
   function point() {
     const { box, marks } = seen();
     const mark = marks?.[at];
     caret.hidden = !mark;
+    for (const old of stand.querySelectorAll(".unreached")) old.remove();
     if (!mark) return;
-    caret.style.setProperty("left", `${box.offsetLeft + mark[0] * box.offsetWidth}px`);
-    caret.style.setProperty("top", `${box.offsetTop + mark[1] * box.offsetHeight}px`);
-    caret.style.setProperty("height", `${mark[2] * box.offsetHeight}px`);
+    standAt(caret, box, mark);
+    for (const { stroke } of told.tight) stand.append(standAt(unreached(), box, marks[stroke]));
   }
+
+  function standAt(element, box, [left, top, height]) {
+    element.style.setProperty("left", `${box.offsetLeft + left * box.offsetWidth}px`);
+    element.style.setProperty("top", `${box.offsetTop + top * box.offsetHeight}px`);
+    element.style.setProperty("height", `${height * box.offsetHeight}px`);
+    return element;
+  }
+
+  const unreached = () => Object.assign(document.createElement("span"), { className: "unreached" });
 
   stand.addEventListener("click", (event) => {
     const { box, marks } = seen();
