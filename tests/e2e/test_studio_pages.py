@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import re
 import wave
 from concurrent.futures import ThreadPoolExecutor
@@ -36,6 +37,33 @@ from fillwright.studio.work import work_out, worked
 
 PHONE, DESK = (360, 740), (1280, 860)
 TAKE = re.compile(r"/takes/\d+$")
+LOOP_BACK = """
+  const loops = new WeakMap();
+  const loop = (context) => {
+    if (!loops.has(context)) {
+      const delay = new DelayNode(context, { delayTime: 0.1 });
+      const end = context.createMediaStreamDestination();
+      connect.call(delay, end);
+      loops.set(context, { delay, end });
+    }
+    return loops.get(context);
+  };
+  const connect = AudioNode.prototype.connect;
+  AudioNode.prototype.connect = function (target, ...rest) {
+    if (target === this.context.destination && this.context instanceof AudioContext)
+      connect.call(this, loop(this.context).delay);
+    return connect.call(this, target, ...rest);
+  };
+  const Wanted = AudioContext;
+  globalThis.AudioContext = class extends Wanted {
+    constructor(...how) {
+      super(...how);
+      globalThis.sounding = this;
+    }
+  };
+  navigator.mediaDevices.getUserMedia = async () => loop(globalThis.sounding).end.stream;
+"""
+"""What goes to the loudspeaker comes back through the microphone 100 ms later."""
 RIGHT_ALONE = "sticking=R+R+R+R&rhythm=32&beats=0.5&tempo=160&on=" + quote("snare, floor tom, snare, crash")
 PAGES = {
     "start": "/",
@@ -457,6 +485,48 @@ class TestRecording:
         page.keyboard.press("Escape")
         expect(page.locator("#state")).to_have_text("Stopped; nothing was kept.")
         assert "/takes/new" in page.url
+
+    def test_an_electronic_kit_is_heard_and_answered(self, open_page, midi):
+        page = open_page("/")
+        seconds, notes = 2.0, []
+        for message in mido.MidiFile(file=io.BytesIO(midi)):
+            seconds += message.time * 60 / 80  # written at 60, played at 80
+            if message.type == "note_on" and message.velocity:
+                notes.append((seconds * 1000, message.note, message.velocity))
+        page.add_init_script(
+            f"""navigator.requestMIDIAccess = async () => {{
+              const input = new EventTarget();
+              input.addEventListener = (kind, hear) => {{
+                const began = performance.now();
+                for (const [ms, key, velocity] of {json.dumps(notes)})
+                  hear({{ data: [0x99, key, velocity], timeStamp: began + ms }});
+              }};
+              return {{ inputs: new Map([["kit", input]]) }};
+            }};"""
+        )
+        page.goto(f"/students/1/takes/new?lesson=1&fill={FILL}&tempo=80")
+        page.get_by_role("button", name="Play an electronic kit").click()
+        page.wait_for_url(TAKE, timeout=120_000)
+        expect(page.get_by_role("heading", name="Passed at 80")).to_be_visible()
+
+    def test_without_a_kit_there_is_a_sentence(self, open_page):
+        page = open_page("/")
+        page.add_init_script("navigator.requestMIDIAccess = async () => ({ inputs: new Map() });")
+        page.goto(f"/students/1/takes/new?lesson=1&fill={FILL}&tempo=80")
+        page.get_by_role("button", name="Play an electronic kit").click()
+        expect(page.locator("#state")).to_have_text("No electronic kit is connected.")
+
+    def test_the_delay_of_the_machine_is_measured_and_remembered(self, open_page):
+        page = open_page("/")
+        page.add_init_script(LOOP_BACK)
+        page.goto(f"/students/1/takes/new?lesson=1&fill={FILL}&tempo=80")
+        page.get_by_role("button", name="Measure it").click()
+        words = page.locator("#delay-words")
+        expect(words).to_have_text(re.compile(r"It is \d+ ms\."), timeout=30_000)
+        measured = int(re.search(r"\d+", words.inner_text())[0])
+        assert 100 <= measured < 250  # the loop's own 100 ms, and what the browser needs
+        page.reload()
+        expect(words).to_have_text(f"It is {measured} ms.")
 
     def test_notes_of_an_electronic_kit_become_a_midi_file(self, open_page):
         page = open_page("/")
