@@ -37,6 +37,7 @@ LESSON = """number = 1
 title = "Two hands"
 purpose = "One figure."
 tempo = "60..80 step 10"
+leave_out = ["single-stroke-four-whole-bar"]
 
 [[figure]]
 name = "single stroke four"
@@ -84,6 +85,7 @@ class Things:
     take: int
     secret: str
     fill: str = FILL
+    dropped: str = "single-stroke-four-whole-bar"
     what: str = "up"
     name: str = "Ada's four"
 

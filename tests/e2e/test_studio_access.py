@@ -72,6 +72,7 @@ TABLE = (
     _row("POST /lessons/{lesson:int}/form", ADA, 422),
     _row("POST /lessons/{lesson:int}/put-away", ADA),
     _row("POST /lessons/{lesson:int}/fills/{fill}/{what}", ADA),
+    _row("POST /lessons/{lesson:int}/dropped/{dropped}", ADA),
     _row("GET /lessons/{lesson:int}/pack", ADA),
     _row("POST /lessons/{lesson:int}/pack", ADA),
     _row("GET /lessons/{lesson:int}/pack/progress", ADA),

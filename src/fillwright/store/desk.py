@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import Any
 
 from sqlalchemy import Connection, Row, Select, Table, select
@@ -36,6 +36,11 @@ class Desk:
     connection: Connection
     teacher: int
     now: datetime
+
+    @property
+    def today(self) -> date:
+        """The day on the wall where the studio runs."""
+        return self.now.astimezone().date()
 
     def rows(self, query: Select[Any]) -> Sequence[Row[Any]]:
         """Everything that a query finds."""

@@ -78,7 +78,9 @@ def _tried(desk: Desk, number: int) -> tuple[Tried, ...]:
     takes = [
         (
             one.recorded,
-            Tried(lesson=one.of.lesson, fill=one.of.fill, day=one.recorded.date(), tempo=one.of.tempo),
+            Tried(
+                lesson=one.of.lesson, fill=one.of.fill, day=one.recorded.astimezone().date(), tempo=one.of.tempo
+            ),
         )
         for one in takes_of(desk, number, most=10_000)
         if not one.passed
@@ -86,12 +88,18 @@ def _tried(desk: Desk, number: int) -> tuple[Tried, ...]:
     passed = [
         (
             one.at,
-            Tried(lesson=one.of.lesson, fill=one.of.fill, day=one.at.date(), tempo=one.of.tempo, passed=True),
+            Tried(
+                lesson=one.of.lesson,
+                fill=one.of.fill,
+                day=one.at.astimezone().date(),
+                tempo=one.of.tempo,
+                passed=True,
+            ),
         )
         for one in passes_of(desk, number)
     ]
     practised = [
-        (one.at, Tried(lesson=one.lesson, fill=one.fill, day=one.at.date()))
+        (one.at, Tried(lesson=one.lesson, fill=one.fill, day=one.at.astimezone().date()))
         for one in practice_of(desk, number)
         if one.lesson is not None
     ]

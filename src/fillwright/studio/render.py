@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -20,17 +20,23 @@ _ENVIRONMENT = Environment(
 )
 
 
-def day(moment: datetime) -> str:
-    """A day as a person writes it.
+def day(when: date) -> str:
+    """A day as a person writes it; that of a moment is the day on the wall where the studio runs.
 
-    >>> from datetime import UTC
-    >>> day(datetime(2026, 3, 1, 9, 5, tzinfo=UTC))
+    >>> day(date(2026, 3, 1))
     '1 March 2026'
     """
-    return f"{moment:%-d %B %Y}"
+    if isinstance(when, datetime):
+        when = when.astimezone()
+    return f"{when.day} {when:%B %Y}"
 
 
-_ENVIRONMENT.filters["day"] = day
+def time_of_day(moment: datetime) -> str:
+    """The time on the wall where the studio runs."""
+    return f"{moment.astimezone():%H:%M}"
+
+
+_ENVIRONMENT.filters.update(day=day, time_of_day=time_of_day)
 
 
 def page(ask: Ask, template: str, *, status: int = 200, **values: Any) -> Response:
@@ -57,6 +63,7 @@ SENTENCES: Mapping[str, str] = {
     "saved": "Saved.",
     "deleted": "Deleted.",
     "dropped": "Dropped. The version before it stands below the lesson's text.",
+    "brought-back": "Brought back.",
     "pinned": "Kept as it is, written out in the lesson's text.",
     "assigned": "Assigned.",
     "taken-back": "Taken back.",

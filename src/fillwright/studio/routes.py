@@ -66,6 +66,7 @@ PAGES: tuple[Page, ...] = (
     _do("/lessons/{lesson:int}/form", form.change),
     _do("/lessons/{lesson:int}/put-away", lesson.put_away),
     _do("/lessons/{lesson:int}/fills/{fill}/{what}", lesson.change_fill),
+    _do("/lessons/{lesson:int}/dropped/{dropped}", lesson.bring_back),
     Page(path="/lessons/{lesson:int}/pack", work=pack.show),
     _do("/lessons/{lesson:int}/pack", pack.build),
     Page(path="/lessons/{lesson:int}/pack/progress", work=pack.progress),

@@ -13,7 +13,7 @@ from fillwright.lesson.edit import ordered
 from fillwright.lesson.file import Lesson, parse_lesson
 from fillwright.lesson.fills import LessonFill, contents
 from fillwright.lesson.handout import plan_of
-from fillwright.lesson.series import in_series
+from fillwright.lesson.series import ahead, in_series
 from fillwright.score.engrave import Engraving, engrave
 from fillwright.store.desk import Desk
 from fillwright.store.lessons import lessons_of, newest, one_lesson
@@ -32,12 +32,14 @@ class Worked:
         lesson: as it stands in its series.
         fills: in order.
         left_out: a sentence for each step that can't be made.
+        ahead: figures that it mixes in although no lesson before it teaches them.
     """
 
     text: str
     lesson: Lesson
     fills: tuple[LessonFill, ...]
     left_out: tuple[str, ...]
+    ahead: tuple[str, ...]
 
     def fill(self, name: str) -> LessonFill:
         """The fill of a short name.
@@ -100,9 +102,12 @@ def _rewritten(fill: LessonFill, had: Sequence[LessonFill]) -> bool:
 @once(maxsize=64)
 def worked(text: str, before: tuple[str, ...] = ()) -> Worked:
     """A lesson's text worked out behind the texts of the lessons before it."""
-    lesson = in_series(parsed(text), parsed_all(before))
+    alone, earlier = parsed(text), parsed_all(before)
+    lesson = in_series(alone, earlier)
     made = contents(lesson)
-    return Worked(text=text, lesson=lesson, fills=made.fills, left_out=made.left_out)
+    return Worked(
+        text=text, lesson=lesson, fills=made.fills, left_out=made.left_out, ahead=ahead(alone, earlier)
+    )
 
 
 @once(maxsize=512)

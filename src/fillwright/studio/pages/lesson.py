@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from fillwright.craft.own import written_of
 from fillwright.errors import FillwrightError, NotThereError
-from fillwright.lesson.edit import kept_as, left_out, ordered
+from fillwright.lesson.edit import brought_back, kept_as, left_out, ordered
 from fillwright.lesson.fills import LessonFill
 from fillwright.lesson.ownfills import fill_values
 from fillwright.store.lessons import add_lesson, lessons_of, newest, one_lesson, one_series, versions
@@ -170,6 +170,17 @@ def change_fill(ask: Ask) -> Response:
         save(desk, number, text)
     said = {"drop": "dropped", "pin": "pinned"}.get(what, "")
     return back_to(f"/lessons/{number}?fill={next_name}" if next_name else f"/lessons/{number}", said)
+
+
+def bring_back(ask: Ask) -> Response:
+    """Bring back a fill that was dropped."""
+    number, name = ask.number("lesson"), str(ask.request.path_params["dropped"])
+    with ask.writing() as desk:
+        text = newest(desk, number).text
+        if name not in parsed(text).leave_out:
+            raise NotThereError(f"No fill called {name} was dropped from this lesson.")
+        save(desk, number, brought_back(text, name))
+    return back_to(f"/lessons/{number}?fill={name}", "brought-back")
 
 
 def _drop(text: str, found: Worked, fill: LessonFill) -> tuple[str, str]:

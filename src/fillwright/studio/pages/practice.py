@@ -78,7 +78,7 @@ def plan_pdf(ask: Ask) -> Response:
     with ask.reading() as desk:
         record = record_of(desk, ask.own_student())
         size = settings(desk).get("page", "a4")
-        plans = record.plans(desk.now.date(), days=3)
+        plans = record.plans(desk.today, days=3)
     content = plan_page(
         plans,
         student=record.student.profile.name,
@@ -95,7 +95,7 @@ def plan_ics(ask: Ask) -> Response:
     with ask.reading() as desk:
         record = record_of(desk, number)
         content = icalendar(
-            record.plans(desk.now.date()), student=record.student.profile.name, made=desk.now, at=_BEGINS
+            record.plans(desk.today), student=record.student.profile.name, made=desk.now, at=_BEGINS
         )
     headers = {"content-disposition": f'attachment; filename="practice-{number}.ics"'}
     return Response(content, media_type="text/calendar", headers=headers)

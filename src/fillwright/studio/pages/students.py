@@ -142,7 +142,7 @@ def show_student(ask: Ask, *, wrong: str = "", link: str = "", status: int = 200
         lessons = [(series, lessons_of(desk, series.id)) for series in all_series(desk)]
         takes = takes_of(desk, number, most=20)
         log = practice_of(desk, number)
-        plan = record.plans(desk.now.date(), days=1)[0]
+        plan = record.plans(desk.today, days=1)[0]
         signs_in = has_account(desk.connection, number)
         saved = {one.lesson: one_lesson(desk, one.lesson) for one in given}
     lines = progress_lines(record)
