@@ -148,7 +148,7 @@ async function begin() {
   const fetched = told
     ? put(JSON.parse(told.textContent).play)
     : fetch(root.dataset.sound).then((answer) => answer.json()).then(put);
-  document.querySelector(".play").classList.remove("waiting");
+  document.querySelector(".play").classList.remove("unready");
   const tempo = document.getElementById("tempo");
   const ticked = (id) => document.getElementById(id)?.checked ?? false;
   let starting = false;

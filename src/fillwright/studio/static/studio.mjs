@@ -32,6 +32,6 @@ document.addEventListener("keydown", (event) => {
 const choice = document.getElementById("keys-work");
 if (choice) {
   choice.checked = keysWork();
-  choice.closest("label").classList.remove("waiting");
+  choice.closest("label").classList.remove("unready");
   choice.addEventListener("change", () => localStorage.setItem(KEPT, choice.checked ? "on" : "off"));
 }
