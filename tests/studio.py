@@ -20,10 +20,11 @@ from fillwright.store.criteria import Criteria
 from fillwright.store.database import Store, open_store
 from fillwright.store.desk import writing
 from fillwright.store.lessons import add_lesson, add_series
+from fillwright.store.practised import log_practice
 from fillwright.store.schema import metadata
 from fillwright.store.settings import Own, keep_own
 from fillwright.store.students import Profile, add_student, assign
-from fillwright.store.takes import Of, add_take, log_practice
+from fillwright.store.takes import Of, add_take
 from fillwright.studio.app import make_app
 from fillwright.studio.builds import Builds
 from fillwright.studio.setup import Setup

@@ -33,9 +33,10 @@ from fillwright.score.midi import midi_bytes
 from fillwright.store.database import open_store
 from fillwright.store.desk import only_teacher, reading, writing
 from fillwright.store.lessons import add_lesson, add_series, newest, versions
+from fillwright.store.practised import practice_of
 from fillwright.store.schema import metadata, take, take_media
 from fillwright.store.students import Profile, add_student, assign
-from fillwright.store.takes import practice_of, takes_of
+from fillwright.store.takes import takes_of
 from fillwright.studio.work import worked
 
 KILLS = int(os.environ.get("FILLWRIGHT_KILLS", "8"))

@@ -13,8 +13,9 @@ from typing import Any
 
 from fillwright.store.desk import Desk
 from fillwright.store.lessons import one_lesson
+from fillwright.store.practised import practice_of
 from fillwright.store.students import assignments, one_student
-from fillwright.store.takes import ENDINGS, passes_of, practice_of, recording_of, takes_of
+from fillwright.store.takes import ENDINGS, passes_of, recording_of, report_of, takes_of
 
 _ALL = 1_000_000
 
@@ -44,7 +45,9 @@ def export_student(desk: Desk, number: int) -> bytes:
             media_type, content = recording_of(desk, take.id)
             name = f"takes/{take.recorded:%Y-%m-%d}-{take.id}"
             about = {"lesson": _title(desk, take.of.lesson), "fill": take.of.fill, "tempo": take.of.tempo}
-            archive.writestr(f"{name}.json", _json({**about, "passed": take.passed, "report": take.report}))
+            archive.writestr(
+                f"{name}.json", _json({**about, "passed": take.passed, "report": report_of(desk, take.id)})
+            )
             ending = ENDINGS.get(media_type, ".bin")
             archive.writestr(f"{name}{ending}", content)
     return memory.getvalue()

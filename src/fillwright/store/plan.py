@@ -206,7 +206,7 @@ def _revisions(due: Sequence[Goal], history: Mapping[tuple[int, str], _History],
                 lesson=goal.lesson,
                 fill=goal.fill,
                 tempo=last.tempo,
-                reason=f"Passed at {last.tempo} on {last.day:%-d %B}; keep it.",
+                reason=f"Passed at {last.tempo} on {last.day.day} {last.day:%B}; keep it.",
             )
         )
     return made

@@ -1,4 +1,4 @@
-"""Takes with their reports, what has been passed, and the practice log."""
+"""Takes with their reports, and what has been passed."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Row, Select, delete, func, insert, select
+from sqlalchemy import Row, Select, delete, insert, select
 
 from fillwright.errors import StoreError
 from fillwright.music.timing import check_tempo
@@ -15,10 +15,9 @@ from fillwright.store.criteria import Criteria, verdict
 from fillwright.store.database import added
 from fillwright.store.desk import Desk
 from fillwright.store.lessons import one_lesson
-from fillwright.store.schema import passed, practice, student, take, take_media
+from fillwright.store.schema import passed, student, take, take_media
 from fillwright.store.students import one_student
 
-MOST_MINUTES = 24 * 60
 LARGEST_TAKE_BYTES = 40_000_000
 
 ENDINGS = {
@@ -60,7 +59,6 @@ class Take:
         of: what was played.
         recorded: when it came in.
         media_type: of the recording.
-        report: as JSON has it.
         passed: whether it met the criteria of its day.
     """
 
@@ -68,7 +66,6 @@ class Take:
     of: Of
     recorded: datetime
     media_type: str
-    report: Mapping[str, Any]
     passed: bool
 
 
@@ -87,18 +84,6 @@ class Passed:
     take: int | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Practised:
-    """Minutes on a fill; `lesson` is None and `fill` "" for practice on anything else."""
-
-    student: int
-    lesson: int | None
-    fill: str
-    tempo: int | None
-    at: datetime
-    minutes: float
-
-
 def add_take(
     desk: Desk,
     of: Of,
@@ -113,7 +98,7 @@ def add_take(
     Args:
         desk: the teacher's.
         of: what was played.
-        report: as `listen.report` gives it in JSON.
+        report: as `listen.plain` gives it.
         recording: its media type and content.
         criteria: what makes a pass.
         picture: the report drawn, as SVG.
@@ -144,7 +129,7 @@ def takes_of(desk: Desk, student_number: int, *, most: int = 200) -> tuple[Take,
         NotThereError: where the teacher has no such student.
     """
     one_student(desk, student_number)
-    query = select(take).where(take.c.student_id == student_number).order_by(take.c.id.desc()).limit(most)
+    query = select(*_LISTED).where(take.c.student_id == student_number).order_by(take.c.id.desc()).limit(most)
     return tuple(map(_take, desk.rows(query)))
 
 
@@ -155,6 +140,17 @@ def one_take(desk: Desk, number: int) -> Take:
         NotThereError: where the teacher has none.
     """
     return _take(desk.row(_mine(desk, take.c.id == number), "take"))
+
+
+def report_of(desk: Desk, number: int) -> Mapping[str, Any]:
+    """The report of a take, as it was kept.
+
+    Raises:
+        NotThereError: where the teacher has none.
+    """
+    one_take(desk, number)
+    found: Mapping[str, Any] = desk.row(select(take.c.report).where(take.c.id == number), "take").report
+    return found
 
 
 def recording_of(desk: Desk, number: int) -> tuple[str, bytes]:
@@ -211,71 +207,6 @@ def passes_of(desk: Desk, student_number: int) -> tuple[Passed, ...]:
     return tuple(Passed(of=_of(row), at=row.at, take=row.take_id) for row in desk.rows(query))
 
 
-def tempos_reached(desk: Desk, student_number: int) -> dict[tuple[int, str], int]:
-    """The fastest tempo passed of each fill, by lesson and fill.
-
-    Raises:
-        NotThereError: where the teacher has no such student.
-    """
-    one_student(desk, student_number)
-    query = (
-        select(passed.c.lesson_id, passed.c.fill, func.max(passed.c.tempo).label("tempo"))
-        .where(passed.c.student_id == student_number)
-        .group_by(passed.c.lesson_id, passed.c.fill)
-    )
-    return {(row.lesson_id, row.fill): row.tempo for row in desk.rows(query)}
-
-
-def log_practice(
-    desk: Desk,
-    student_number: int,
-    minutes: float,
-    *,
-    lesson: int | None = None,
-    fill: str = "",
-    tempo: int | None = None,
-) -> None:
-    """Write down some minutes of practice.
-
-    Raises:
-        NotThereError: where the teacher has no such student or lesson.
-        StoreError: for no minutes, or more than a day has.
-        TempoError: for a tempo that can't be played.
-    """
-    one_student(desk, student_number)
-    if lesson is not None:
-        one_lesson(desk, lesson)
-    if tempo is not None:
-        check_tempo(tempo)
-    if not 0 < minutes <= MOST_MINUTES:
-        raise StoreError(f"{minutes:g} minutes of practice can't be kept; write more than 0 and at most 1,440.")
-    values = {"student_id": student_number, "lesson_id": lesson, "fill": fill, "tempo": tempo}
-    desk.connection.execute(insert(practice).values(**values, at=desk.now, minutes=minutes))
-
-
-def practice_of(desk: Desk, student_number: int) -> tuple[Practised, ...]:
-    """A student's practice log, in order of time.
-
-    Raises:
-        NotThereError: where the teacher has no such student.
-    """
-    one_student(desk, student_number)
-    query = (
-        select(practice).where(practice.c.student_id == student_number).order_by(practice.c.at, practice.c.id)
-    )
-    return tuple(
-        Practised(
-            student=row.student_id,
-            lesson=row.lesson_id,
-            fill=row.fill,
-            tempo=row.tempo,
-            at=row.at,
-            minutes=row.minutes,
-        )
-        for row in desk.rows(query)
-    )
-
-
 def _check(desk: Desk, of: Of) -> None:
     one_student(desk, of.student)
     one_lesson(desk, of.lesson)
@@ -290,8 +221,12 @@ def _of(row: Row[Any]) -> Of:
     return Of(student=row.student_id, lesson=row.lesson_id, fill=row.fill, tempo=row.tempo)
 
 
+_LISTED = [column for column in take.c if column is not take.c.report]
+"""Reports are long: they are read one by one."""
+
+
 def _mine(desk: Desk, *where: Any) -> Select[Any]:
-    return select(take).join(student).where(student.c.teacher_id == desk.teacher, *where)
+    return select(*_LISTED).join(student).where(student.c.teacher_id == desk.teacher, *where)
 
 
 def _take(row: Row[Any]) -> Take:
@@ -300,6 +235,5 @@ def _take(row: Row[Any]) -> Take:
         of=_of(row),
         recorded=row.recorded,
         media_type=row.media_type,
-        report=row.report,
         passed=row.passed,
     )

@@ -8,9 +8,10 @@ from datetime import date
 from fillwright.store.desk import Desk
 from fillwright.store.noise import minutes_on
 from fillwright.store.plan import Goal, Plan, Tried, week
+from fillwright.store.practised import practice_of
 from fillwright.store.settings import settings
 from fillwright.store.students import Student, assignments, one_student
-from fillwright.store.takes import passes_of, practice_of, takes_of
+from fillwright.store.takes import passes_of, takes_of
 from fillwright.studio.work import Worked, work_out
 
 MINUTES_A_DAY = 30

@@ -12,6 +12,7 @@ from fillwright.errors import NotThereError, StoreError, TempoError, UnknownName
 from fillwright.store.criteria import Criteria
 from fillwright.store.export import export_student
 from fillwright.store.lessons import add_lesson, add_series
+from fillwright.store.practised import log_practice, practice_of
 from fillwright.store.schema import account, assignment, passed, practice, student, take, take_media
 from fillwright.store.students import (
     Profile,
@@ -28,10 +29,8 @@ from fillwright.store.takes import (
     Of,
     add_take,
     delete_take,
-    log_practice,
     one_take,
     passes_of,
-    practice_of,
     recording_of,
     say_passed,
     takes_of,

@@ -11,9 +11,10 @@ from fillwright.errors import NotThereError
 from fillwright.store.database import open_store
 from fillwright.store.desk import only_teacher, writing
 from fillwright.store.lessons import add_lesson, add_series
+from fillwright.store.practised import log_practice
 from fillwright.store.settings import keep_setting
 from fillwright.store.students import Profile, add_student, assign
-from fillwright.store.takes import Of, log_practice, say_passed
+from fillwright.store.takes import Of, say_passed
 from fillwright.studio.progress import progress_lines
 from fillwright.studio.record import MINUTES_A_DAY, record_of
 from fillwright.studio.work import worked

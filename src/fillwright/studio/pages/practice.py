@@ -9,10 +9,11 @@ from starlette.responses import Response
 from fillwright.errors import FillwrightError, StoreError
 from fillwright.store.calendar import icalendar
 from fillwright.store.planpage import plan_page
+from fillwright.store.practised import log_practice
 from fillwright.store.settings import settings
 from fillwright.store.students import assign as give
 from fillwright.store.students import take_back as take_one_back
-from fillwright.store.takes import Of, log_practice, say_passed
+from fillwright.store.takes import Of, say_passed
 from fillwright.studio.ask import Ask
 from fillwright.studio.pages.students import show_student
 from fillwright.studio.record import record_of

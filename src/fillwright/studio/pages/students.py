@@ -13,6 +13,7 @@ from fillwright.store.desk import Desk
 from fillwright.store.export import export_student
 from fillwright.store.lessons import all_series, lessons_of, one_lesson
 from fillwright.store.planpage import noise_words
+from fillwright.store.practised import practice_of
 from fillwright.store.students import (
     PRACTISES_ON,
     Profile,
@@ -23,7 +24,7 @@ from fillwright.store.students import (
     delete_student,
     one_student,
 )
-from fillwright.store.takes import practice_of, takes_of
+from fillwright.store.takes import takes_of
 from fillwright.studio.ask import Ask
 from fillwright.studio.builds import standing
 from fillwright.studio.pages.pack import folder_of

@@ -31,6 +31,7 @@ from fillwright.store.takes import (
     one_take,
     picture_of,
     recording_of,
+    report_of,
 )
 from fillwright.studio.ask import Ask
 from fillwright.studio.render import back_to, page
@@ -74,12 +75,14 @@ def show(ask: Ask) -> Response:
         take = _own(ask, desk)
         student = one_student(desk, take.of.student)
         lesson = one_lesson(desk, take.of.lesson)
-        judged = verdict(take.report, criteria(desk))
+        report = report_of(desk, take.id)
+        judged = verdict(report, criteria(desk))
         drawing = picture_of(desk, take.id)
     return page(
         ask,
         "take.html",
         take=take,
+        report=report,
         student=student,
         lesson=lesson,
         verdict=judged,
