@@ -44,10 +44,14 @@ def export_student(desk: Desk, number: int) -> bytes:
         for take in takes_of(desk, number, most=_ALL):
             media_type, content = recording_of(desk, take.id)
             name = f"takes/{take.recorded:%Y-%m-%d}-{take.id}"
-            about = {"lesson": _title(desk, take.of.lesson), "fill": take.of.fill, "tempo": take.of.tempo}
-            archive.writestr(
-                f"{name}.json", _json({**about, "passed": take.passed, "report": report_of(desk, take.id)})
-            )
+            about = {
+                "lesson": _title(desk, take.of.lesson),
+                "fill": take.of.fill,
+                "tempo": take.of.tempo,
+                "passed": take.passed,
+                "report": report_of(desk, take.id),
+            }
+            archive.writestr(f"{name}.json", _json(about))
             ending = ENDINGS.get(media_type, ".bin")
             archive.writestr(f"{name}{ending}", content)
     return memory.getvalue()

@@ -65,7 +65,8 @@ def _span(plans: Sequence[Plan]) -> str:
     if not plans:
         return "Nothing assigned. "
     first, last = plans[0].day, plans[-1].day
-    return f"{first:%-d %B} to {last:%-d %B}. " if first != last else f"{first:%-d %B}. "
+    begins, ends = f"{first.day} {first:%B}", f"{last.day} {last:%B}"
+    return f"{begins} to {ends}. " if first != last else f"{begins}. "
 
 
 def _row(item: Item) -> dict[str, Any]:

@@ -32,9 +32,9 @@ from fillwright.store.takes import (
     one_take,
     passes_of,
     recording_of,
+    report_of,
     say_passed,
     takes_of,
-    tempos_reached,
 )
 
 TEXT = """number = 1
@@ -105,7 +105,7 @@ def test_a_good_take_passes_and_a_poor_one_does_not(desks, both):
         assert one_take(desk, good).passed
         assert recording_of(desk, poor) == ("audio/wav", b"abc")
         assert [one.take for one in passes_of(desk, both[0])] == [good]
-        assert tempos_reached(desk, both[0]) == {(both[1], "a-fill"): 70}
+        assert (report_of(desk, poor), report_of(desk, good)) == (POOR, GOOD)
 
 
 def test_a_pass_outlives_its_take(desks, both):
