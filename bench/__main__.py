@@ -1,6 +1,6 @@
 """Every benchmark, one after the other."""
 
-from bench import audio, bank, book, chains, hands, ladder, likeness, pack, routes, start, studio
+from bench import audio, bank, book, chains, hands, ladder, likeness, pack, routes, start, studio, studio_load
 
-for one in (start, bank, audio, likeness, ladder, chains, hands, pack, book, routes, studio):
+for one in (start, bank, audio, likeness, ladder, chains, hands, pack, book, routes, studio, studio_load):
     one.main()

@@ -14,12 +14,12 @@ import tempfile
 import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 from random import Random
 
 import httpx
-from tests.postgres import server
+from tests.postgres import BIN, server
 
 from fillwright.lesson.file import demo_text
 from fillwright.store.accounts import accept, invite
@@ -39,8 +39,13 @@ _PATIENCE_SECONDS = 120
 
 def main() -> dict[str, float]:
     figures: dict[str, float] = {}
-    with tempfile.TemporaryDirectory() as folder, server() as url:
-        for name, store in (("SQLite", ""), ("PostgreSQL", url)):
+    with tempfile.TemporaryDirectory() as folder, ExitStack() as running:
+        stores = {"SQLite": ""}
+        if BIN:
+            stores["PostgreSQL"] = running.enter_context(server())
+        else:
+            print("PostgreSQL is not installed, so SQLite alone is measured")
+        for name, store in stores.items():
             place = Path(folder) / name
             teacher = _fill(store or str(place / "studio.db"))
             figures |= {f"{name} {what}": figure for what, figure in _load(name, place, store).items()}
