@@ -520,7 +520,7 @@ class TestRecording:
         page = open_page("/")
         page.add_init_script(LOOP_BACK)
         page.goto(f"/students/1/takes/new?lesson=1&fill={FILL}&tempo=80")
-        page.get_by_role("button", name="Measure it").click()
+        page.get_by_role("button", name="Measure the delay").click()
         words = page.locator("#delay-words")
         expect(words).to_have_text(re.compile(r"It is \d+ ms\."), timeout=30_000)
         measured = int(re.search(r"\d+", words.inner_text())[0])
