@@ -93,6 +93,7 @@ TABLE = (
     _row("POST /figures", TEACHERS, name="My own", sticking="R L R L", rhythm="16"),
     _row("POST /figures/forget", TEACHERS, name="My own"),
     _row("GET /figures/{name}", ADA),
+    _row("GET /figures/{name}/sound.json", ADA),
     _row("GET /workshop", TEACHERS),
     _row("POST /workshop/try", TEACHERS, 422, sticking="R"),
     _row("POST /workshop/keep", TEACHERS, 422),

@@ -433,7 +433,7 @@ class TestWorkshop:
 
 
 class TestSound:
-    @pytest.mark.parametrize("path", [f"/lessons/1?fill={FILL}", "/workshop"])
+    @pytest.mark.parametrize("path", [f"/lessons/1?fill={FILL}", "/workshop", "/figures/flam%20tap"])
     def test_space_plays_the_cursor_goes_and_space_stops(self, open_page, path):
         page = open_page(path)
         page.locator("#tempo").evaluate(

@@ -86,6 +86,7 @@ PAGES: tuple[Page, ...] = (
     _do("/figures", figures.add),
     _do("/figures/forget", figures.forget),
     Page(path="/figures/{name}", work=figures.show),
+    Page(path="/figures/{name}/sound.json", work=figures.sound),
     Page(path="/workshop", work=workshop.show),
     _do("/workshop/try", workshop.try_out),
     _do("/workshop/keep", workshop.keep),

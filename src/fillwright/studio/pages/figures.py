@@ -5,21 +5,25 @@ from __future__ import annotations
 from functools import lru_cache
 from itertools import groupby
 
-from starlette.responses import Response
+from starlette.responses import JSONResponse, Response
 
 from fillwright.craft.alone import figure_phrase
 from fillwright.errors import FillwrightError, NotThereError, UnknownNameError
 from fillwright.music.figure import Figure
 from fillwright.music.rudiments import find_figure, plain, rhythm, rudiments
 from fillwright.music.sticking import format_sticking, parse_sticking
-from fillwright.score.engrave import engrave
+from fillwright.music.timing import STRAIGHT
+from fillwright.score.engrave import Engraving, engrave
 from fillwright.score.sheet import Sheet
 from fillwright.store.desk import Desk
 from fillwright.store.settings import Own, all_own, forget_own, keep_own
 from fillwright.studio.ask import Ask
+from fillwright.studio.marks import way
 from fillwright.studio.render import back_to, page
+from fillwright.studio.soundkit import playable
 
-_SHEET_MM = 120.0
+_WIDTHS = {"wide": 120.0, "narrow": 84.0}
+_TEMPO = 80
 _SPLIT = " / "
 
 
@@ -51,14 +55,31 @@ def forget(ask: Ask) -> Response:
 
 def show(ask: Ask) -> Response:
     """The sheet of one."""
-    name = str(ask.request.path_params["name"])
+    figure = _found(ask)
+    drawings = {name: _drawn(figure, width).svg for name, width in _WIDTHS.items()}
+    return page(ask, "figure.html", figure=figure, own=figure.group == "own", tempo=_TEMPO, drawings=drawings)
+
+
+def sound(ask: Ask) -> Response:
+    """A figure as the player plays it."""
+    figure = _found(ask)
+    sheet = _sheet(figure)
+    ways = {name: way(_drawn(figure, width), sheet, float) for name, width in _WIDTHS.items()}
+    return JSONResponse({**playable(sheet.phrase, STRAIGHT), "tempo": _TEMPO, "way": ways})
+
+
+def _found(ask: Ask) -> Figure:
+    """The figure in the path.
+
+    Raises:
+        NotThereError: where the teacher has none of that name.
+    """
     with ask.reading() as desk:
         own = own_figures(desk)
     try:
-        figure = find_figure(name, own)
+        return find_figure(str(ask.request.path_params["name"]), own)
     except UnknownNameError as error:
         raise NotThereError(str(error)) from error
-    return page(ask, "figure.html", figure=figure, drawing=_sheet(figure), own=figure.group == "own")
 
 
 def own_figures(desk: Desk) -> tuple[Figure, ...]:
@@ -79,10 +100,13 @@ def _read(name: str, sticking: str, values: str) -> Figure:
     return Figure(name=name, group="own", strokes=strokes, rhythms=(rhythm(values, len(strokes)),))
 
 
+def _sheet(figure: Figure) -> Sheet:
+    return Sheet(phrase=figure_phrase(figure), cue=figure.cue)
+
+
 @lru_cache(maxsize=200)
-def _sheet(figure: Figure) -> str:
-    phrase = figure_phrase(figure)
-    return engrave(Sheet(phrase=phrase, cue=figure.cue), width_mm=_SHEET_MM).svg
+def _drawn(figure: Figure, width_mm: float) -> Engraving:
+    return engrave(_sheet(figure), width_mm=width_mm)
 
 
 def _index(ask: Ask, *, wrong: str = "", status: int = 200) -> Response:

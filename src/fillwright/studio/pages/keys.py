@@ -57,6 +57,7 @@ TEACHERS: Keys = (
             ("Space", "play and stop"),
         ),
     ),
+    ("On the sheet of a figure", (("Space", "play and stop"),)),
     *_TAKE,
 )
 STUDENTS: Keys = (("Everywhere", (("1", "your practice"), ("?", "this list"))), *_TAKE)
