@@ -39,6 +39,7 @@ class Asked:
 
     Attributes:
         figures: names of figures; empty for the 40 rudiments.
+        own: a teacher's own figures, which may be named too.
         beats: how many last beats the chains fill; None to take `bars`.
         bars: how many last bars they fill.
         meter: its name.
@@ -50,6 +51,7 @@ class Asked:
     """
 
     figures: tuple[str, ...] = ()
+    own: tuple[Figure, ...] = ()
     beats: Fraction | None = None
     bars: int = 1
     meter: str = "4/4"
@@ -129,7 +131,7 @@ def chained(asked: Asked) -> Chained:
         StickingError: for a note value that can't be read.
     """
     where = meter(asked.meter)
-    figures = tuple(dict.fromkeys(find_figure(name) for name in asked.figures)) or rudiments()
+    figures = tuple(dict.fromkeys(find_figure(name, asked.own) for name in asked.figures)) or rudiments()
     beats = asked.beats if asked.beats is not None else Fraction(asked.bars * len(where.beats))
     bars = max(_PHRASE_BARS, ceil(beats / len(where.beats)))
     if beats <= 0:
@@ -137,7 +139,7 @@ def chained(asked: Asked) -> Chained:
     span = last_beats(where, bars, beats)
     rules = replace(
         asked.rules,
-        must=tuple(find_figure(name).name for name in asked.must),
+        must=tuple(find_figure(name, asked.own).name for name in asked.must),
         accents=_accents(asked.accents, where, span) if asked.accents else (),
         tails=(*_tails(asked.rests, TailKind.REST), *_tails(asked.kicks, TailKind.KICK)),
     )

@@ -19,7 +19,9 @@ from fillwright.lesson.chained import (
     gap,
     sticking,
 )
+from fillwright.music.figure import Figure
 from fillwright.music.phrase import Part
+from fillwright.music.rudiments import rhythm
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Level, Limb
 
@@ -33,6 +35,16 @@ def test_all_forty_rudiments_over_a_bar_where_nothing_is_asked() -> None:
     assert made.words == "4 beats of 4/4"
     assert made.space.count > 10**9
     assert made.remainders() == ()
+
+
+def test_a_teachers_own_figure_is_chained_like_a_rudiment() -> None:
+    strokes = parse_sticking("R L R R")
+    own = Figure(name="knock", group="own", strokes=strokes, rhythms=(rhythm("16", len(strokes)),))
+    made = chained(Asked(figures=("knock", "flam tap"), own=(own,), must=("knock",)))
+    assert made.figures[0] is own
+    assert "knock" in [reading.figure.name for reading in made.best(1)[0].chain.readings]
+    with pytest.raises(UnknownNameError, match="knock"):
+        chained(Asked(figures=("knock",)))
 
 
 @pytest.mark.parametrize(
