@@ -6,13 +6,13 @@ their pedal. Numbers count the strokes of the fill in time, what sounds together
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot
 from xml.sax.saxutils import escape
 
-from fillwright.craft.kits import Kit, Spot
+from fillwright.craft.kits import PART_OF, Kit, Spot
 from fillwright.music.hit import Hit
 from fillwright.music.stroke import Limb
 from fillwright.music.surfaces import surface
@@ -27,7 +27,6 @@ _MARGIN_CM = 3.0
 _NUMBER_CM = 7.4
 _LETTER = 0.52  # of the size of a number, its width on average
 _ALWAYS = ("snare", "hi-hat", "high tom", "mid tom", "floor tom", "ride bow", "crash", "kick")
-_SAME_PLACE = {"rim": "snare", "open hi-hat": "hi-hat", "ride bell": "ride bow", "foot hi-hat": "hi-hat"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,12 +52,22 @@ def kit_plan(hits: Sequence[Hit], kit: Kit) -> Plan:
         kit: with every surface that the hits strike.
     """
     numbers = _numbers(hits)
-    drawn = _drawn(kit, numbers)
-    left, top, right, bottom = _frame([spot for _, spot in drawn])
+    drawn = _drawn(kit, {*_ALWAYS, *numbers})
     body = [_drum(name, spot, used=False) for name, spot in drawn if name not in numbers]
     body += [_drum(name, spot, used=True) for name, spot in drawn if name in numbers]
     body += [_path(limb, hits, kit) for limb in (Limb.LEFT, Limb.RIGHT)]
     body += [_label(name, spot, numbers[name]) for name, spot in drawn if name in numbers]
+    return _plan(body, [spot for _, spot in drawn])
+
+
+def whole_kit(kit: Kit) -> Plan:
+    """Draw a kit and nothing played on it, every surface that has a place of its own."""
+    drawn = _drawn(kit, kit.spots)
+    return _plan([_drum(name, spot, used=True) for name, spot in drawn], [spot for _, spot in drawn])
+
+
+def _plan(body: Sequence[str], spots: Sequence[Spot]) -> Plan:
+    left, top, right, bottom = _frame(spots)
     width, height = right - left, bottom - top
     svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{left:g} {top:g} {width:g} {height:g}" '
@@ -69,16 +78,12 @@ def kit_plan(hits: Sequence[Hit], kit: Kit) -> Plan:
 
 def _place(name: str) -> str:
     """The circle that a surface belongs to."""
-    return _SAME_PLACE.get(name, name)
+    return PART_OF.get(name, name)
 
 
-def _drawn(kit: Kit, numbers: Mapping[str, list[int]]) -> list[tuple[str, Spot]]:
-    """The circles to draw, the lower before the higher: the usual ones and whatever else is struck."""
-    circles = [
-        (name, spot)
-        for name, spot in kit.spots.items()
-        if _place(name) == name and (name in _ALWAYS or name in numbers)
-    ]
+def _drawn(kit: Kit, wanted: Collection[str]) -> list[tuple[str, Spot]]:
+    """The circles to draw, the lower before the higher."""
+    circles = [(name, spot) for name, spot in kit.spots.items() if _place(name) == name and name in wanted]
     return sorted(circles, key=lambda pair: (_is_cymbal(pair[0]), pair[0] != "kick"))
 
 
