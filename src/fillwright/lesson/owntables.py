@@ -17,9 +17,7 @@ from fillwright.lesson.ownkeys import GROOVE_KEYS, KIT_KEYS, LINE_KEYS, SPOT_KEY
 from fillwright.lesson.source import parse_toml
 from fillwright.music.grooves import Groove, find_groove, grooves, read_groove, read_line
 from fillwright.music.meter import meter
-from fillwright.music.phrase import phrase
 from fillwright.music.rudiments import plain
-from fillwright.score.written import write
 
 MOST_TABLES = 20
 """Grooves, and kits, of a teacher's own in one lesson."""
@@ -110,14 +108,11 @@ def new_groove(name: str, row: Mapping[str, Any]) -> Groove:
     Raises:
         UnfitError, UnknownNameError: for a name that can't be given, a meter, surface or hand nobody knows.
         CountError: for a place that can't be read.
-        FitError: for no line, and where one limb or surface would be struck twice at once.
-        NotationError: for strokes that can't be written together.
+        FitError: for no line, and where strokes can't be played or written together.
     """
     if not row["lines"]:
         raise FitError("There is nothing in it; write a line for each hand and foot on a surface.")
-    made = read_groove({"tempo": USUAL_TEMPO, **row, "name": own_name(name, "groove")})
-    write(phrase(made, None, bars=1))
-    return made
+    return read_groove({"tempo": USUAL_TEMPO, **row, "name": own_name(name, "groove")})
 
 
 def new_kit(name: str, row: Mapping[str, Any]) -> Kit:
@@ -203,8 +198,8 @@ def _groove(name: str, table: Mapping[str, Any], path: Path, mistakes: Mistakes)
     before = mistakes.count
     row = read_keys(table, GROOVE_KEYS, path, mistakes)
     row["lines"] = _inner(row.get("lines", ()), LINE_KEYS, (*path, "lines"), mistakes)
-    if mistakes.count == before:
-        for index, line in enumerate(row["lines"]):
+    for index, line in enumerate(row["lines"]):
+        if line and "meter" in row:
             _tried(partial(read_line, line, meter(row["meter"])), (*path, "lines", index), mistakes)
     if mistakes.count > before:
         return None
@@ -223,9 +218,14 @@ def _kit(name: str, table: Mapping[str, Any], path: Path, mistakes: Mistakes) ->
 def _inner(
     rows: Sequence[Mapping[str, Any]], keys: Sequence[Key], path: Path, mistakes: Mistakes
 ) -> list[dict[str, Any]]:
-    """Tables in a table, what is missing in them left out."""
-    read = [read_keys(row, keys, (*path, index), mistakes) for index, row in enumerate(rows)]
-    return [{name: value for name, value in row.items() if value is not None} for row in read]
+    """Tables in a table, keys that are left out left out; empty where something is wrong with one."""
+    read: list[dict[str, Any]] = []
+    for index, row in enumerate(rows):
+        before = mistakes.count
+        values = read_keys(row, keys, (*path, index), mistakes)
+        good = mistakes.count == before
+        read.append({name: value for name, value in values.items() if value is not None} if good else {})
+    return read
 
 
 Tried = TypeVar("Tried")

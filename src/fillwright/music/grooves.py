@@ -50,7 +50,8 @@ def read_groove(row: Mapping[str, object]) -> Groove:
     Raises:
         CountError: for a place that can't be read.
         UnknownNameError: for a meter, surface or hand that stands in no table.
-        FitError: where one limb strikes twice at once, or one surface is struck twice at once.
+        FitError: where one limb strikes twice at once, or one surface is struck twice at once, or a count is
+            played in thirds and in halves or quarters.
     """
     where = meter(str(row["meter"]))
     low, high = cast("list[int]", row["tempo"])
@@ -58,6 +59,7 @@ def read_groove(row: Mapping[str, object]) -> Groove:
     for line in cast("list[dict[str, str]]", row["lines"]):
         hits += read_line(line, where)
     _refuse_twice_at_once(hits, where)
+    _refuse_thirds_beside_halves(hits, where)
     return Groove(name=str(row["name"]), meter=where, hits=_with_lengths(hits, where), tempo=(low, high))
 
 
@@ -94,6 +96,19 @@ def _refuse_twice_at_once(hits: Sequence[Hit], where: Meter) -> None:
         if (hit.at, hit.surface.name) in struck:
             raise FitError(f"The {hit.surface.name} is struck twice at once on {place}; write it once.")
         struck.add((hit.at, hit.surface.name))
+
+
+def _refuse_thirds_beside_halves(hits: Sequence[Hit], where: Meter) -> None:
+    sizes: dict[int, set[int]] = {}
+    for hit in hits:
+        count, part = divmod(hit.at * where.denominator, 1)
+        sizes.setdefault(int(count), set()).add(part.denominator)
+    for count, found in sorted(sizes.items()):
+        if 3 in found and found & {2, 4}:
+            raise FitError(
+                f"Count {count + 1} is played in thirds and in halves or quarters at once; "
+                "write trip and let, or e, & and a."
+            )
 
 
 def _with_lengths(hits: Sequence[Hit], where: Meter) -> tuple[Hit, ...]:
