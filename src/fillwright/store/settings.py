@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from typing import Any
 
 from sqlalchemy import delete, insert, select
 
-from fillwright.errors import StoreError
+from fillwright.errors import LessonFileError, StoreError
 from fillwright.lesson.owntables import OwnTables, read_own
 from fillwright.music.rudiments import plain
 from fillwright.store.criteria import Criteria
@@ -82,9 +83,12 @@ def all_own(desk: Desk, kind: str) -> tuple[Own, ...]:
 
 
 def own_tables(desk: Desk) -> OwnTables:
-    """The grooves and kits of the teacher's own."""
-    kept = [read_own(one.text, one.name) for kind in ("groove", "kit") for one in all_own(desk, kind)]
-    return OwnTables(
-        grooves=tuple(groove for each in kept for groove in each.grooves),
-        kits=tuple(kit for each in kept for kit in each.kits),
-    )
+    """The grooves and kits of the teacher's own.
+
+    One that can't be read is passed over: a later version may have one of its own by the same name.
+    """
+    found = OwnTables()
+    for one in (*all_own(desk, "groove"), *all_own(desk, "kit")):
+        with suppress(LessonFileError):
+            found = found.beside(read_own(one.text, one.name))
+    return found
