@@ -103,7 +103,7 @@ TABLE = (
     _row("POST /grooves", TEACHERS, **_GROOVE),
     _row("POST /grooves/forget", TEACHERS, name="My own"),
     _row("GET /kits", TEACHERS),
-    _row("POST /kits", TEACHERS, name="My own", surfaces="kick", **{"from": "practice pad"}),
+    _row("POST /kits", TEACHERS, 422, name="My own", surfaces="kick", **{"from": "practice pad"}),
     _row("POST /kits/forget", TEACHERS, name="My own"),
     _row("GET /workshop", TEACHERS),
     _row("POST /workshop/try", TEACHERS, 422, sticking="R"),
