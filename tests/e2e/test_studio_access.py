@@ -55,6 +55,13 @@ _SETTINGS = {
     "minutes": "30",
     "page": "a4",
 }
+_GROOVE = {
+    "name": "My own",
+    "meter": "4/4",
+    "line-0-surface": "hi-hat",
+    "line-0-hand": "right",
+    "line-0-on": "1 & 2 & 3 & 4 &",
+}
 _OF = {"lesson": "{lesson}", "fill": FILL, "tempo": "60"}
 _TAKE = {"lesson": "{lesson}", "fill": FILL}
 
@@ -94,6 +101,12 @@ TABLE = (
     _row("POST /figures/forget", TEACHERS, name="My own"),
     _row("GET /figures/{name}", ADA),
     _row("GET /figures/{name}/sound.json", ADA),
+    _row("GET /grooves", TEACHERS),
+    _row("POST /grooves", TEACHERS, **_GROOVE),
+    _row("POST /grooves/forget", TEACHERS, name="My own"),
+    _row("GET /kits", TEACHERS),
+    _row("POST /kits", TEACHERS, 422, name="My own", surfaces="kick", **{"from": "practice pad"}),
+    _row("POST /kits/forget", TEACHERS, name="My own"),
     _row("GET /workshop", TEACHERS),
     _row("POST /workshop/try", TEACHERS, 422, sticking="R"),
     _row("POST /workshop/keep", TEACHERS, 422),

@@ -78,6 +78,8 @@ PAGES = {
     "a fill out of reach": f"/workshop?{RIGHT_ALONE}",
     "figures": "/figures",
     "figure": "/figures/flam%20tap",
+    "grooves": "/grooves",
+    "kits": "/kits",
     "students": "/students",
     "student": "/students/1",
     "student without anything": "/students/2",

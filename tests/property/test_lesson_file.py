@@ -47,6 +47,31 @@ rhythm = "4 8 8t 8t"
 alternates = false
 """
 
+OWN_TABLES = """
+groove = "kitchen waltz"
+kit = "practice room"
+number = 8
+title = "Mine"
+[[figure]]
+name = "single paradiddle"
+groove = "two"
+[grooves."kitchen waltz"]
+meter = "3/4"
+tempo = [60, 120]
+lines = [
+    { surface = "hi-hat", hand = "R", at = "1 & 2 & 3 &" },
+    { surface = "snare", hand = "L", at = "2> (3a)" },
+    { surface = "kick", at = "1" },
+]
+[grooves.two]
+meter = "4/4"
+lines = [{ surface = "foot hi-hat", at = "2 4" }]
+[kits."practice room"]
+from = "five-piece"
+without = ["china", "splash"]
+surfaces = [{ name = "crash", at = [-60, 90.5], size = 46 }]
+"""
+
 PIECES = [
     *('"', "'", '"""', "'''", "[", "]", "[[", "]]", "{", "}", "=", ",", ".", "#", "\n", "\r", "\\", "\\u0000"),
     *(
@@ -76,6 +101,7 @@ PIECES = [
         "\u202e",
     ),
     *('"shufle"', '"slow twelve-eight"', '"seven-eight"', '"march"', '"32t"', '"8t 8t 8t 8."', '"R L R L L"'),
+    *("[grooves.x]\n", "[kits.x]\n", '"R"', '"snare"', '"china"', '"1trip 2>"', "[1, 96]"),
     *('"R L"', '"z"', "steps = []\n", "beats = 80\n", "[[figure]]\n", "bars = 16\n", 'name = "flam accent"\n'),
 ]
 
@@ -83,7 +109,7 @@ PIECES = [
 @st.composite
 def mutated(draw):
     """A good lesson with pieces cut out, put in, doubled, and exchanged."""
-    text = draw(st.sampled_from([demo_text(), EVERY_KEY]))
+    text = draw(st.sampled_from([demo_text(), EVERY_KEY, OWN_TABLES]))
     for _ in range(draw(st.integers(1, 4))):
         at = draw(st.integers(0, len(text)))
         end = min(len(text), at + draw(st.sampled_from([0, 0, 1, 2, 5, 30, 300])))
@@ -95,7 +121,7 @@ def mutated(draw):
 @st.composite
 def revalued(draw):
     """A good lesson with other values behind some keys."""
-    rows = draw(st.sampled_from([demo_text(), EVERY_KEY])).split("\n")
+    rows = draw(st.sampled_from([demo_text(), EVERY_KEY, OWN_TABLES])).split("\n")
     with_keys = [number for number, row in enumerate(rows) if " = " in row]
     for number in draw(st.lists(st.sampled_from(with_keys), min_size=1, max_size=4)):
         key = rows[number].split(" = ")[0]
@@ -144,6 +170,11 @@ LONG = [
     *('"""\\"' * 50_000, "'" * 255_000, "[" * 255_000, "a." * 127_000, "a={" * 85_000, "a=[\n" * 60_000),
     *("x = [" + "1," * 120_000 + "]", "\n".join(f"k{n} = 1" for n in range(22_000)), "#" * 300_000),
     *("[a]\n" * 60_000, "[[figure]]\n" * 23_000, 'number = "' + "é" * 120_000 + '"'),
+    "".join(
+        f"[grooves.g{n}]\nlines = {[{'at': '1 5'}] * 12}\n".replace("'", '"').replace(": ", " = ")
+        for n in range(40)
+    ),
+    "[grooves]\n" + "".join(f"g{n} = 1\n" for n in range(20_000)),
     "".join(
         f'[[figure]]\nname = "o{n}"\nsticking = "{"R L " * 32}"\nrhythm = "32t"\nbeats = 80\n'
         for n in range(40)

@@ -1,9 +1,9 @@
-"""Kits: where each surface stands and how large it is, from the table `kits.toml`."""
+"""Kits: where each surface stands and how large it is, from the table `kits.toml`, and a teacher's own."""
 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
@@ -11,8 +11,17 @@ from math import hypot
 from types import MappingProxyType
 from typing import Any, cast
 
-from fillwright.errors import UnknownNameError
+from fillwright.errors import FitError, UnknownNameError
+from fillwright.music.rudiments import plain
 from fillwright.music.surfaces import surface
+
+PART_OF = MappingProxyType(
+    {"rim": "snare", "open hi-hat": "hi-hat", "ride bell": "ride bow", "foot hi-hat": "hi-hat"}
+)
+"""Surfaces that are a part of another, or the same one played otherwise."""
+
+_NEEDED = ("snare", "kick")
+"""What every fill starts on, and what the foot plays under a cymbal."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,8 +90,8 @@ def kits() -> Mapping[str, Kit]:
     return {name: _read(name, table) for name in table}
 
 
-def find_kit(name: str) -> Kit:
-    """The kit of that name.
+def find_kit(name: str, own: Sequence[Kit] = ()) -> Kit:
+    """The kit of that name: a teacher's own first, then those of the table.
 
     Raises:
         UnknownNameError: offering the nearest name.
@@ -90,18 +99,55 @@ def find_kit(name: str) -> Kit:
     >>> find_kit("four-piece").has("mid tom")
     False
     """
-    if name not in kits():
-        raise UnknownNameError.of("kit", name, kits())
-    return kits()[name]
+    known = (*own, *kits().values())
+    for kit in known:
+        if plain(kit.name) == plain(name):
+            return kit
+    raise UnknownNameError.of("kit", name, [kit.name for kit in known])
 
 
-def _read(name: str, table: Mapping[str, Any]) -> Kit:
-    row = table[name]
-    spots = dict(_read(row["from"], table).spots) if "from" in row else {}
+def read_kit(name: str, row: Mapping[str, Any], base: Kit | None = None) -> Kit:
+    """A kit from one row of a table shaped like `kits.toml`.
+
+    Args:
+        name: of the kit.
+        row: what it leaves out and what it adds; its title, or it is called by its name.
+        base: the kit that it is made from; None for one written out from nothing.
+
+    Raises:
+        UnknownNameError: for a surface that stands in no table, or is left out where there is none.
+        FitError: for a kit on which nothing can be taught: without snare or kick, or with a part of a surface
+            and not the surface itself.
+    """
+    spots = dict(base.spots) if base else {}
     for left_out in row.get("without", ()):
+        if left_out not in spots:
+            raise UnknownNameError.of("surface to leave out", left_out, spots)
         del spots[left_out]
     for each in cast("list[dict[str, Any]]", row.get("surfaces", ())):
         x, y = each["at"]
         spots[surface(each["name"]).name] = Spot(x=x, y=y, size=each["size"])
-    kit = Kit(name=name, title=row["title"], spots=MappingProxyType(spots))
+    _refuse_what_can_not_be_played(name, spots)
+    kit = Kit(
+        name=name,
+        title=row.get("title", name),
+        spots=MappingProxyType(spots),
+        mirrored=base.mirrored if base else False,
+    )
     return kit.mirror() if row.get("mirrored") else kit
+
+
+def _refuse_what_can_not_be_played(name: str, spots: Mapping[str, Spot]) -> None:
+    for needed in _NEEDED:
+        if needed not in spots:
+            raise FitError(f"The {name} kit has no {needed}; every kit needs a snare and a kick.")
+    for part, whole in PART_OF.items():
+        if part in spots and whole not in spots:
+            raise FitError(
+                f"The {name} kit has the {part} and no {whole}, which it belongs to; leave out both."
+            )
+
+
+def _read(name: str, table: Mapping[str, Any]) -> Kit:
+    row = table[name]
+    return read_kit(name, row, _read(row["from"], table) if "from" in row else None)

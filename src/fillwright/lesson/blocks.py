@@ -60,6 +60,11 @@ def with_table(text: str, name: str, table: str) -> str:
     return f"{ended(before + last)}\n{table}{after}"
 
 
+def quoted(text: str) -> str:
+    """A text as TOML has it."""
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
 def ended(text: str) -> str:
     """The text with an end to its last line."""
     return text if not text or text.endswith("\n") else f"{text}\n"

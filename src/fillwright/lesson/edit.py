@@ -16,6 +16,7 @@ from fillwright.errors import LessonFileError
 from fillwright.lesson.blocks import ended, head_and_rest, parted_at, with_table
 from fillwright.lesson.fills import LessonFill
 from fillwright.lesson.ownfills import fill_text
+from fillwright.music.rudiments import plain
 
 _ON_A_LINE = 4
 """Items of a list that stand on one line; more get a line each."""
@@ -90,6 +91,26 @@ def _read(text: str) -> TOMLDocument:
         return tomlkit.parse(text)
     except TOMLKitError as error:
         raise LessonFileError(f"The text can't be changed before it can be read: {error}.") from error
+
+
+def with_own(text: str, kind: str, own: Mapping[str, str]) -> str:
+    """The text with the tables of a teacher's own grooves, or kits, that it names and does not hold yet.
+
+    Args:
+        text: of the lesson.
+        kind: "groove" or "kit".
+        own: the table of each of the teacher's own as a lesson file has it, by name.
+
+    Raises:
+        LessonFileError: for a text that is no TOML.
+    """
+    document = _read(text)
+    named = {plain(str(table.get(kind, ""))) for table in (document, *document.get("figure", []))}
+    held = set(map(plain, document.get(f"{kind}s", {})))
+    for name, table in own.items():
+        if plain(name) in named - held:
+            text = f"{ended(text)}\n{ended(table)}"
+    return text
 
 
 _FIGURE_KEYS = ("name", "rhythm", "groove", "sticking")

@@ -12,7 +12,7 @@ from fillwright.craft.kits import Kit
 from fillwright.craft.players import Player
 from fillwright.craft.steps import plan
 from fillwright.errors import FitError, SpanError, StickingError, UnknownNameError
-from fillwright.lesson.keys import FIGURE_KEYS, named_figure
+from fillwright.lesson.keys import Key, named_figure
 from fillwright.lesson.lines import Path
 from fillwright.lesson.mistakes import Mistakes, read_keys
 from fillwright.music.figure import Figure, Rhythm
@@ -109,9 +109,9 @@ class Row:
         self.mistakes.add((*self.path, key), sentence)
 
 
-def read_row(table: Mapping[str, Any], path: Path, mistakes: Mistakes) -> Row:
-    """Read the keys of one [[figure]] table."""
-    values = read_keys(table, FIGURE_KEYS, path, mistakes)
+def read_row(table: Mapping[str, Any], keys: Sequence[Key], path: Path, mistakes: Mistakes) -> Row:
+    """Read the keys of one [[figure]] table: those of `FIGURE_KEYS`, as the file at hand reads them."""
+    values = read_keys(table, keys, path, mistakes)
     return Row(given=frozenset(table), values=values, path=path, mistakes=mistakes)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -21,9 +21,10 @@ from fillwright.lesson.figures import (
     in_order,
     read_row,
 )
-from fillwright.lesson.keys import LESSON_KEYS, MAX_FIGURES, described, shown
+from fillwright.lesson.keys import FIGURE_KEYS, LESSON_KEYS, MAX_FIGURES, Key, described, shown
 from fillwright.lesson.mistakes import Mistakes, read_keys
 from fillwright.lesson.ownfills import LessonOwnFill, own_fills
+from fillwright.lesson.owntables import OwnTables, own_tables
 from fillwright.lesson.source import parse_toml, read_text
 from fillwright.music.figure import Figure
 from fillwright.music.grooves import Groove
@@ -66,6 +67,7 @@ class Lesson:
         leave_out: short names of fills that are not wanted.
         order: short names of fills that stand before the others of their figure, in that order.
         own_fills: fills of the teacher's own.
+        own: grooves and kits of the teacher's own, whether they are played or not.
     """
 
     number: int
@@ -95,6 +97,7 @@ class Lesson:
     leave_out: tuple[str, ...] = ()
     order: tuple[str, ...] = ()
     own_fills: tuple[LessonOwnFill, ...] = ()
+    own: OwnTables = field(default_factory=OwnTables)
 
     @property
     def ground(self) -> Ground:
@@ -148,17 +151,18 @@ def parse_lesson(text: str, name: str = "lesson.toml") -> Lesson:
     name = shown(name, 120)
     table, places = parse_toml(text, name)
     mistakes = Mistakes(name=name, places=places)
-    top = read_keys(table, LESSON_KEYS, (), mistakes)
+    own = own_tables(table, mistakes)
+    top = read_keys(table, own.reading(LESSON_KEYS), (), mistakes)
     _check_landing(top, mistakes)
-    figures = _figures(table, top, mistakes)
+    figures = _figures(table, top, mistakes, keys=own.reading(FIGURE_KEYS))
     ground = _ground(top) if top.keys() >= _GROUND_KEYS else None
-    own = own_fills(table, figures, ground, mistakes) if figures else ()
+    fills = own_fills(table, figures, ground, mistakes) if figures else ()
     mistakes.raise_any()
-    return _lesson(top, figures, own)
+    return _lesson({**top, "own": own}, figures, fills)
 
 
 def _lesson(
-    top: Mapping[str, Any], figures: tuple[LessonFigure, ...], own: tuple[LessonOwnFill, ...]
+    top: Mapping[str, Any], figures: tuple[LessonFigure, ...], fills: tuple[LessonOwnFill, ...]
 ) -> Lesson:
     values = dict(top)
     for key in ("series", "teacher", "purpose"):
@@ -167,7 +171,7 @@ def _lesson(
     values["landing"] = tuple(surface.name for surface in values["landing"])
     values["kit"] = _stands(values["kit"], values["hand"])
     values["feel"] = Feel(swing=values.pop("swing"), flam_ms=float(values.pop("flam_ms")))
-    return Lesson(**values, figures=figures, own_fills=own)
+    return Lesson(**values, figures=figures, own_fills=fills)
 
 
 def _stands(kit: Kit, hand: Limb) -> Kit:
@@ -189,13 +193,15 @@ def _check_landing(top: Mapping[str, Any], mistakes: Mistakes) -> None:
         )
 
 
-def _figures(table: Mapping[str, Any], top: Mapping[str, Any], mistakes: Mistakes) -> tuple[LessonFigure, ...]:
+def _figures(
+    table: Mapping[str, Any], top: Mapping[str, Any], mistakes: Mistakes, *, keys: Sequence[Key]
+) -> tuple[LessonFigure, ...]:
     """Every figure of the file that can be read, its fills tried."""
     made: list[tuple[LessonFigure | None, Row]] = []
     for index, row_table in enumerate(_figure_tables(table, mistakes)):
         if mistakes.full:
             break
-        row = read_row(row_table, ("figure", index), mistakes)
+        row = read_row(row_table, keys, ("figure", index), mistakes)
         before = [figure for figure, _ in made if figure]
         kinds = top.get("steps", TEACHING_ORDER)
         made.append((build_figure(row, before, groove=top.get("groove"), kinds=kinds), row))

@@ -73,7 +73,15 @@ def _label(path: Path) -> str:
             return f"{table} {number + 1}"
         case (("figure" | "fill") as table, int(number), str(key), *_):
             return f"{key} of {table} {number + 1}"
+        case (("grooves" | "kits") as table, str(name), *inner):
+            of = f'{table.removesuffix("s")} "{shown(name)}"'
+            key = next((part for part in reversed(inner) if isinstance(part, str)), "")
+            return f"{key} of {of}" if key else of
     return str(path[0])
+
+
+_TABLES = frozenset({"figure", "fill", "grooves", "kits"})
+"""What stands at the top of a file beside its keys."""
 
 
 def read_keys(table: Mapping[str, Any], keys: Sequence[Key], path: Path, mistakes: Mistakes) -> dict[str, Any]:
@@ -88,7 +96,7 @@ def read_keys(table: Mapping[str, Any], keys: Sequence[Key], path: Path, mistake
     Returns:
         Values by key; None for a missing key that has no default.
     """
-    known = {key.name for key in keys} | ({"figure", "fill"} if path == () else set())
+    known = {key.name for key in keys} | (_TABLES if path == () else frozenset())
     for name in table:
         if mistakes.full:
             break
@@ -146,6 +154,8 @@ def _read_value(value: Any, key: Key, path: Path, mistakes: Mistakes) -> Any:
 
 
 def _bare(item: object) -> str:
+    if isinstance(item, dict):
+        return "The same table"
     return f'"{shown(item)}"' if isinstance(item, str) else str(item)
 
 

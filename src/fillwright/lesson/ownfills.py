@@ -9,6 +9,7 @@ from typing import Any
 
 from fillwright.craft.own import OwnFill, own_step, where, where_text
 from fillwright.errors import FitError, SpanError, StickingError
+from fillwright.lesson.blocks import quoted
 from fillwright.lesson.figures import Ground, LessonFigure
 from fillwright.lesson.keys import FILL_KEYS, described
 from fillwright.lesson.mistakes import Mistakes, read_keys
@@ -143,14 +144,9 @@ def fill_text(fill: OwnFill, figure: str) -> str:
     texts = fill_values(fill)
     lines = (
         "[[fill]]",
-        f"name = {_quoted(fill.name)}",
-        f"figure = {_quoted(figure)}",
+        f"name = {quoted(fill.name)}",
+        f"figure = {quoted(figure)}",
         f"beats = {texts['beats']}",
-        *(f"{key} = {_quoted(texts[key])}" for key in ("rhythm", "sticking", "on")),
+        *(f"{key} = {quoted(texts[key])}" for key in ("rhythm", "sticking", "on")),
     )
     return "\n".join(lines) + "\n"
-
-
-def _quoted(text: str) -> str:
-    """A text as TOML has it."""
-    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'

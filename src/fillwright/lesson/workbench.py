@@ -5,7 +5,7 @@ Everything is reckoned, whether a player can play it or not: what can't be reach
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from math import inf, isinf
 
@@ -13,7 +13,7 @@ from fillwright.craft.brief import Brief
 from fillwright.craft.chains import Chain
 from fillwright.craft.families import family_routes
 from fillwright.craft.grade import reason
-from fillwright.craft.kits import find_kit
+from fillwright.craft.kits import Kit, find_kit
 from fillwright.craft.own import OwnFill, reckoned, written_of
 from fillwright.craft.players import find_player
 from fillwright.craft.readings import Reading
@@ -23,7 +23,7 @@ from fillwright.craft.taste import Taste
 from fillwright.errors import FitError
 from fillwright.lesson.chained import MOST_CHAINS, Asked, Chained, chained
 from fillwright.music.figure import Figure
-from fillwright.music.grooves import find_groove
+from fillwright.music.grooves import Groove, find_groove
 from fillwright.music.meter import Meter
 from fillwright.music.phrase import Phrase, landing, phrase
 from fillwright.music.stroke import Limb
@@ -40,31 +40,27 @@ class Bench:
     """What a fill is made for.
 
     Attributes:
-        groove: name of the groove before it; its meter is that of the phrase.
-        kit: name of the kit.
+        groove: before it; its meter is that of the phrase.
+        kit: what it is played on.
         player: name of the player.
         tempo: at which it must be playable, in the meter's beats a minute.
     """
 
-    groove: str = "straight eighths"
-    kit: str = "five-piece"
+    groove: Groove = field(default_factory=lambda: find_groove("straight eighths"))
+    kit: Kit = field(default_factory=lambda: find_kit("five-piece"))
     player: str = "steady"
     tempo: int = 80
 
     @property
     def meter(self) -> Meter:
-        """Of the phrase.
-
-        Raises:
-            UnknownNameError: for a groove nobody knows.
-        """
-        return find_groove(self.groove).meter
+        """Of the phrase."""
+        return self.groove.meter
 
     def brief(self, beats: Fraction) -> Brief:
         """What is asked of a fill over so many last beats.
 
         Raises:
-            UnknownNameError: for a groove, kit or player nobody knows.
+            UnknownNameError: for a player nobody knows.
             TempoError: for a tempo that can't be played.
         """
         check_tempo(self.tempo)
@@ -73,7 +69,7 @@ class Bench:
             figure=slots,
             meter=self.meter,
             bars=max(_BARS, -int(-beats // len(self.meter.beats))),
-            kit=find_kit(self.kit),
+            kit=self.kit,
             player=find_player(self.player),
             tempo=self.tempo,
         )
@@ -98,6 +94,7 @@ class Made:
 
     Attributes:
         own: as a teacher would write it.
+        kit: what it is played on.
         route: as it is reckoned.
         phrase: groove, fill, landing.
         sheet: the same on paper.
@@ -105,6 +102,7 @@ class Made:
     """
 
     own: OwnFill
+    kit: Kit
     route: Route
     phrase: Phrase
     sheet: Sheet
@@ -209,7 +207,7 @@ def tried(bench: Bench, own: OwnFill) -> Made:
     Raises:
         FitError: where strokes, surfaces and span don't come out even, or the kit lacks a surface.
         SpanError: where the phrase has not so many beats.
-        UnknownNameError: for a groove, kit or player nobody knows.
+        UnknownNameError: for a player nobody knows.
     """
     return _made(bench, own, bench.brief(own.beats))
 
@@ -229,12 +227,12 @@ def _laid(chain: Chain, setting: Setting) -> tuple[Route, ...]:
 
 def _made(bench: Bench, own: OwnFill, brief: Brief) -> Made:
     route = reckoned(own, brief)
-    groove = find_groove(bench.groove)
     hands = [stroke.hand for stroke in own.slots if stroke]
     lands = hands[-1].other if hands else Limb.RIGHT
-    played = phrase(groove, route.fill, bars=brief.bars, land=landing(groove.meter, lands))
+    played = phrase(bench.groove, route.fill, bars=brief.bars, land=landing(bench.meter, lands))
     return Made(
         own=own,
+        kit=bench.kit,
         route=route,
         phrase=played,
         sheet=Sheet(phrase=played, tempo=str(bench.tempo), label="Fill"),

@@ -61,6 +61,21 @@ def _wrong(word: str, text: str, why: str) -> CountError:
     return CountError(f'"{word[:20]}" in "{shown}" {why}.')
 
 
+def place_word(meter: Meter, at: Fraction) -> str:
+    """A place in the bar as `parse_places` reads it.
+
+    Args:
+        meter: of the bar.
+        at: in whole notes from the start of the bar; one that has a name.
+
+    >>> from fillwright.music.meter import meter
+    >>> place_word(meter("4/4"), Fraction(5, 8)), place_word(meter("6/8"), Fraction(1, 8))
+    ('3&', '2')
+    """
+    count, part = divmod(at * meter.denominator, 1)
+    return f"{count + 1}{next(word for word, value in _PARTS.items() if value == part)}"
+
+
 def count_words(meter: Meter, places: tuple[Fraction, ...]) -> tuple[str, ...]:
     """The word a player says at each place of one bar; "" where nobody says one.
 

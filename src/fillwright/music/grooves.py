@@ -1,4 +1,4 @@
-"""Grooves, from the table `grooves.toml`."""
+"""Grooves, from the table `grooves.toml`, and a teacher's own in the same shape."""
 
 from __future__ import annotations
 
@@ -10,15 +10,16 @@ from functools import cache
 from importlib.resources import files
 from typing import cast
 
-from fillwright.errors import UnknownNameError
-from fillwright.music.counting import parse_places
+from fillwright.errors import FitError, UnknownNameError
+from fillwright.music.counting import parse_places, place_word
 from fillwright.music.hit import Hit
 from fillwright.music.meter import Meter, meter
 from fillwright.music.rudiments import plain
 from fillwright.music.stroke import Limb, Stroke
-from fillwright.music.surfaces import surface
+from fillwright.music.surfaces import Surface, surface
 
 _HANDS = {"R": Limb.RIGHT, "L": Limb.LEFT}
+_LIMBS = {limb: f"{limb.value if limb.is_foot else limb.name.lower() + ' hand'}" for limb in Limb}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,26 +50,65 @@ def read_groove(row: Mapping[str, object]) -> Groove:
     Raises:
         CountError: for a place that can't be read.
         UnknownNameError: for a meter, surface or hand that stands in no table.
+        FitError: where one limb strikes twice at once, or one surface is struck twice at once, or a count is
+            played in thirds and in halves or quarters.
     """
     where = meter(str(row["meter"]))
     low, high = cast("list[int]", row["tempo"])
     hits: list[Hit] = []
     for line in cast("list[dict[str, str]]", row["lines"]):
-        hits += _line_hits(line, where)
+        hits += read_line(line, where)
+    _refuse_twice_at_once(hits, where)
+    _refuse_thirds_beside_halves(hits, where)
     return Groove(name=str(row["name"]), meter=where, hits=_with_lengths(hits, where), tempo=(low, high))
 
 
-def _line_hits(line: Mapping[str, str], where: Meter) -> list[Hit]:
+def read_line(line: Mapping[str, str], where: Meter) -> tuple[Hit, ...]:
+    """The hits of one line of a groove, one limb on one surface; their lengths are not known yet.
+
+    Raises:
+        CountError: for a place that can't be read.
+        UnknownNameError: for a surface or hand that stands in no table.
+    """
     struck = surface(line["surface"])
     limb = struck.foot or _HANDS.get(line.get("hand", ""))
     if limb is None:
         raise UnknownNameError(
             f'The line for the {struck.name} has "{line.get("hand", "")}" for a hand; write hand = "R" or "L".'
         )
-    return [
+    return tuple(
         Hit(at=at, length=Fraction(0), stroke=Stroke(hand=limb, level=level), surface=struck)
         for at, level in parse_places(line["at"], where)
-    ]
+    )
+
+
+def _refuse_twice_at_once(hits: Sequence[Hit], where: Meter) -> None:
+    limbs: dict[tuple[Fraction, Limb], Surface] = {}
+    struck: set[tuple[Fraction, str]] = set()
+    for hit in hits:
+        place = place_word(where, hit.at)
+        before = limbs.setdefault((hit.at, hit.stroke.hand), hit.surface)
+        if before is not hit.surface:
+            raise FitError(
+                f"The {_LIMBS[hit.stroke.hand]} strikes {before.name} and {hit.surface.name} at once on "
+                f"{place}; give one of them to another hand, or leave it out."
+            )
+        if (hit.at, hit.surface.name) in struck:
+            raise FitError(f"The {hit.surface.name} is struck twice at once on {place}; write it once.")
+        struck.add((hit.at, hit.surface.name))
+
+
+def _refuse_thirds_beside_halves(hits: Sequence[Hit], where: Meter) -> None:
+    sizes: dict[int, set[int]] = {}
+    for hit in hits:
+        count, part = divmod(hit.at * where.denominator, 1)
+        sizes.setdefault(int(count), set()).add(part.denominator)
+    for count, found in sorted(sizes.items()):
+        if 3 in found and found & {2, 4}:
+            raise FitError(
+                f"Count {count + 1} is played in thirds and in halves or quarters at once; "
+                "write trip and let, or e, & and a."
+            )
 
 
 def _with_lengths(hits: Sequence[Hit], where: Meter) -> tuple[Hit, ...]:
@@ -93,8 +133,8 @@ def grooves() -> tuple[Groove, ...]:
     return tuple(read_groove(row) for row in table["groove"])
 
 
-def find_groove(name: str) -> Groove:
-    """The groove of that name.
+def find_groove(name: str, own: Sequence[Groove] = ()) -> Groove:
+    """The groove of that name: a teacher's own first, then those of the table.
 
     Raises:
         UnknownNameError: offering the nearest name.
@@ -102,7 +142,8 @@ def find_groove(name: str) -> Groove:
     >>> find_groove("shuffle").in_triplets
     True
     """
-    for groove in grooves():
+    known = (*own, *grooves())
+    for groove in known:
         if plain(groove.name) == plain(name):
             return groove
-    raise UnknownNameError.of("groove", name, [groove.name for groove in grooves()])
+    raise UnknownNameError.of("groove", name, [groove.name for groove in known])

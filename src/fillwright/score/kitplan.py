@@ -6,13 +6,13 @@ their pedal. Numbers count the strokes of the fill in time, what sounds together
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot
 from xml.sax.saxutils import escape
 
-from fillwright.craft.kits import Kit, Spot
+from fillwright.craft.kits import PART_OF, Kit, Spot
 from fillwright.music.hit import Hit
 from fillwright.music.stroke import Limb
 from fillwright.music.surfaces import surface
@@ -25,9 +25,10 @@ _DASHES = {Limb.RIGHT: "", Limb.LEFT: ' stroke-dasharray="5 3.2"'}
 _SIDE = {Limb.RIGHT: 1, Limb.LEFT: -1}
 _MARGIN_CM = 3.0
 _NUMBER_CM = 7.4
+_NAME_CM = 5.2
+_PIXELS_A_CM = 2.3
 _LETTER = 0.52  # of the size of a number, its width on average
 _ALWAYS = ("snare", "hi-hat", "high tom", "mid tom", "floor tom", "ride bow", "crash", "kick")
-_SAME_PLACE = {"rim": "snare", "open hi-hat": "hi-hat", "ride bell": "ride bow", "foot hi-hat": "hi-hat"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,15 +54,34 @@ def kit_plan(hits: Sequence[Hit], kit: Kit) -> Plan:
         kit: with every surface that the hits strike.
     """
     numbers = _numbers(hits)
-    drawn = _drawn(kit, numbers)
-    left, top, right, bottom = _frame([spot for _, spot in drawn])
+    drawn = _drawn(kit, {*_ALWAYS, *numbers})
     body = [_drum(name, spot, used=False) for name, spot in drawn if name not in numbers]
     body += [_drum(name, spot, used=True) for name, spot in drawn if name in numbers]
     body += [_path(limb, hits, kit) for limb in (Limb.LEFT, Limb.RIGHT)]
     body += [_label(name, spot, numbers[name]) for name, spot in drawn if name in numbers]
+    return _plan(body, [spot for _, spot in drawn])
+
+
+def whole_kit(kit: Kit) -> Plan:
+    """Draw a kit and nothing played on it, all kits in one scale: what has a place of its own, by name.
+
+    A drum whose middle lies under another has no room for its name.
+    """
+    drawn = _drawn(kit, kit.spots)
+    body = [_drum(name, spot, used=True) for name, spot in drawn]
+    for index, (name, spot) in enumerate(drawn):
+        if all(spot.distance_cm(above) > above.size / 2 for _, above in drawn[index + 1 :]):
+            body.append(_text(spot.x, -spot.y, _NAME_CM, surface(name).label))
+    return _plan(body, [spot for _, spot in drawn], scale=_PIXELS_A_CM)
+
+
+def _plan(body: Sequence[str], spots: Sequence[Spot], *, scale: float = 0) -> Plan:
+    """A drawing as wide as what it is put into, or in a scale of so many pixels a centimetre."""
+    left, top, right, bottom = _frame(spots)
     width, height = right - left, bottom - top
+    wide = f'width="{width * scale:g}" ' if scale else ""
     svg = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{left:g} {top:g} {width:g} {height:g}" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" {wide}viewBox="{left:g} {top:g} {width:g} {height:g}" '
         f'font-family="{SANS}" text-anchor="middle" fill="none">{"".join(body)}</svg>'
     )
     return Plan(svg=svg, width_cm=width, height_cm=height)
@@ -69,16 +89,12 @@ def kit_plan(hits: Sequence[Hit], kit: Kit) -> Plan:
 
 def _place(name: str) -> str:
     """The circle that a surface belongs to."""
-    return _SAME_PLACE.get(name, name)
+    return PART_OF.get(name, name)
 
 
-def _drawn(kit: Kit, numbers: Mapping[str, list[int]]) -> list[tuple[str, Spot]]:
-    """The circles to draw, the lower before the higher: the usual ones and whatever else is struck."""
-    circles = [
-        (name, spot)
-        for name, spot in kit.spots.items()
-        if _place(name) == name and (name in _ALWAYS or name in numbers)
-    ]
+def _drawn(kit: Kit, wanted: Collection[str]) -> list[tuple[str, Spot]]:
+    """The circles to draw, the lower before the higher."""
+    circles = [(name, spot) for name, spot in kit.spots.items() if _place(name) == name and name in wanted]
     return sorted(circles, key=lambda pair: (_is_cymbal(pair[0]), pair[0] != "kick"))
 
 
@@ -122,10 +138,14 @@ def _numbers(hits: Sequence[Hit]) -> dict[str, list[int]]:
 def _label(name: str, spot: Spot, numbers: list[int]) -> str:
     """The numbers of the strokes, over the middle, where no path ends."""
     words = number_words(numbers, int(spot.size * 0.92 / (_NUMBER_CM * _LETTER)))
-    x, y = spot.x, -spot.y - spot.size * 0.06
+    return _text(spot.x, -spot.y - spot.size * 0.06, _NUMBER_CM, words, title=name)
+
+
+def _text(x: float, y: float, size_cm: float, words: str, *, title: str = "") -> str:
+    told = f"<title>{escape(title)}</title>" if title else ""
     return (
-        f'<text x="{x:g}" y="{y:g}" font-size="{_NUMBER_CM}" fill="{INK}" font-weight="600" stroke="{PAPER}" '
-        f'stroke-width="1.6" paint-order="stroke"><title>{escape(name)}</title>{escape(words)}</text>'
+        f'<text x="{x:g}" y="{y:g}" font-size="{size_cm}" fill="{INK}" font-weight="600" stroke="{PAPER}" '
+        f'stroke-width="1.6" paint-order="stroke">{told}{escape(words)}</text>'
     )
 
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from typing import Any
 
 from sqlalchemy import delete, insert, select
 
-from fillwright.errors import StoreError
+from fillwright.errors import LessonFileError, StoreError
+from fillwright.lesson.owntables import OwnTables, read_own
+from fillwright.music.rudiments import plain
 from fillwright.store.criteria import Criteria
 from fillwright.store.desk import Desk
 from fillwright.store.schema import own, setting
@@ -49,7 +52,7 @@ def keep_criteria(desk: Desk, asked: Criteria) -> None:
 
 
 def keep_own(desk: Desk, one: Own) -> None:
-    """Keep a figure, groove or kit, in the place of one of that name.
+    """Keep a figure, groove or kit, in the place of one that is looked up by the same name.
 
     Raises:
         StoreError: for another kind, a name or a text of the wrong length.
@@ -60,7 +63,9 @@ def keep_own(desk: Desk, one: Own) -> None:
         raise StoreError(f"A name of {len(one.name)} characters can't be kept; write 1 to 80.")
     if not 0 < len(one.text) <= _LONGEST_TEXT:
         raise StoreError(f"A text of {len(one.text):,} characters can't be kept; write 1 to {_LONGEST_TEXT:,}.")
-    forget_own(desk, one.kind, one.name)
+    for before in all_own(desk, one.kind):
+        if plain(before.name) == plain(one.name):
+            forget_own(desk, one.kind, before.name)
     values = {"teacher_id": desk.teacher, "kind": one.kind, "name": one.name, "text": one.text}
     desk.connection.execute(insert(own).values(**values))
 
@@ -75,3 +80,15 @@ def all_own(desk: Desk, kind: str) -> tuple[Own, ...]:
     """Everything of a kind that is the teacher's own, by name."""
     query = select(own).where(own.c.teacher_id == desk.teacher, own.c.kind == kind).order_by(own.c.name)
     return tuple(Own(kind=row.kind, name=row.name, text=row.text) for row in desk.rows(query))
+
+
+def own_tables(desk: Desk) -> OwnTables:
+    """The grooves and kits of the teacher's own.
+
+    One that can't be read is passed over: a later version may have one of its own by the same name.
+    """
+    found = OwnTables()
+    for one in (*all_own(desk, "groove"), *all_own(desk, "kit")):
+        with suppress(LessonFileError):
+            found = found.beside(read_own(one.text, one.name))
+    return found

@@ -15,6 +15,7 @@ from fillwright.errors import StoreError
 from fillwright.store.desk import Desk
 from fillwright.store.lessons import one_lesson
 from fillwright.store.schema import assignment, student
+from fillwright.store.settings import own_tables
 
 PRACTISES_ON = ("acoustic kit", "quiet kit", "electronic kit", "practice pad")
 """What a student practises on; how loud that is stands in `noise.toml`."""
@@ -30,7 +31,7 @@ class Profile:
         name: first name or nickname.
         hand: "right" or "left".
         level: of a player, as lessons have it.
-        kit: name of a kit.
+        kit: name of a kit, one of ours or of the teacher's own; it stays when that is forgotten.
         practises_on: one of PRACTISES_ON.
         notes: the teacher's.
     """
@@ -47,7 +48,7 @@ class Profile:
 
         Raises:
             StoreError: for a name or notes of the wrong length, a hand or an instrument nobody knows.
-            UnknownNameError: for a level or a kit nobody knows.
+            UnknownNameError: for a level nobody knows.
         """
         if not 0 < len(self.name.strip()) <= _LONGEST_NAME:
             raise StoreError(
@@ -65,7 +66,6 @@ class Profile:
                 f'"{self.practises_on}" is nothing to practise on; known are: {", ".join(PRACTISES_ON)}.'
             )
         find_player(self.level)
-        find_kit(self.kit)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +99,12 @@ class Assignment:
 
 
 def add_student(desk: Desk, profile: Profile) -> int:
-    """Add a student; gives the number."""
+    """Add a student; gives the number.
+
+    Raises:
+        UnknownNameError: for a kit that is neither ours nor the teacher's own.
+    """
+    find_kit(profile.kit, own_tables(desk).kits)
     values = {"teacher_id": desk.teacher, "created": desk.now, **_values(profile)}
     return desk.add(student, values, "The student can't be added.")
 
@@ -109,8 +114,10 @@ def change_student(desk: Desk, number: int, profile: Profile) -> None:
 
     Raises:
         NotThereError: where the teacher has no such student.
+        UnknownNameError: for another kit than before, neither ours nor the teacher's own.
     """
-    one_student(desk, number)
+    if profile.kit != one_student(desk, number).profile.kit:
+        find_kit(profile.kit, own_tables(desk).kits)
     desk.connection.execute(update(student).where(student.c.id == number).values(**_values(profile)))
 
 

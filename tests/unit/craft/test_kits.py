@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from fillwright.craft.kits import Spot, find_kit, kits
-from fillwright.errors import UnknownNameError
+from fillwright.craft.kits import PART_OF, Spot, find_kit, kits, read_kit
+from fillwright.errors import FitError, UnknownNameError
 from fillwright.music.surfaces import surfaces
 
 
@@ -44,3 +44,38 @@ def test_a_kit_or_a_surface_nobody_knows() -> None:
 
 def test_distance_is_from_middle_to_middle() -> None:
     assert Spot(x=0, y=0, size=36).distance_cm(Spot(x=-3, y=4, size=10)) == 5
+
+
+def test_a_kit_of_ones_own_is_one_of_ours_less_something_and_more() -> None:
+    splash = {"name": "splash", "at": [1, 100], "size": 20}
+    made = read_kit("mine", {"without": ["china"], "surfaces": [splash]}, find_kit("five-piece"))
+    assert set(made.spots) == set(find_kit("five-piece").spots) - {"china"}
+    assert made.spot("splash") == Spot(x=1, y=100, size=20)
+    assert (made.name, made.title, made.mirrored) == ("mine", "mine", False)
+    assert find_kit("Mine", [made]) is made
+    assert find_kit("Five Piece", [made]) is find_kit("five-piece")
+
+
+def test_a_kit_made_from_the_left_handed_one_stays_so() -> None:
+    made = read_kit("mine", {"without": ["china"]}, find_kit("left-handed"))
+    assert made.mirrored
+    assert made.spot("snare").x > 0
+
+
+@pytest.mark.parametrize("needed", ["snare", "kick"])
+def test_every_kit_needs_a_snare_and_a_kick(needed: str) -> None:
+    without = [needed, *(part for part, whole in PART_OF.items() if whole == needed)]
+    with pytest.raises(FitError, match=f"The mine kit has no {needed}; every kit needs a snare and a kick"):
+        read_kit("mine", {"without": without}, find_kit("five-piece"))
+
+
+@pytest.mark.parametrize(("part", "whole"), [pair for pair in PART_OF.items() if pair[1] != "snare"])
+def test_a_part_goes_with_its_whole(part: str, whole: str) -> None:
+    others = [one for one in PART_OF if PART_OF[one] == whole and one != part]
+    with pytest.raises(FitError, match=f"has the {part} and no {whole}, which it belongs to; leave out both"):
+        read_kit("mine", {"without": [whole, *others]}, find_kit("five-piece"))
+
+
+def test_what_is_not_there_can_not_be_left_out() -> None:
+    with pytest.raises(UnknownNameError, match='There is no surface to leave out called "china"'):
+        read_kit("mine", {"without": ["china"]}, find_kit("four-piece"))

@@ -15,6 +15,7 @@ from fillwright.lesson.edit import (
     left_out,
     ordered,
     with_figures,
+    with_own,
     with_values,
 )
 from fillwright.lesson.file import parse_lesson
@@ -211,3 +212,40 @@ def test_a_list_on_one_line_is_not_changed_by_parts():
 def test_what_is_no_toml_is_not_changed():
     with pytest.raises(LessonFileError, match="can't be changed before it can be read"):
         with_values("number = ", {"number": 2})
+
+
+GROOVE = '[grooves."two step"]\nmeter = "4/4"\nlines = [{ surface = "kick", at = "1 3" }]\n'
+KIT = '[kits.nook]\nfrom = "four-piece"\n'
+
+
+def test_a_groove_that_is_chosen_is_put_in_once():
+    own = {"Two Step": GROOVE, "other": GROOVE.replace("two step", "other")}
+    assert with_own(TEXT, "groove", own) == TEXT
+    chosen = with_values(TEXT, {"groove": "two-step"})
+    text = with_own(chosen, "groove", own)
+    assert text == f"{chosen}\n{GROOVE}"
+    assert parse_lesson(text).groove.name == "two step"
+    assert with_own(text, "groove", own) == text
+    assert with_own(with_own(text, "kit", {"nook": KIT}), "groove", {"two step": "changed"}) == text
+
+
+def test_a_figure_may_choose_a_groove_and_the_lesson_a_kit():
+    rows = [row | {"groove": "two step"} for row in figure_rows(TEXT)]
+    text = with_own(with_figures(TEXT, rows), "groove", {"two step": GROOVE})
+    text = with_own(with_values(text, {"kit": "nook"}), "kit", {"nook": KIT.rstrip()})
+    read = parse_lesson(text)
+    assert ({one.groove.name for one in read.figures}, read.kit.name) == ({"two step"}, "nook")
+    assert new_lines(text)[-1] == 'from = "four-piece"'
+    assert text.endswith("\n")
+
+
+def test_the_text_is_changed_by_parts_as_well_with_tables_of_ones_own_in_it():
+    text = f"{TEXT}\n# how we play it\n{GROOVE}"
+    changed = with_values(
+        with_figures(text, [*figure_rows(text), dict.fromkeys(figure_rows(text)[0], "") | {"name": "flam"}]),
+        {"swing": 0.6},
+    )
+    assert parse_lesson(changed).own == parse_lesson(text).own
+    assert new_lines(changed, text) == ["swing = 0.6", "[[figure]]", 'name = "flam"', ""]
+    assert GROOVE not in left_out(text, fill("hush", text)).split("# how we play it")[0]
+    assert GROOVE in left_out(text, fill("hush", text))

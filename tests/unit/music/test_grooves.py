@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from fillwright.errors import CountError, FillwrightError, UnknownNameError
+from fillwright.errors import CountError, FillwrightError, FitError, UnknownNameError
 from fillwright.music.grooves import Groove, find_groove, grooves, read_groove
 from fillwright.music.stroke import Level, Limb
 
@@ -75,6 +75,11 @@ def test_triplets_are_noticed() -> None:
             'The line for the hi-hat has "right foot" for a hand; write hand = "R" or "L".',
         ),
         (
+            FitError,
+            {**HATS, "at": "1 e trip"},
+            "Count 1 is played in thirds and in halves or quarters at once; write trip and let, or e, & and a.",
+        ),
+        (
             UnknownNameError,
             {"surface": "snare", "at": "2"},
             'The line for the snare has "" for a hand; write hand = "R" or "L".',
@@ -119,3 +124,40 @@ def test_a_groove_nobody_knows() -> None:
 def test_ghost_notes_of_the_table_are_read() -> None:
     ghosts = [h.at for h in find_groove("half-time shuffle").hits if h.stroke.level is Level.GHOST]
     assert [at % Fraction(1, 4) for at in ghosts] == [Fraction(1, 12)] * 4
+
+
+@pytest.mark.parametrize(
+    ("line", "sentence"),
+    [
+        (
+            {"surface": "snare", "hand": "R", "at": "2 3"},
+            "The right hand strikes hi-hat and snare at once on 3; "
+            "give one of them to another hand, or leave it out.",
+        ),
+        (
+            {"surface": "hi-hat", "hand": "L", "at": "2 1&"},
+            "The hi-hat is struck twice at once on 1&; write it once.",
+        ),
+        (
+            {"surface": "hi-hat", "hand": "R", "at": "3"},
+            "The hi-hat is struck twice at once on 3; write it once.",
+        ),
+    ],
+)
+def test_what_no_hand_can_do_is_told(line: Line, sentence: str) -> None:
+    with pytest.raises(FitError, match=f"^{re.escape(sentence)}$"):
+        made(HATS, line)
+
+
+def test_a_foot_strikes_two_lines_in_turn_and_not_at_once() -> None:
+    assert len(made({"surface": "kick", "at": "1"}, {"surface": "kick", "at": "2"}).hits) == 2
+    with pytest.raises(FitError, match="The kick is struck twice at once on 2; write it once"):
+        made({"surface": "kick", "at": "1 2"}, {"surface": "kick", "at": "2"})
+
+
+def test_a_teacher_s_own_is_found_first() -> None:
+    own = made(HATS)
+    assert find_groove("Mine", [own]) is own
+    assert find_groove("shuffle", [own]) is find_groove("shuffle")
+    with pytest.raises(UnknownNameError, match='no groove called "mines"; did you mean "mine"'):
+        find_groove("mines", [own])

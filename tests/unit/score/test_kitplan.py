@@ -9,7 +9,7 @@ from fractions import Fraction
 import pytest
 
 from fillwright.craft.brief import Brief, StepKind
-from fillwright.craft.kits import Kit, find_kit, kits
+from fillwright.craft.kits import PART_OF, Kit, find_kit, kits
 from fillwright.craft.players import find_player
 from fillwright.craft.steps import Step, plan
 from fillwright.errors import UnknownNameError
@@ -18,7 +18,7 @@ from fillwright.music.meter import meter
 from fillwright.music.rudiments import find_figure
 from fillwright.music.stroke import Limb, Stroke
 from fillwright.music.surfaces import surface
-from fillwright.score.kitplan import HAND_COLOURS, kit_plan, number_words
+from fillwright.score.kitplan import HAND_COLOURS, kit_plan, number_words, whole_kit
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -141,3 +141,21 @@ def test_a_surface_the_kit_has_not_is_told() -> None:
 )
 def test_numbers_in_few_words(numbers: list[int], room: int, words: str) -> None:
     assert number_words(numbers, room) == words
+
+
+@pytest.mark.parametrize("kit", kits().values(), ids=lambda kit: kit.name)
+def test_a_whole_kit_shows_everything_with_a_place_of_its_own(kit: Kit) -> None:
+    drawn = ET.fromstring(whole_kit(kit).svg)
+    places = {name for name in kit.spots if name not in PART_OF}
+    assert len([*drawn.iter(f"{SVG}circle"), *drawn.iter(f"{SVG}rect")]) == len(places)
+    named = {text.text for text in drawn.iter(f"{SVG}text")}
+    assert named <= {surface(name).label for name in places}
+    assert {surface(name).label for name in places - {"kick"}} <= named  # the toms may lie over the kick
+
+
+def test_whole_kits_have_one_scale() -> None:
+    def centimetre(name: str) -> float:
+        drawn = ET.fromstring(whole_kit(find_kit(name)).svg)
+        return float(drawn.attrib["width"]) / float(drawn.attrib["viewBox"].split()[2])
+
+    assert centimetre("practice pad") == pytest.approx(centimetre("six-piece"))

@@ -12,6 +12,7 @@ from fillwright.store.criteria import Criteria
 from fillwright.store.database import open_store
 from fillwright.store.desk import only_teacher, reading, writing
 from fillwright.store.lessons import add_lesson, add_series, all_series, newest
+from fillwright.store.settings import Own, keep_own, own_tables
 from fillwright.store.students import Profile, add_student
 from fillwright.store.takes import Of, add_take, recording_of
 
@@ -25,6 +26,7 @@ def full(desks):
         lesson = add_lesson(desk, add_series(desk, "S"), TEXT)
         of = Of(student=add_student(desk, Profile(name="Pim")), lesson=lesson, fill="a", tempo=60)
         take = add_take(desk, of, GOOD, ("audio/wav", bytes(range(256))), criteria=Criteria())
+        keep_own(desk, Own(kind="kit", name="nook", text='[kits.nook]\nfrom = "four-piece"\n'))
     return lesson, take
 
 
@@ -42,6 +44,7 @@ def test_a_backup_of_either_goes_into_sqlite(store, full, tmp_path):
     with reading(other, only_teacher(other)) as desk:
         assert newest(desk, full[0]).text == TEXT
         assert recording_of(desk, full[1]) == ("audio/wav", bytes(range(256)))
+        assert [kit.name for kit in own_tables(desk).kits] == ["nook"]
     other.close()
 
 

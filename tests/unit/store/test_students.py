@@ -14,6 +14,7 @@ from fillwright.store.export import export_student
 from fillwright.store.lessons import add_lesson, add_series
 from fillwright.store.practised import log_practice, practice_of
 from fillwright.store.schema import account, assignment, passed, practice, student, take, take_media
+from fillwright.store.settings import Own, forget_own, keep_own
 from fillwright.store.students import (
     Profile,
     add_student,
@@ -65,7 +66,6 @@ def test_a_student_is_what_was_asked_and_nothing_more(desks, both):
         ({"name": "x" * 81}, StoreError, "81 characters"),
         ({"hand": "both"}, StoreError, "right or left"),
         ({"level": "wizard"}, UnknownNameError, "wizard"),
-        ({"kit": "none"}, UnknownNameError, "none"),
         ({"practises_on": "roof"}, StoreError, "practice pad"),
         ({"notes": "x" * 4001}, StoreError, "4,001"),
     ],
@@ -73,6 +73,28 @@ def test_a_student_is_what_was_asked_and_nothing_more(desks, both):
 def test_what_can_not_be_kept_is_said(wrong, error, words):
     with pytest.raises(error, match=words):
         Profile(**{"name": "Pim", **wrong})
+
+
+def test_a_kit_must_be_ours_or_the_teachers_own(desks, both):
+    own = Own(kind="kit", name="nook", text='[kits.nook]\nfrom = "four-piece"\n')
+    for name in ("none", "nook"):
+        with desks(write=True) as desk, pytest.raises(UnknownNameError, match=f'no kit called "{name}"'):
+            add_student(desk, Profile(name="Mo", kit=name))
+    with desks(write=True) as desk:
+        keep_own(desk, own)
+        add_student(desk, Profile(name="Mo", kit="nook"))
+        with pytest.raises(UnknownNameError, match='no kit called "none"'):
+            change_student(desk, both[0], Profile(name="Pim", kit="none"))
+
+
+def test_a_student_keeps_a_kit_that_is_forgotten(desks, both):
+    with desks(write=True) as desk:
+        keep_own(desk, Own(kind="kit", name="nook", text='[kits.nook]\nfrom = "four-piece"\n'))
+        change_student(desk, both[0], Profile(name="Pim", kit="nook"))
+        forget_own(desk, "kit", "nook")
+        change_student(desk, both[0], Profile(name="Pom", kit="nook"))
+    with desks() as desk:
+        assert one_student(desk, both[0]).profile == Profile(name="Pom", kit="nook")
 
 
 def test_a_student_can_be_changed(desks, both):

@@ -11,11 +11,12 @@ from fillwright.craft.brief import TEACHING_ORDER
 from fillwright.craft.kits import kits
 from fillwright.craft.players import players
 from fillwright.errors import FillwrightError, NotThereError
-from fillwright.lesson.edit import figure_rows, with_figures, with_values
+from fillwright.lesson.edit import figure_rows, with_figures, with_own, with_values
 from fillwright.lesson.file import Lesson
 from fillwright.music.grooves import grooves
 from fillwright.store.lessons import newest, one_lesson, one_series
 from fillwright.store.lessons import save_text as save
+from fillwright.store.settings import all_own, own_tables
 from fillwright.studio.ask import Ask
 from fillwright.studio.render import back_to, page
 from fillwright.studio.work import parsed
@@ -49,7 +50,10 @@ def change(ask: Ask) -> Response:
         with ask.writing() as desk:
             text = newest(desk, number).text
             text = with_values(text, _asked(ask, _values(parsed(text))))
-            save(desk, number, with_figures(text, rows))
+            text = with_figures(text, rows)
+            for kind in ("groove", "kit"):
+                text = with_own(text, kind, {one.name: one.text for one in all_own(desk, kind)})
+            save(desk, number, text)
     except NotThereError:
         raise
     except FillwrightError as error:
@@ -112,6 +116,7 @@ def _show(
     with ask.reading() as desk:
         saved = one_lesson(desk, number)
         series = one_series(desk, saved.series)
+        own = parsed(newest(desk, number).text).own.beside(own_tables(desk))
     empty = [dict.fromkeys(_FIGURE, "") for _ in range(_NEW_ROWS)]
     return page(
         ask,
@@ -124,10 +129,10 @@ def _show(
         wrong=wrong,
         steps=[kind.value for kind in TEACHING_ORDER],
         choices={
-            "groove": [one.name for one in grooves()],
+            "groove": [one.name for one in (*own.grooves, *grooves())],
             "level": list(players()),
             "hand": ["right", "left"],
-            "kit": list(kits()),
+            "kit": [one.name for one in (*own.kits, *kits().values())],
             "page": ["a4", "letter"],
             "audio": ["mp3", "flac", "ogg", "wav"],
         },

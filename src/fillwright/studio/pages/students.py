@@ -14,6 +14,7 @@ from fillwright.store.export import export_student
 from fillwright.store.lessons import all_series, lessons_of, one_lesson
 from fillwright.store.planpage import noise_words
 from fillwright.store.practised import practice_of
+from fillwright.store.settings import own_tables
 from fillwright.store.students import (
     PRACTISES_ON,
     Profile,
@@ -119,10 +120,12 @@ def _profile(ask: Ask) -> Profile:
     return Profile(**{"name": "", **given})
 
 
-def _choices() -> dict[str, tuple[str, ...]]:
+def _choices(desk: Desk, kit: str = "") -> dict[str, tuple[str, ...]]:
+    """What can be chosen; a kit that was chosen once stays so, even if it is forgotten by now."""
+    names = (*(one.name for one in own_tables(desk).kits), *kits(), kit)
     return {
         "levels": tuple(players()),
-        "kits": tuple(kits()),
+        "kits": tuple(filter(None, dict.fromkeys(names))),
         "practises_on": PRACTISES_ON,
     }
 
@@ -130,8 +133,9 @@ def _choices() -> dict[str, tuple[str, ...]]:
 def _index(ask: Ask, *, wrong: str = "", status: int = 200) -> Response:
     with ask.reading() as desk:
         found = all_students(desk)
+        choices = _choices(desk)
     typed = {name: ask.text(name) for name in Profile.__dataclass_fields__}
-    return page(ask, "students.html", status=status, students=found, wrong=wrong, given=typed, **_choices())
+    return page(ask, "students.html", status=status, students=found, wrong=wrong, given=typed, **choices)
 
 
 def show_student(ask: Ask, *, wrong: str = "", link: str = "", status: int = 200) -> Response:
@@ -146,6 +150,7 @@ def show_student(ask: Ask, *, wrong: str = "", link: str = "", status: int = 200
         plan = record.plans(desk.today, days=1)[0]
         signs_in = has_account(desk.connection, number)
         saved = {one.lesson: one_lesson(desk, one.lesson) for one in given}
+        choices = _choices(desk, record.student.profile.kit)
     lines = progress_lines(record)
     return page(
         ask,
@@ -167,5 +172,5 @@ def show_student(ask: Ask, *, wrong: str = "", link: str = "", status: int = 200
         link=link,
         link_days=INVITATION_DAYS,
         signs_in=signs_in,
-        **_choices(),
+        **choices,
     )

@@ -9,23 +9,25 @@ from typing import Any
 from starlette.responses import JSONResponse, Response
 
 from fillwright.craft.kits import find_kit, kits
-from fillwright.craft.own import where
+from fillwright.craft.own import OwnFill, where
 from fillwright.craft.players import players
 from fillwright.errors import FillwrightError, FitError
 from fillwright.lesson.edit import left_out
 from fillwright.lesson.ownfills import fill_text, fill_values, read_fill
+from fillwright.lesson.owntables import OwnTables
 from fillwright.lesson.workbench import Bench, Made, Walk, rerouted, tried, walk
-from fillwright.music.grooves import grooves
+from fillwright.music.grooves import find_groove, grooves
 from fillwright.music.rudiments import rudiments
 from fillwright.music.timing import STRAIGHT
 from fillwright.score.engrave import engrave
 from fillwright.score.kitplan import kit_plan
-from fillwright.store.lessons import all_series, lessons_of, save_text
+from fillwright.store.lessons import all_series, lessons_of, newest, save_text
+from fillwright.store.settings import own_tables
 from fillwright.studio.ask import Ask
 from fillwright.studio.marks import at_places, way
 from fillwright.studio.render import back_to, page
 from fillwright.studio.soundkit import playable
-from fillwright.studio.work import NARROW_MM, WIDE_MM, placed, work_out
+from fillwright.studio.work import NARROW_MM, WIDE_MM, parsed, placed, work_out
 
 _MOST_FIGURES = 4
 _WIDTHS = {"wide": WIDE_MM, "narrow": NARROW_MM}
@@ -50,14 +52,14 @@ def show(ask: Ask) -> Response:
     given = {**_USUAL, **dict(ask.request.query_params)}
     if "figure" in given:
         given["figures"] = given["figure"]
-    wrong, found, made = "", None, None
+    wrong, found, made, own = "", None, None, _own_tables(ask, given)
     try:
-        bench = _bench(given)
+        bench = _bench(given, own)
         if given.get("sticking") and given.get("laid"):
-            found = rerouted(bench, _own(given), _number(given["route"], "route"))
+            found = rerouted(bench, _fill(given), _number(given["route"], "route"))
             made = found.made
         elif given.get("sticking"):
-            made = tried(bench, _own(given))
+            made = tried(bench, _fill(given))
         else:
             found = _walk(bench, given)
             made = found.made
@@ -74,17 +76,17 @@ def try_out(ask: Ask) -> Response:
     given = {**_USUAL, **ask.fields}
     widths = {name: width for name, width in _WIDTHS.items() if ask.text("drawing") in ("", name)}
     try:
-        made = tried(_bench(given), _own(given))
+        made = tried(_bench(given, _own_tables(ask, given)), _fill(given))
     except FillwrightError as error:
         return JSONResponse({"wrong": str(error)}, status_code=422)
-    return JSONResponse(_told(made, given["kit"], widths))
+    return JSONResponse(_told(made, widths))
 
 
 def keep(ask: Ask) -> Response:
     """Keep the fill in a lesson, written out at the end of its text."""
     given = {**_USUAL, **ask.fields}
     try:
-        own = _own(given)
+        own = _fill(given)
         number = _number(ask.text("lesson"), "lesson")
         with ask.writing() as desk:
             found = work_out(desk, number)
@@ -95,7 +97,7 @@ def keep(ask: Ask) -> Response:
             text, name = placed(desk, number, text, replaced)
             save_text(desk, number, text)
     except FillwrightError as error:
-        return _page(ask, given, None, _made_or_none(given), str(error), status=422)
+        return _page(ask, given, None, _made_or_none(ask, given), str(error), status=422)
     return back_to(f"/lessons/{number}?fill={name}", "saved")
 
 
@@ -104,26 +106,26 @@ def _page(
 ) -> Response:
     with ask.reading() as desk:
         lessons = [(series, lessons_of(desk, series.id)) for series in all_series(desk)]
+    own = _own_tables(ask, given)
     return page(
         ask,
         "workshop.html",
         status=status,
         given=given,
         walk=found,
-        told=_told(made, given["kit"], _WIDTHS) if made else None,
+        told=_told(made, _WIDTHS) if made else None,
         texts=fill_values(made.own) if made else {},
         wrong=wrong,
         lessons=lessons,
         figures=[one.name for one in rudiments()],
-        grooves=[one.name for one in grooves()],
-        kits=tuple(kits()),
+        grooves=[one.name for one in (*own.grooves, *grooves())],
+        kits=[one.name for one in (*own.kits, *kits().values())],
         players=tuple(players()),
     )
 
 
-def _told(made: Made, kit_name: str, widths: Mapping[str, int]) -> dict[str, Any]:
+def _told(made: Made, widths: Mapping[str, int]) -> dict[str, Any]:
     """Everything that changes on the page when a stroke does, drawn at some widths."""
-    kit = find_kit(kit_name)
     drawings = {name: engrave(made.sheet, width_mm=float(width)) for name, width in widths.items()}
     start = made.route.span.start
     places = [start + at for at in _places(made)]
@@ -135,12 +137,12 @@ def _told(made: Made, kit_name: str, widths: Mapping[str, int]) -> dict[str, Any
             "tempo": int(made.route.tempo),
             "way": {name: way(drawn, made.sheet, float) for name, drawn in drawings.items()},
         },
-        "plan": kit_plan(made.route.fill.hits, kit).svg,
+        "plan": kit_plan(made.route.fill.hits, made.kit).svg,
         "grade": made.route.grade,
         "ceiling": made.ceiling,
         "reason": made.route.reason,
         "tight": [{"stroke": one.stroke, "words": one.words} for one in made.tight],
-        "surfaces": [name for name in _ORDER if kit.has(name) or name == "kick"],
+        "surfaces": [name for name in _ORDER if made.kit.has(name) or name == "kick"],
         **fill_values(made.own),
     }
 
@@ -162,9 +164,24 @@ def _places(made: Made) -> list[Fraction]:
     return found
 
 
-def _bench(given: Mapping[str, str]) -> Bench:
+def _own_tables(ask: Ask, given: Mapping[str, str]) -> OwnTables:
+    """Grooves and kits of the teacher's own, those of the lesson at hand before them."""
+    with ask.reading() as desk:
+        own = own_tables(desk)
+        if not given["lesson"]:
+            return own
+        try:
+            return parsed(newest(desk, _number(given["lesson"], "lesson")).text).own.beside(own)
+        except FillwrightError:
+            return own  # no lesson to be kept in: that is told where the fill is to be kept
+
+
+def _bench(given: Mapping[str, str], own: OwnTables) -> Bench:
     return Bench(
-        groove=given["groove"], kit=given["kit"], player=given["player"], tempo=_number(given["tempo"], "tempo")
+        groove=find_groove(given["groove"], own.grooves),
+        kit=find_kit(given["kit"], own.kits),
+        player=given["player"],
+        tempo=_number(given["tempo"], "tempo"),
     )
 
 
@@ -181,7 +198,7 @@ def _walk(bench: Bench, given: Mapping[str, str]) -> Walk:
     )
 
 
-def _own(given: Mapping[str, str]) -> Any:
+def _fill(given: Mapping[str, str]) -> OwnFill:
     own = read_fill(
         given.get("name") or "A fill of one's own",
         beats=_beats(given["beats"]),
@@ -194,9 +211,9 @@ def _own(given: Mapping[str, str]) -> Any:
     return own
 
 
-def _made_or_none(given: Mapping[str, str]) -> Made | None:
+def _made_or_none(ask: Ask, given: Mapping[str, str]) -> Made | None:
     try:
-        return tried(_bench(given), _own(given))
+        return tried(_bench(given, _own_tables(ask, given)), _fill(given))
     except FillwrightError:
         return None
 

@@ -1,0 +1,90 @@
+"""Grooves: each as one bar of notation, and grooves of a teacher's own, line by line."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from starlette.responses import Response
+
+from fillwright.errors import FillwrightError
+from fillwright.lesson.owntables import groove_text, new_groove
+from fillwright.music.grooves import Groove, grooves
+from fillwright.music.meter import meter_names
+from fillwright.music.phrase import phrase
+from fillwright.music.surfaces import surfaces
+from fillwright.score.engrave import engrave
+from fillwright.score.sheet import Sheet
+from fillwright.store.settings import Own, forget_own, keep_own, own_tables
+from fillwright.studio.ask import Ask
+from fillwright.studio.render import back_to, page
+
+_SHEET_MM = 110.0
+_HANDS = {"right": "R", "left": "L"}
+_ROWS = (("hi-hat", "right"), ("snare", "left"), ("kick", "right"), ("foot hi-hat", "left"), ("hi-hat", "left"))
+"""Surface and hand that the lines of a new groove start with."""
+
+
+def index(ask: Ask) -> Response:
+    """All of them, the teacher's own first, and a form for a new one."""
+    return _index(ask)
+
+
+def add(ask: Ask) -> Response:
+    """Keep a groove of the teacher's own."""
+    lines = [_line(row) for row in _rows(ask) if row["on"].strip()]
+    try:
+        groove = new_groove(ask.text("name"), {"meter": ask.text("meter"), "lines": lines})
+        text = groove_text(groove.name, groove.meter.name, lines)
+        with ask.writing() as desk:
+            keep_own(desk, Own(kind="groove", name=groove.name, text=text))
+    except FillwrightError as error:
+        return _index(ask, wrong=str(error), status=422)
+    return back_to("/grooves", "saved")
+
+
+def forget(ask: Ask) -> Response:
+    """Forget one of the teacher's own; lessons that use it keep its table."""
+    with ask.writing() as desk:
+        forget_own(desk, "groove", ask.text("name"))
+    return back_to("/grooves", "deleted")
+
+
+def _rows(ask: Ask) -> list[dict[str, str]]:
+    """The lines of the form as they were typed, or as a new one starts."""
+    usual = [{"surface": struck, "hand": hand, "on": ""} for struck, hand in _ROWS]
+    return [
+        {key: ask.fields.get(f"line-{index}-{key}", value) for key, value in row.items()}
+        for index, row in enumerate(usual)
+    ]
+
+
+def _line(row: dict[str, str]) -> dict[str, str]:
+    """A line as a lesson file has it: feet have no hand."""
+    known = surfaces().get(row["surface"])
+    hand = {} if known and known.foot else {"hand": _HANDS.get(row["hand"], row["hand"])}
+    return {"surface": row["surface"], **hand, "at": " ".join(row["on"].split())}
+
+
+@lru_cache(maxsize=200)
+def _drawing(groove: Groove) -> str:
+    sheet = Sheet(phrase=phrase(groove, None, bars=1), sticking=False)
+    return engrave(sheet, width_mm=_SHEET_MM).svg
+
+
+def _index(ask: Ask, *, wrong: str = "", status: int = 200) -> Response:
+    with ask.reading() as desk:
+        own = own_tables(desk).grooves
+    return page(
+        ask,
+        "grooves.html",
+        status=status,
+        own=own,
+        grooves=grooves(),
+        drawings={one.name: _drawing(one) for one in (*own, *grooves())},
+        meters=meter_names(),
+        surfaces=tuple(surfaces()),
+        hands=tuple(_HANDS),
+        wrong=wrong,
+        typed={"name": ask.text("name"), "meter": ask.text("meter") or "4/4"},
+        rows=_rows(ask),
+    )
