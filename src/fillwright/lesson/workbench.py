@@ -44,12 +44,14 @@ class Bench:
         kit: what it is played on.
         player: name of the player.
         tempo: at which it must be playable, in the meter's beats a minute.
+        figures: a teacher's own, which may be chained like the rudiments.
     """
 
     groove: Groove = field(default_factory=lambda: find_groove("straight eighths"))
     kit: Kit = field(default_factory=lambda: find_kit("five-piece"))
     player: str = "steady"
     tempo: int = 80
+    figures: tuple[Figure, ...] = ()
 
     @property
     def meter(self) -> Meter:
@@ -150,7 +152,7 @@ def walk(bench: Bench, figures: tuple[str, ...], beats: Fraction, *, chain: int 
         UnknownNameError, SpanError: as `lesson.chained.chained`.
     """
     brief = bench.brief(beats)
-    found = chained(Asked(figures=figures, beats=beats, meter=bench.meter.name))
+    found = chained(Asked(figures=figures, own=bench.figures, beats=beats, meter=bench.meter.name))
     chains = min(found.space.count, MOST_CHAINS)
     if not chains:
         raise FitError(f"No chain of {_listed(figures)} fills {found.words}; try another span or more figures.")

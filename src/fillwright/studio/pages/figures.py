@@ -84,7 +84,22 @@ def _found(ask: Ask) -> Figure:
 
 def own_figures(desk: Desk) -> tuple[Figure, ...]:
     """The teacher's own figures."""
-    return tuple(_read(one.name, *one.text.split(_SPLIT, 1)) for one in all_own(desk, "figure"))
+    return tuple(_read(one.name, *_texts(one)) for one in all_own(desk, "figure"))
+
+
+def with_own_figure(desk: Desk, row: dict[str, str]) -> dict[str, str]:
+    """A figure of a form, with sticking and rhythm where its name is that of one of the teacher's own."""
+    own = next((one for one in all_own(desk, "figure") if plain(one.name) == plain(row["name"])), None)
+    if own is None or row["sticking"]:
+        return row
+    sticking, values = _texts(own)
+    return {**row, "sticking": sticking, "rhythm": row["rhythm"] or values}
+
+
+def _texts(one: Own) -> tuple[str, str]:
+    """Sticking and rhythm."""
+    sticking, _, values = one.text.partition(_SPLIT)
+    return sticking, values
 
 
 def _read(name: str, sticking: str, values: str) -> Figure:
@@ -92,10 +107,12 @@ def _read(name: str, sticking: str, values: str) -> Figure:
 
     Raises:
         StickingError: for a sticking or a rhythm that can't be read.
-        UnknownNameError: for no name.
+        UnknownNameError: for no name, or one that could not be told apart in a list.
     """
     if not 0 < len(name) <= 80:
         raise UnknownNameError(f"A name of {len(name)} characters can't be kept; write 1 to 80.")
+    if "," in name:
+        raise UnknownNameError("Figures are listed with commas; leave the comma out of the name.")
     strokes = parse_sticking(sticking)
     return Figure(name=name, group="own", strokes=strokes, rhythms=(rhythm(values, len(strokes)),))
 

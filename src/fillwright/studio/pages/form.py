@@ -14,10 +14,12 @@ from fillwright.errors import FillwrightError, NotThereError
 from fillwright.lesson.edit import figure_rows, with_figures, with_own, with_values
 from fillwright.lesson.file import Lesson
 from fillwright.music.grooves import grooves
+from fillwright.music.rudiments import rudiments
 from fillwright.store.lessons import newest, one_lesson, one_series
 from fillwright.store.lessons import save_text as save
 from fillwright.store.settings import all_own, own_tables
 from fillwright.studio.ask import Ask
+from fillwright.studio.pages.figures import own_figures, with_own_figure
 from fillwright.studio.render import back_to, page
 from fillwright.studio.work import parsed
 
@@ -50,7 +52,7 @@ def change(ask: Ask) -> Response:
         with ask.writing() as desk:
             text = newest(desk, number).text
             text = with_values(text, _asked(ask, _values(parsed(text))))
-            text = with_figures(text, rows)
+            text = with_figures(text, [with_own_figure(desk, row) for row in rows])
             for kind in ("groove", "kit"):
                 text = with_own(text, kind, {one.name: one.text for one in all_own(desk, kind)})
             save(desk, number, text)
@@ -117,6 +119,7 @@ def _show(
         saved = one_lesson(desk, number)
         series = one_series(desk, saved.series)
         own = parsed(newest(desk, number).text).own.beside(own_tables(desk))
+        figures = own_figures(desk)
     empty = [dict.fromkeys(_FIGURE, "") for _ in range(_NEW_ROWS)]
     return page(
         ask,
@@ -127,6 +130,7 @@ def _show(
         given=values,
         rows=[*rows, *empty],
         wrong=wrong,
+        names=[one.name for one in (*figures, *rudiments())],
         steps=[kind.value for kind in TEACHING_ORDER],
         choices={
             "groove": [one.name for one in (*own.grooves, *grooves())],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
@@ -16,6 +17,7 @@ from fillwright.lesson.edit import left_out
 from fillwright.lesson.ownfills import fill_text, fill_values, read_fill
 from fillwright.lesson.owntables import OwnTables
 from fillwright.lesson.workbench import Bench, Made, Walk, rerouted, tried, walk
+from fillwright.music.figure import Figure
 from fillwright.music.grooves import find_groove, grooves
 from fillwright.music.rudiments import rudiments
 from fillwright.music.timing import STRAIGHT
@@ -25,6 +27,7 @@ from fillwright.store.lessons import all_series, lessons_of, newest, save_text
 from fillwright.store.settings import own_tables
 from fillwright.studio.ask import Ask
 from fillwright.studio.marks import at_places, way
+from fillwright.studio.pages.figures import own_figures
 from fillwright.studio.render import back_to, page
 from fillwright.studio.soundkit import playable
 from fillwright.studio.work import NARROW_MM, WIDE_MM, parsed, placed, work_out
@@ -61,7 +64,7 @@ def show(ask: Ask) -> Response:
         elif given.get("sticking"):
             made = tried(bench, _fill(given))
         else:
-            found = _walk(bench, given)
+            found = _walk(replace(bench, figures=_own_figures(ask)), given)
             made = found.made
     except FillwrightError as error:
         wrong = str(error)
@@ -117,7 +120,7 @@ def _page(
         texts=fill_values(made.own) if made else {},
         wrong=wrong,
         lessons=lessons,
-        figures=[one.name for one in rudiments()],
+        figures=[one.name for one in (*_own_figures(ask), *rudiments())],
         grooves=[one.name for one in (*own.grooves, *grooves())],
         kits=[one.name for one in (*own.kits, *kits().values())],
         players=tuple(players()),
@@ -174,6 +177,11 @@ def _own_tables(ask: Ask, given: Mapping[str, str]) -> OwnTables:
             return parsed(newest(desk, _number(given["lesson"], "lesson")).text).own.beside(own)
         except FillwrightError:
             return own  # no lesson to be kept in: that is told where the fill is to be kept
+
+
+def _own_figures(ask: Ask) -> tuple[Figure, ...]:
+    with ask.reading() as desk:
+        return own_figures(desk)
 
 
 def _bench(given: Mapping[str, str], own: OwnTables) -> Bench:
