@@ -27,7 +27,7 @@ def test_its_sheet_is_drawn_and_plays(ada):
     assert "your own" in ada.get("/figures/Knock%20twice").text
     played = json.loads(ada.get("/figures/Knock%20twice/sound.json").content)
     assert len(played["strokes"]) == 8  # from either hand
-    assert played["way"]["wide"] and played["way"]["narrow"]
+    assert all(played["way"][width] for width in ("wide", "narrow"))
 
 
 def test_the_workshop_makes_fills_of_it(ada):
