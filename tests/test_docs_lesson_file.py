@@ -15,14 +15,28 @@ from fillwright.lesson.file import demo_text, parse_lesson
 from fillwright.lesson.fills import contents
 from fillwright.lesson.keys import FIGURE_KEYS, FILL_KEYS, LESSON_KEYS, MAX_FIGURES, MAX_NAMED
 from fillwright.lesson.ownfills import MOST
+from fillwright.lesson.ownkeys import GROOVE_KEYS, KIT_KEYS, LINE_KEYS, SPOT_KEYS
+from fillwright.lesson.owntables import MOST_TABLES
 from fillwright.lesson.source import MAX_BYTES
 from fillwright.music.grooves import grooves
+from fillwright.music.meter import meter_names
 from fillwright.music.surfaces import surfaces
 
 PAGE = (Path(__file__).parents[1] / "docs" / "lesson-file.md").read_text("utf-8")
 LESSON_PART, FIGURE_PART = PAGE.split("## Keys of the lesson")[1].split("## Keys of a figure")
 FIGURE_PART, FILL_PART = FIGURE_PART.split("## Mistakes")[0].split("## Keys of a fill of your own")
-PARTS = [(LESSON_PART, LESSON_KEYS), (FIGURE_PART, FIGURE_KEYS), (FILL_PART, FILL_KEYS)]
+FILL_PART, GROOVE_PART = FILL_PART.split("## Keys of a groove of your own")
+GROOVE_PART, KIT_PART = GROOVE_PART.split("## Keys of a kit of your own")
+LINE_PART, SPOT_PART = (part.split("\n### ")[1] for part in (GROOVE_PART, KIT_PART))
+PARTS = [
+    (LESSON_PART, LESSON_KEYS),
+    (FIGURE_PART, FIGURE_KEYS),
+    (FILL_PART, FILL_KEYS),
+    (GROOVE_PART.split("\n### ")[0], GROOVE_KEYS),
+    (LINE_PART, LINE_KEYS),
+    (KIT_PART.split("\n### ")[0], KIT_KEYS),
+    (SPOT_PART, SPOT_KEYS),
+]
 EXAMPLES = re.findall(r"^```toml\n(.*?)^```", PAGE, re.DOTALL | re.MULTILINE)
 REFUSED = re.findall(r"^```toml refused\n(.*?)^```\n\n```text\n(.*?)^```", PAGE, re.DOTALL | re.MULTILINE)
 
@@ -63,7 +77,7 @@ def test_no_other_key_is_documented(part, keys):
 @pytest.mark.parametrize(("part", "keys"), PARTS)
 def test_every_key_has_an_example(part, keys):
     shown = "".join(re.findall(r"^```toml\n(.*?)^```", part, re.DOTALL | re.MULTILINE))
-    assert {key.name for key in keys} <= set(re.findall(r"^(\w+) = ", shown, re.MULTILINE))
+    assert {key.name for key in keys} <= set(re.findall(r"(?:^|[{,] )(\w+) = ", shown, re.MULTILINE))
 
 
 @pytest.mark.parametrize("example", EXAMPLES, ids=range(len(EXAMPLES)))
@@ -77,7 +91,12 @@ def test_every_example_is_read(example):
 
 def test_the_complete_example_has_every_key():
     table = tomllib.loads(EXAMPLES[1])
-    assert {*table} == {"figure", "fill", *(key.name for key in LESSON_KEYS)}
+    assert {*table} == {"figure", "fill", "grooves", "kits", *(key.name for key in LESSON_KEYS)}
+    (groove,), (kit,) = table["grooves"].values(), table["kits"].values()
+    assert {*groove} == {key.name for key in GROOVE_KEYS}
+    assert {name for row in groove["lines"] for name in row} == {key.name for key in LINE_KEYS}
+    assert {*kit} == {key.name for key in KIT_KEYS}
+    assert {name for row in kit["surfaces"] for name in row} == {key.name for key in SPOT_KEYS}
     assert {name for row in table["fill"] for name in row} == {key.name for key in FILL_KEYS}
     assert {name for row in table["figure"] for name in row} == {key.name for key in FIGURE_KEYS}
 
@@ -120,6 +139,11 @@ def test_the_ladder_of_a_fill_is_as_the_page_says():
     assert "such a fill has two tempos, 60 and 70" in " ".join(PAGE.split())
 
 
+def test_every_meter_is_named():
+    (named,) = re.findall(r"The meters are (.*?)\.", " ".join(GROOVE_PART.split()))
+    assert re.split(", | and ", named) == list(meter_names())
+
+
 def test_every_kit_is_named():
     player = LESSON_PART.split("### The player")[1].split("### ")[0]
     assert set(kits()) == set(re.findall(r'"([a-z -]+)"', player.split("`kit` is")[1]))
@@ -130,6 +154,9 @@ def test_limits():
     assert f"1 to {MAX_FIGURES} figures" in PAGE
     assert f"up to {MOST}" in " ".join(FILL_PART.split())
     assert f"at most {MAX_NAMED} fills" in LESSON_PART
+    assert all(
+        f"A lesson has up to {MOST_TABLES}" in " ".join(part.split()) for part in (GROOVE_PART, KIT_PART)
+    )
 
 
 def test_the_fills_that_the_complete_example_names_are_there():
