@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, Page
 from tests.e2e.studio_server import answering, chromium, furnish
 
 from fillwright.studio.serve import set_up
-from fillwright.studio.soundkit import sound_kit
+from fillwright.studio.soundkit import make_all
 
 _CHANGES, _PLAYS = 100, 20
 _AIM_MS = 100
@@ -56,7 +56,7 @@ _ANSWERED = """async (count) => {
 }"""
 
 _READY = """async () => {
-  await (await import("/static/stand.mjs")).readyKit();
+  await (await import("/static/stand.mjs")).ready;
   return performance.now();
 }"""
 
@@ -74,7 +74,7 @@ _PLAYED = """() => new Promise((resolve) => {
 
 
 def main() -> dict[str, float]:
-    sound_kit()
+    make_all()
     with tempfile.TemporaryDirectory() as folder:
         setup = set_up(Path(folder) / "studio")
         furnish(setup)

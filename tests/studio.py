@@ -27,7 +27,7 @@ from fillwright.store.takes import Of, add_take, log_practice
 from fillwright.studio.app import make_app
 from fillwright.studio.builds import Builds
 from fillwright.studio.setup import Setup
-from fillwright.studio.soundkit import SoundKit
+from fillwright.studio.sounds import modelled
 from fillwright.studio.visitor import COOKIE
 from fillwright.studio.work import worked
 
@@ -68,8 +68,8 @@ VISITORS = ("nobody", "pim", "quinn", "ada", "rosa", "bo")
 class NoBuilds(Builds):
     """Builds that are asked for and not made."""
 
-    def start(self, found: Any, folder: Path) -> None:
-        del found, folder
+    def start(self, found: Any, folder: Path, bank: Any = None) -> None:
+        del found, folder, bank
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +86,8 @@ class Things:
     fill: str = FILL
     what: str = "up"
     name: str = "Ada's four"
+    digest: str = modelled().digest
+    layer: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -233,6 +235,7 @@ class Schools:
         return Setup(
             store=store,
             packs=self._folder / f"packs-{self._made}",
+            sounds=self._folder / f"sounds-{self._made}",
             secret="s" * 48,
             school=True,
             clock=lambda: NOW,
@@ -240,18 +243,6 @@ class Schools:
         )
 
 
-class _AnyName(tuple[str, ...]):
-    """Names of sounds among which every name is the first."""
-
-    def index(self, *_: Any) -> int:  # type: ignore[override]
-        return 0
-
-
-SILENT = SoundKit(table={}, recording=b"", names=_AnyName())
-"""A kit for tests that ask for many pages; packing the real one takes long."""
-
-
 def silence(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Let pages play on the silent kit."""
-    for place in ("soundkit", "pages.sound"):
-        monkeypatch.setattr(f"fillwright.studio.{place}.sound_kit", lambda: SILENT)
+    """Let the kit be silent, for tests that ask for many pages: making its sounds takes long."""
+    monkeypatch.setattr("fillwright.studio.pages.sound.layer", lambda *_: b"")

@@ -116,7 +116,7 @@ TABLE = (
     _row("GET /takes/{take:int}/recording", ADA_AND_PIM),
     _row("POST /takes/{take:int}/delete", ADA_AND_PIM, 303, 404),
     _row("GET /sound/kit.json", SIGNED_IN),
-    _row("GET /sound/kit.mp3", SIGNED_IN),
+    _row("GET /sound/kit/{digest}/{layer:int}", SIGNED_IN),
     _row("GET /sound/{name}.mjs", EVERYONE, 404),
     _row("GET /students/{student:int}/plan.pdf", ADA_AND_PIM),
     _row("GET /students/{student:int}/plan.ics", ADA_AND_PIM),

@@ -31,7 +31,7 @@ from fillwright.store.desk import only_teacher, writing
 from fillwright.store.lessons import newest
 from fillwright.studio.pages.keys import STUDENTS, TEACHERS
 from fillwright.studio.serve import set_up
-from fillwright.studio.soundkit import sound_kit
+from fillwright.studio.soundkit import make_all
 from fillwright.studio.work import work_out, worked
 
 PHONE, DESK = (360, 740), (1280, 860)
@@ -82,7 +82,7 @@ def setup(tmp_path_factory):
     """A furnished studio."""
     made = set_up(tmp_path_factory.mktemp("pages") / "studio")
     furnish(made)
-    sound_kit()  # packed for the first time, it takes longer than a browser waits
+    make_all()  # for the first time it takes longer than a browser waits
     return made
 
 
