@@ -50,6 +50,21 @@ PACK = {
     "handout.pdf": "%PDF-1.7",
 }
 
+SETTINGS = {
+    "most_missing": "0",
+    "on_time_ms": "30",
+    "on_time_share": "0.9",
+    "most_spread_ms": "20",
+    "most_rush_percent": "2.5",
+    "minutes": "30",
+    "kit": "five-piece",
+    "level": "steady",
+    "hand": "right",
+    "page": "a4",
+    "sounds": "",
+}
+"""The form of the settings, as it is without a change."""
+
 REPORT: Mapping[str, Any] = {
     "refused": True,
     "against": "A fill",
