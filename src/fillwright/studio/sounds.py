@@ -76,7 +76,7 @@ def opened(folder: Path, name: str) -> Sounds:
         return modelled()
     path = listed(folder).get(name)
     if path is None:
-        return replace(modelled(), wrong=f'"{shown(name)}" does not lie in the folder of sounds.')
+        return replace(modelled(), wrong=f'"{shown(name)}" is no longer in the folder of sounds.')
     return _opened(path, _stamp(path))
 
 

@@ -144,7 +144,7 @@ class TestSettings:
         with school.browser("ada") as ada:
             answer = ada.post("/settings", {**SETTINGS, "minutes": "45", "sounds": name.format(folder=folder)})
         assert answer.status == 422
-        assert "does not lie in the folder of sounds" in answer.text
+        assert "in the folder of sounds; choose a name of the list." in answer.text
         assert 'name="minutes" value="45"' in answer.text  # what was typed stays
         assert school.rows() == before
 
@@ -183,7 +183,7 @@ class TestSettings:
             shutil.rmtree(folder / "my drums")
             assert _kit(school, "pim") == modelled_kit
             page = ada.get("/settings").text
-            assert "my drums&#34; does not lie in the folder of sounds. The modelled kit plays" in page
+            assert "my drums&#34; is no longer in the folder of sounds. The modelled kit plays" in page
             assert ada.post("/settings", {**SETTINGS, "sounds": "my drums"}).status == 422
             assert ada.post("/settings", {**SETTINGS, "sounds": ""}).status == 303
             assert "The modelled kit plays until" not in ada.get("/settings").text

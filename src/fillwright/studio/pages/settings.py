@@ -11,6 +11,7 @@ from starlette.responses import Response
 from fillwright.craft.kits import find_kit, kits
 from fillwright.craft.players import find_player, players
 from fillwright.errors import FillwrightError, SoundsError, StoreError
+from fillwright.lesson.keys import shown
 from fillwright.store.criteria import Criteria
 from fillwright.store.settings import criteria, keep_criteria, keep_setting, settings
 from fillwright.studio.ask import Ask
@@ -93,7 +94,10 @@ def _sounds(ask: Ask) -> str:
     Raises:
         SoundsError: for any other.
     """
-    found = opened(ask.setup.sounds, ask.text(SETTING))
+    name = ask.text(SETTING)
+    if name and name not in listed(ask.setup.sounds):
+        raise SoundsError(f'There is no "{shown(name)}" in the folder of sounds; choose a name of the list.')
+    found = opened(ask.setup.sounds, name)
     if found.wrong:
         raise SoundsError(f"{found.wrong} Choose other sounds; nothing was changed.")
     return found.name
