@@ -28,7 +28,7 @@ from fillwright.store.takes import Of, add_take
 from fillwright.studio.app import make_app
 from fillwright.studio.builds import Builds
 from fillwright.studio.setup import Setup
-from fillwright.studio.soundkit import SoundKit
+from fillwright.studio.sounds import modelled
 from fillwright.studio.visitor import COOKIE
 from fillwright.studio.work import worked
 
@@ -52,6 +52,21 @@ PACK = {
     "handout.pdf": "%PDF-1.7",
 }
 
+SETTINGS = {
+    "most_missing": "0",
+    "on_time_ms": "30",
+    "on_time_share": "0.9",
+    "most_spread_ms": "20",
+    "most_rush_percent": "2.5",
+    "minutes": "30",
+    "kit": "five-piece",
+    "level": "steady",
+    "hand": "right",
+    "page": "a4",
+    "sounds": "",
+}
+"""The form of the settings, as it is without a change."""
+
 REPORT: Mapping[str, Any] = {
     "refused": True,
     "against": "A fill",
@@ -70,8 +85,8 @@ VISITORS = ("nobody", "pim", "quinn", "ada", "rosa", "bo")
 class NoBuilds(Builds):
     """Builds that are asked for and not made."""
 
-    def start(self, found: Any, folder: Path) -> None:
-        del found, folder
+    def start(self, found: Any, folder: Path, bank: Any = None) -> None:
+        del found, folder, bank
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,6 +104,8 @@ class Things:
     dropped: str = "single-stroke-four-whole-bar"
     what: str = "up"
     name: str = "Ada's four"
+    digest: str = modelled().digest
+    layer: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -236,6 +253,7 @@ class Schools:
         return Setup(
             store=store,
             packs=self._folder / f"packs-{self._made}",
+            sounds=self._folder / f"sounds-{self._made}",
             secret="s" * 48,
             school=True,
             clock=lambda: NOW,
@@ -243,18 +261,6 @@ class Schools:
         )
 
 
-class _AnyName(tuple[str, ...]):
-    """Names of sounds among which every name is the first."""
-
-    def index(self, *_: Any) -> int:  # type: ignore[override]
-        return 0
-
-
-SILENT = SoundKit(table={}, recording=b"", names=_AnyName())
-"""A kit for tests that ask for many pages; packing the real one takes long."""
-
-
 def silence(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Let pages play on the silent kit."""
-    for place in ("soundkit", "pages.sound"):
-        monkeypatch.setattr(f"fillwright.studio.{place}.sound_kit", lambda: SILENT)
+    """Let the kit be silent, for tests that ask for many pages: making its sounds takes long."""
+    monkeypatch.setattr("fillwright.studio.pages.sound.layer", lambda *_: b"")

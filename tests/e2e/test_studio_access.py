@@ -11,7 +11,7 @@ from urllib.parse import quote, urlencode
 
 import pytest
 from sqlalchemy import event
-from tests.studio import FILL, LESSON, VISITORS, WORDS, Schools, silence
+from tests.studio import FILL, LESSON, SETTINGS, VISITORS, WORDS, Schools, silence
 
 from fillwright.studio.routes import PAGES
 
@@ -46,15 +46,6 @@ def _row(page: str, who: frozenset[str], /, *answers: int, **form: str) -> Row:
     return Row(page=page, who=who, answers=answers or usual, form=form)
 
 
-_SETTINGS = {
-    "most_missing": "0",
-    "on_time_ms": "30",
-    "on_time_share": "0.9",
-    "most_spread_ms": "20",
-    "most_rush_percent": "2.5",
-    "minutes": "30",
-    "page": "a4",
-}
 _GROOVE = {
     "name": "My own",
     "meter": "4/4",
@@ -111,7 +102,7 @@ TABLE = (
     _row("POST /workshop/try", TEACHERS, 422, sticking="R"),
     _row("POST /workshop/keep", TEACHERS, 422),
     _row("GET /settings", TEACHERS),
-    _row("POST /settings", TEACHERS, **_SETTINGS),
+    _row("POST /settings", TEACHERS, **SETTINGS),
     _row("GET /keys", SIGNED_IN),
     _row("GET /students", TEACHERS),
     _row("POST /students", TEACHERS, name="Another"),
@@ -131,7 +122,7 @@ TABLE = (
     _row("GET /takes/{take:int}/recording", ADA_AND_PIM),
     _row("POST /takes/{take:int}/delete", ADA_AND_PIM, 303, 404),
     _row("GET /sound/kit.json", SIGNED_IN),
-    _row("GET /sound/kit.mp3", SIGNED_IN),
+    _row("GET /sound/kit/{digest}/{layer:int}", SIGNED_IN),
     _row("GET /sound/{name}.mjs", EVERYONE, 404),
     _row("GET /students/{student:int}/plan.pdf", ADA_AND_PIM),
     _row("GET /students/{student:int}/plan.ics", ADA_AND_PIM),

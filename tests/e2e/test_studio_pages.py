@@ -11,8 +11,10 @@ from itertools import pairwise
 from urllib.parse import quote
 
 import mido
+import numpy as np
 import pytest
 from playwright.sync_api import expect
+from scipy.io import wavfile
 from tests.e2e.studio_server import (
     FILL,
     LESSON,
@@ -32,7 +34,7 @@ from fillwright.store.desk import only_teacher, writing
 from fillwright.store.lessons import newest
 from fillwright.studio.pages.keys import STUDENTS, TEACHERS
 from fillwright.studio.serve import set_up
-from fillwright.studio.soundkit import sound_kit
+from fillwright.studio.soundkit import make_all
 from fillwright.studio.work import work_out, worked
 
 PHONE, DESK = (360, 740), (1280, 860)
@@ -112,7 +114,7 @@ def setup(tmp_path_factory):
     """A furnished studio."""
     made = set_up(tmp_path_factory.mktemp("pages") / "studio")
     furnish(made)
-    sound_kit()  # packed for the first time, it takes longer than a browser waits
+    make_all()  # for the first time it takes longer than a browser waits
     return made
 
 
@@ -464,6 +466,60 @@ class TestSound:
         expect(page.locator("#stand .cursor")).to_be_visible()  # not counted in again
         page.locator("#play").click()
         expect(page.locator("#play")).to_have_text("Play")
+
+    @pytest.mark.parametrize("path", [f"/lessons/1?fill={FILL}", "/workshop"])
+    def test_little_is_fetched_and_nothing_on_the_second_visit(self, open_page, path):
+        page = open_page("/keys")
+        first, second = _fetched(page, path), _fetched(page, path)
+        assert len(first) == len(second) > 5
+        assert 50_000 < sum(first) < 2_000_000
+        assert sum(second) == 0
+
+    def test_a_stroke_on_another_surface_brings_its_sound(self, open_page):
+        page = open_page("/workshop")
+        page.evaluate(_READY)
+        with page.expect_response("**/sound/kit/*/*") as found:
+            page.keyboard.press("ArrowUp")
+        assert found.value.status == 200
+        page.evaluate(_PLAYED)
+
+    def test_sounds_chosen_while_a_page_is_open_are_heard_there(self, open_page, setup):
+        page = open_page("/workshop")
+        page.evaluate(_READY)
+        folder = setup.sounds / "my drums"
+        folder.mkdir()
+        wavfile.write(folder / "snare.wav", 44100, np.hanning(9000).astype(np.float32))
+        (folder / "sounds.toml").write_text('[[sound]]\nsurface = "snare"\nfiles = ["snare.wav"]\n', "utf-8")
+        aside = open_page("/settings")
+        for name in ("my drums", "The modelled kit"):
+            aside.get_by_label("Sounds of your pages and packs").select_option(label=name)
+            aside.get_by_role("button", name="Save").click()
+            expect(aside.get_by_role("status")).to_be_visible()
+            with page.expect_response(lambda answer: "/sound/kit/" in answer.url and answer.ok):
+                page.keyboard.press("ArrowUp")
+            page.evaluate(_PLAYED)
+            page.locator("#play").click()
+
+
+_READY = """async () => void (await (await import("/static/stand.mjs")).ready)"""
+_PLAYED = """() => new Promise((resolve) => {
+  const start = AudioBufferSourceNode.prototype.start;
+  AudioBufferSourceNode.prototype.start = function (...given) {
+    resolve();
+    return start.apply(this, given);
+  };
+  document.getElementById("play").click();
+})"""
+
+
+def _fetched(page, path):
+    """The bytes that came over the line for each sound of a page."""
+    page.goto(path)
+    page.evaluate(_READY)
+    return page.evaluate(
+        """() => performance.getEntriesByType("resource")
+          .filter((each) => each.name.includes("/sound/kit/")).map((each) => each.transferSize)"""
+    )
 
 
 class TestRecording:

@@ -127,7 +127,7 @@ def build_pack(
             progress(recipe.paths[0], len(listed), total)
         for path in _strangers(folder, shelf):
             _carry(folder / path, new / path)
-        (new / LIST).write_text(_list(lesson, held.fills, listed), "utf-8")
+        (new / LIST).write_text(_list(lesson, held.fills, listed, bank), "utf-8")
     return Built(
         folder=folder,
         fills=held.fills,
@@ -234,13 +234,19 @@ def _carry(old: Path, new: Path) -> None:
         shutil.copy2(old, new, follow_symlinks=False)
 
 
-def _list(lesson: Lesson, fills: tuple[LessonFill, ...], listed: dict[str, dict[str, str]]) -> str:
-    """The list of contents, the same text for the same pack."""
+def _list(
+    lesson: Lesson,
+    fills: tuple[LessonFill, ...],
+    listed: dict[str, dict[str, str]],
+    bank: RecordedBank | None,
+) -> str:
+    """The list of contents, the same text for the same pack; it names the bank where there is one."""
     table = {
         "number": lesson.number,
         "title": lesson.title,
         "series": lesson.series,
         "tempos": lesson.tempo,
+        **({"sounds": bank.name} if bank else {}),
         "demonstrations": precise(total_seconds(demonstrations(fills, count_in=lesson.count_in))),
         "fills": [
             {

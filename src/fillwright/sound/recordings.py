@@ -90,6 +90,11 @@ class RecordedBank:
         self._missed: set[str] = set()
 
     @property
+    def name(self) -> str:
+        """As the user knows it."""
+        return self._source.name
+
+    @property
     def digest(self) -> str:
         """A hash of everything that its sounds depend on."""
         return self._source.digest

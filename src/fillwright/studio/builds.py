@@ -7,6 +7,7 @@ taking it away. So a studio that is killed at any moment shows the pack as it wa
 
 from __future__ import annotations
 
+import json
 import logging
 import os
 import shutil
@@ -21,6 +22,7 @@ from threading import Lock
 
 from fillwright.errors import FillwrightError
 from fillwright.lesson.pack import LIST, build_pack
+from fillwright.sound.recordings import RecordedBank
 from fillwright.studio.work import Worked
 
 _LOG = logging.getLogger("fillwright.studio")
@@ -61,14 +63,20 @@ class Builds:
         self._running: dict[Path, Future[None]] = {}
         self._lock = Lock()
 
-    def start(self, found: Worked, folder: Path) -> None:
-        """Build a lesson's pack into the folder of its packs, unless that is going on."""
+    def start(self, found: Worked, folder: Path, bank: RecordedBank | None = None) -> None:
+        """Build a lesson's pack into the folder of its packs, unless that is going on.
+
+        Args:
+            found: the lesson.
+            folder: of its packs.
+            bank: recorded sounds to play it on; the modelled kit if left out.
+        """
         with self._lock:
             before = self._running.get(folder)
             if before and not before.done():
                 return
             self._progress[folder] = Progress(running=True)
-            self._running[folder] = self._pool.submit(self._build, found, folder)
+            self._running[folder] = self._pool.submit(self._build, found, folder, bank)
 
     def progress(self, folder: Path) -> Progress | None:
         """How far the last build of a folder is; None where there was none."""
@@ -79,13 +87,13 @@ class Builds:
         """Begin no other build."""
         self._pool.shutdown(wait=False, cancel_futures=True)
 
-    def _build(self, found: Worked, folder: Path) -> None:
+    def _build(self, found: Worked, folder: Path, bank: RecordedBank | None) -> None:
         def told(what: str, done: int, total: int) -> None:
             self._note(folder, Progress(running=True, done=done, total=total, what=what))
 
         try:
             with _next(folder) as part:
-                build_pack(found.lesson, found.text, part, progress=told)
+                build_pack(found.lesson, found.text, part, progress=told, bank=bank)
         except (FillwrightError, OSError) as error:
             self._note(folder, Progress(running=False, what=str(error), failed=True))
         except Exception:
@@ -108,6 +116,11 @@ def standing(folder: Path) -> Path | None:
 def built_from(pack: Path) -> str:
     """The text that a pack was built from."""
     return (pack / "lesson.toml").read_text("utf-8")
+
+
+def sounds_of_pack(pack: Path) -> str:
+    """The name of the sounds that a pack was built with; "" for the modelled kit's."""
+    return str(json.loads((pack / LIST).read_text("utf-8")).get("sounds", ""))
 
 
 @contextmanager

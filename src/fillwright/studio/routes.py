@@ -126,7 +126,7 @@ PAGES: tuple[Page, ...] = (
     _do("/takes/{take:int}/delete", take.delete, SIGNED_IN),
     Page(path="/lessons/{lesson:int}/fills/{fill}/sound.json", work=sound.of_fill, who=SIGNED_IN),
     Page(path="/sound/kit.json", work=sound.kit, who=SIGNED_IN),
-    Page(path="/sound/kit.mp3", work=sound.recording, who=SIGNED_IN),
+    Page(path="/sound/kit/{digest}/{layer:int}", work=sound.kit_layer, who=SIGNED_IN),
     Page(path="/sound/{name}.mjs", work=sound.module, who=ANYONE),
     Page(path="/students/{student:int}/plan.pdf", work=practice.plan_pdf, who=SIGNED_IN),
     Page(path="/students/{student:int}/plan.ics", work=practice.plan_ics, who=SIGNED_IN),

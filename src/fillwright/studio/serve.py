@@ -16,10 +16,11 @@ from fillwright.store.accounts import any_account, first_teacher, invite
 from fillwright.store.database import Store, open_store
 from fillwright.studio.app import make_app
 from fillwright.studio.setup import LOCAL_HOSTS, Setup
-from fillwright.studio.soundkit import sound_kit
+from fillwright.studio.soundkit import make_all
 
 _SECRET = "secret"
 _STORE = "studio.db"
+_SOUNDS = "sounds"
 _SECRET_BYTES = 48
 _BACKLOG = 128
 
@@ -46,13 +47,14 @@ def set_up(
         StoreError: where the store can't be opened.
     """
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        (folder / _SOUNDS).mkdir(parents=True, exist_ok=True)
         secret = _secret(folder / _SECRET)
     except OSError as error:
         raise OutputError(f'The folder "{folder}" can\'t be written: {error.strerror}.') from error
     return Setup(
         store=open_store(store or folder / _STORE),
         packs=folder / "packs",
+        sounds=folder / _SOUNDS,
         secret=secret,
         school=school,
         hosts=hosts,
@@ -123,6 +125,6 @@ def listening(host: str, port: int) -> socket.socket:
 
 def serve(setup: Setup, door: socket.socket) -> None:
     """Answer until stopped, in one process: builds that go on and tries at signing in are known to it alone."""
-    Thread(target=sound_kit, name="kit", daemon=True).start()  # packed for the first time, it takes a while
+    Thread(target=make_all, name="kit", daemon=True).start()  # so that pages wait for no sound
     config = uvicorn.Config(make_app(setup), log_level="warning", server_header=False, date_header=False)
     uvicorn.Server(config).run(sockets=[door])

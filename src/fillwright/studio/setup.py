@@ -21,6 +21,7 @@ class Setup:
     Attributes:
         store: students, lessons, takes.
         packs: the folder in which built packs stand.
+        sounds: the folder from which teachers choose sounds.
         secret: signs sessions; at least 32 characters that nobody can guess.
         school: whether there are accounts; without, whoever can reach it is the one teacher.
         hosts: names under which it may be asked; empty for any (a school behind its own server).
@@ -32,6 +33,7 @@ class Setup:
 
     store: Store
     packs: Path
+    sounds: Path
     secret: str
     school: bool = False
     hosts: frozenset[str] = LOCAL_HOSTS

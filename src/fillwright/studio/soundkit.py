@@ -1,21 +1,27 @@
-"""The kit as the studio's pages play it: every surface at every loudness, packed once."""
+"""The kit as the studio's pages play it: every loudness of every sound is a recording of its own.
+
+A page fetches those that its fill strikes. Each is made when it is first asked for, and kept on disk.
+"""
 
 from __future__ import annotations
 
-import base64
 import json
+import shutil
+import struct
+from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import replace
 from fractions import Fraction
+from functools import cache
+from pathlib import Path
 from typing import Any
 
 import platformdirs
 
-from fillwright.errors import OutputError
+from fillwright.errors import NotThereError, OutputError
 from fillwright.lesson.practice.data import packed_table, rules_table, time_table
-from fillwright.lesson.practice.sounds import packed
+from fillwright.lesson.practice.sounds import Packed, power_of, recorded, wanted
 from fillwright.lesson.practice.strokes import place, places, score
-from fillwright.lesson.recipes import program_digest
 from fillwright.lesson.whole import write_whole
 from fillwright.music.hit import Hit
 from fillwright.music.meter import meter
@@ -23,59 +29,50 @@ from fillwright.music.phrase import Bar, Part, Phrase
 from fillwright.music.stroke import Kind, Level, Limb, Stroke
 from fillwright.music.surfaces import Surface, surfaces
 from fillwright.music.timing import Feel
-from fillwright.sound.bank import default_bank
 from fillwright.studio.once import once
+from fillwright.studio.sounds import Sounds, modelled
 
 _FLAM_MS = 25.0
+_KITS_KEPT = 8
+_FOLDERS = "studio-kit-"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SoundKit:
-    """All sounds, for one download.
+def kit_table(sounds: Sounds) -> dict[str, Any]:
+    """What a page must know to play: how strokes sound, and velocity and number of each sound's layers."""
+    names = _names()
+    layers: dict[str, list[tuple[int, int]]] = {name: [] for name in names}
+    for number, (name, velocity) in enumerate(_layers(), start=1):
+        layers[name].append((velocity, number))
+    return {"digest": sounds.digest, "rules": rules_table(_FLAM_MS, names, sounds.bank), "layers": layers}
 
-    Attributes:
-        table: for the script: where each sound lies, and how strokes sound.
-        recording: an MP3 file.
-        names: of the sounds, in the order of the table.
+
+@once(maxsize=64)
+def layer(sounds: Sounds, number: int) -> bytes:
+    """One loudness of one sound: four bytes of length, so many of JSON as the player has it, an MP3 file.
+
+    Args:
+        sounds: whose.
+        number: as the table has it, from 1.
+
+    Raises:
+        NotThereError: where there is none of that number.
     """
-
-    table: dict[str, Any]
-    recording: bytes
-    names: tuple[str, ...]
-
-
-@once(maxsize=1)
-def sound_kit() -> SoundKit:
-    """The modelled kit, packed when it is first asked for; kept on disk for the next start."""
-    kept = platformdirs.user_cache_path("fillwright") / f"studio-kit-{program_digest()[:16]}.json"
-    try:
-        return _read(kept.read_bytes())
-    except (OSError, ValueError, KeyError, TypeError):
-        made = _packed()
-        with suppress(OSError, OutputError):
-            kept.parent.mkdir(parents=True, exist_ok=True)
-            write_whole(kept, _written(made))
-        return made
+    if not 0 < number <= len(_layers()):
+        raise NotThereError("The kit has no such sound.")
+    kept = _kept(sounds) / f"{number}"
+    with suppress(OSError, ValueError, struct.error):
+        return _checked(kept.read_bytes())
+    made = _framed(_made(sounds, *_layers()[number - 1]))
+    with suppress(OSError, OutputError):
+        _make_room(kept.parent)
+        write_whole(kept, made)
+    return made
 
 
-def _written(kit: SoundKit) -> bytes:
-    recording = base64.b64encode(kit.recording).decode("ascii")
-    return json.dumps({"table": kit.table, "names": kit.names, "recording": recording}).encode("utf-8")
-
-
-def _read(content: bytes) -> SoundKit:
-    found = json.loads(content)
-    recording = base64.b64decode(found["recording"], validate=True)
-    return SoundKit(table=found["table"], recording=recording, names=tuple(found["names"]))
-
-
-def _packed() -> SoundKit:
-    bank = default_bank()
-    strokes = score(_everything(), Feel()).strokes
-    sounds = packed(strokes, 1, bank)
-    names = tuple(sounds.sounds)
-    table = {"packed": packed_table(sounds), "rules": rules_table(_FLAM_MS, names, bank)}
-    return SoundKit(table=table, recording=sounds.recording, names=names)
+def make_all() -> None:
+    """Every sound of the modelled kit; for the first time on a machine, that takes a while."""
+    for number in range(1, len(_layers()) + 1):
+        layer(modelled(), number)
 
 
 def playable(phrase: Phrase, feel: Feel) -> dict[str, Any]:
@@ -84,10 +81,66 @@ def playable(phrase: Phrase, feel: Feel) -> dict[str, Any]:
     when = places(phrase, feel)
     span = phrase.span
     return {
-        **time_table(phrase, played, sound_kit().names),
+        **time_table(phrase, played, _names()),
         "span": [when(span.start), place(float(span.end))] if span else [0, 0],
         "flamMs": feel.flam_ms,
     }
+
+
+def _made(sounds: Sounds, name: str, velocity: int) -> Packed:
+    velocities = _wanted()[name]
+    made = recorded({name: {velocity: velocities[velocity]}}, sounds.bank)
+    power = power_of(sounds.bank, name, velocities)
+    return replace(made, sounds={name: replace(made.sounds[name], power=power)})
+
+
+def _framed(made: Packed) -> bytes:
+    head = json.dumps({**packed_table(made), "bytes": len(made.recording)}).encode("utf-8")
+    return struct.pack(">I", len(head)) + head + made.recording
+
+
+def _checked(content: bytes) -> bytes:
+    """What was kept, if it is whole.
+
+    Raises:
+        ValueError: where it is not; so does `struct.error`.
+    """
+    (length,) = struct.unpack_from(">I", content)
+    head = json.loads(content[4 : 4 + length])
+    if not isinstance(head, dict) or head.get("bytes") != len(content) - 4 - length:
+        raise ValueError("broken off")
+    return content
+
+
+def _kept(sounds: Sounds) -> Path:
+    return platformdirs.user_cache_path("fillwright") / f"{_FOLDERS}{sounds.digest}"
+
+
+def _make_room(folder: Path) -> None:
+    """Make a kit's folder; where it is new, what was kept of kits long unused goes."""
+    if folder.is_dir():
+        return
+    folder.mkdir(parents=True)
+    others = folder.parent.glob(f"{_FOLDERS}*/")
+    for old in sorted(others, key=lambda path: path.stat().st_mtime, reverse=True)[_KITS_KEPT:]:
+        shutil.rmtree(old, ignore_errors=True)
+
+
+@cache
+def _wanted() -> Mapping[str, Mapping[int, int]]:
+    """How many variations of each velocity of each sound the kit has."""
+    return wanted(score(_everything(), Feel()).strokes, 1)
+
+
+@cache
+def _names() -> tuple[str, ...]:
+    return tuple(sorted(_wanted()))
+
+
+@cache
+def _layers() -> tuple[tuple[str, int], ...]:
+    """Sounds and velocities, in the order of their numbers."""
+    return tuple((name, velocity) for name in _names() for velocity in sorted(_wanted()[name]))
 
 
 def _everything() -> Phrase:

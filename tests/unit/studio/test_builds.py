@@ -24,7 +24,7 @@ def written(monkeypatch):
     """Packs of two files; the name of what stops the build may be set."""
     stops = []
 
-    def build_pack(lesson, text, folder, *, progress):
+    def build_pack(lesson, text, folder, *, progress, bank):
         folder.mkdir(exist_ok=True)
         (folder / "lesson.toml").unlink(missing_ok=True)
         (folder / "lesson.toml").write_text(text, "utf-8")

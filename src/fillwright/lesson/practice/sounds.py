@@ -8,7 +8,7 @@ leaves what the encoder smeared before it behind.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -84,12 +84,22 @@ def packed(strokes: Sequence[PageStroke], fills: int, bank: SoundBank) -> Packed
         fills: how many those are.
         bank: where the sounds come from.
     """
+    return recorded(wanted(strokes, fills), bank)
+
+
+def recorded(sounds_wanted: Mapping[str, Mapping[int, int]], bank: SoundBank) -> Packed:
+    """Sounds one behind the other in a recording.
+
+    Args:
+        sounds_wanted: how many variations of each velocity of each sound.
+        bank: where they come from.
+    """
     pieces = [_pulse()]
     length = len(pieces[0])
     sounds = {}
-    for name, wanted in sorted(_wanted(strokes, fills).items()):
+    for name, velocities in sorted(sounds_wanted.items()):
         layers, loudness = [], {}
-        for velocity, variations in sorted(wanted.items()):
+        for velocity, variations in sorted(velocities.items()):
             shots = _distinct(bank, name, velocity, variations)
             loudness[velocity] = float(np.mean([_level(shot) for shot in shots]))
             places = []
@@ -104,15 +114,23 @@ def packed(strokes: Sequence[PageStroke], fills: int, bank: SoundBank) -> Packed
     return Packed(recording=encoded(audio, ".mp3"), sounds=sounds)
 
 
-def _wanted(strokes: Sequence[PageStroke], fills: int) -> dict[str, dict[int, int]]:
+def wanted(strokes: Sequence[PageStroke], fills: int) -> dict[str, dict[int, int]]:
     """How many variations of each velocity of each sound."""
     uses = Counter(use for stroke in strokes for use in _uses(stroke))
-    wanted: dict[str, dict[int, int]] = {name: {ACCENT: 1} for name in CLICKS}
+    found: dict[str, dict[int, int]] = {name: {ACCENT: 1} for name in CLICKS}
     for (name, velocity), count in uses.items():
         often = count / max(1, fills)
         many = _VARIATIONS[(often < _MANY) + (often < _SOME)]
-        wanted.setdefault(name, {})[velocity] = many
-    return wanted
+        found.setdefault(name, {})[velocity] = many
+    return found
+
+
+def power_of(bank: SoundBank, name: str, velocities: Collection[int]) -> float:
+    """With which power of the velocity a sound's amplitude goes, by its softest stroke and its hardest."""
+    ends = {
+        velocity: _level(_cut(bank.shot(name, velocity, 0))) for velocity in (min(velocities), max(velocities))
+    }
+    return _power(ends)
 
 
 def _uses(stroke: PageStroke) -> Iterator[tuple[str, int]]:

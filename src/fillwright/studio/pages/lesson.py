@@ -10,12 +10,14 @@ from starlette.responses import Response
 
 from fillwright.craft.own import written_of
 from fillwright.errors import FillwrightError, NotThereError
-from fillwright.lesson.edit import brought_back, kept_as, left_out, ordered
+from fillwright.lesson.edit import brought_back, kept_as, left_out, ordered, with_values
 from fillwright.lesson.fills import LessonFill
+from fillwright.lesson.keys import LESSON_KEYS
 from fillwright.lesson.ownfills import fill_values
 from fillwright.store.lessons import add_lesson, lessons_of, newest, one_lesson, one_series, versions
 from fillwright.store.lessons import put_away as take_out
 from fillwright.store.lessons import save_text as save
+from fillwright.store.settings import settings
 from fillwright.studio.ask import Ask
 from fillwright.studio.render import back_to, page
 from fillwright.studio.work import NARROW_MM, WIDE_MM, Worked, drawn, parsed, placed, plan_drawn, work_out
@@ -97,9 +99,15 @@ def new_page(ask: Ask) -> Response:
 
 
 def _first(ask: Ask) -> str:
+    """A text with the next number, and the teacher's settings where a lesson without them is otherwise."""
     with ask.reading() as desk:
         numbers = [one.number for one in lessons_of(desk, ask.number("series"), put_away=True)]
-    return _FIRST_TEXT.format(number=max(numbers, default=0) + 1)
+        kept = settings(desk)
+    text = _FIRST_TEXT.format(number=max(numbers, default=0) + 1)
+    return with_values(
+        text,
+        {key.name: kept[key.name] for key in LESSON_KEYS if kept.get(key.name, key.default) != key.default},
+    )
 
 
 def new(ask: Ask) -> Response:

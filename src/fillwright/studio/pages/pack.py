@@ -11,8 +11,9 @@ from fillwright.store.desk import Desk
 from fillwright.store.lessons import Saved, newest, one_lesson, one_series
 from fillwright.store.students import assignments
 from fillwright.studio.ask import Ask
-from fillwright.studio.builds import built_from, standing, zipped
+from fillwright.studio.builds import built_from, sounds_of_pack, standing, zipped
 from fillwright.studio.render import back_to, page
+from fillwright.studio.sounds import sounds_of
 from fillwright.studio.work import work_out
 
 _PRACTICE = "practice.html"
@@ -55,6 +56,8 @@ def show(ask: Ask) -> Response:
         series=series,
         built=pack is not None,
         current=pack is not None and built_from(pack) == text,
+        sounds=sounds_of_pack(pack) if pack else "",
+        chosen=sounds_of(ask).name,
         files=_files(pack) if pack else [],
         progress=ask.setup.builds.progress(folder),
     )
@@ -66,7 +69,7 @@ def build(ask: Ask) -> Response:
     with ask.reading() as desk:
         saved = one_lesson(desk, number)
         found = work_out(desk, number)
-    ask.setup.builds.start(found, folder_of(ask, saved))
+    ask.setup.builds.start(found, folder_of(ask, saved), sounds_of(ask).recordings)
     return back_to(f"/lessons/{number}/pack")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import groupby
 
 from starlette.responses import Response
@@ -11,6 +12,7 @@ from fillwright.lesson.book import book
 from fillwright.lesson.series import gaps, taught
 from fillwright.music.rudiments import rudiments
 from fillwright.store.lessons import add_series, all_series, lessons_of, newest, one_series
+from fillwright.store.settings import settings
 from fillwright.studio.ask import Ask
 from fillwright.studio.render import back_to, page
 from fillwright.studio.work import parsed_all
@@ -65,14 +67,16 @@ def show(ask: Ask) -> Response:
 
 
 def book_pdf(ask: Ask) -> Response:
-    """The whole series as one book."""
+    """The whole series as one book, on the teacher's paper."""
     number = ask.number("series")
     with ask.reading() as desk:
         series = one_series(desk, number)
         texts = [newest(desk, lesson.id).text for lesson in lessons_of(desk, number)]
+        size = settings(desk).get("page")
     if not texts:
         raise NotThereError("This series has no lesson yet.")
-    content = book(parsed_all(texts), title=series.title, processes=2)
+    lessons = [replace(lesson, page=size or lesson.page) for lesson in parsed_all(texts)]
+    content = book(lessons, title=series.title, processes=2)
     headers = {"content-disposition": f'inline; filename="series-{number}.pdf"'}
     return Response(content, media_type="application/pdf", headers=headers)
 

@@ -1,20 +1,37 @@
-"""Settings: what is asked of a take, how long a day's practice is, the page size."""
+"""Settings: what is asked of a take, a day's practice, what a new lesson begins with, and the sounds."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict
+from typing import Any
 
 from starlette.responses import Response
 
-from fillwright.errors import FillwrightError, StoreError
+from fillwright.craft.kits import find_kit, kits
+from fillwright.craft.players import find_player, players
+from fillwright.errors import FillwrightError, SoundsError, StoreError
+from fillwright.lesson.keys import shown
 from fillwright.store.criteria import Criteria
 from fillwright.store.settings import criteria, keep_criteria, keep_setting, settings
 from fillwright.studio.ask import Ask
 from fillwright.studio.record import MINUTES_A_DAY
 from fillwright.studio.render import back_to, page
+from fillwright.studio.sounds import SETTING, listed, opened
 
 PAGES = ("a4", "letter")
+HANDS = ("right", "left")
 _MOST_MINUTES = 600
+_USUAL: Mapping[str, Any] = {
+    **asdict(Criteria()),
+    "minutes": MINUTES_A_DAY,
+    "protected": True,
+    "kit": "five-piece",
+    "level": "steady",
+    "hand": "right",
+    "page": "a4",
+    SETTING: "",
+}
 
 
 def show(ask: Ask) -> Response:
@@ -34,24 +51,69 @@ def change(ask: Ask) -> Response:
             most_spread_ms=_number(ask, "most_spread_ms"),
             most_rush_percent=_number(ask, "most_rush_percent"),
         )
-        minutes = _number(ask, "minutes")
-        if not 5 <= minutes <= _MOST_MINUTES:
-            raise StoreError(f"{minutes:g} minutes a day can't be planned; write 5 to {_MOST_MINUTES}.")
-        if ask.text("page") not in PAGES:
-            raise StoreError(f"A page is {' or '.join(PAGES)}.")
+        others = {
+            "minutes": _minutes(ask),
+            "protected": "protected" in ask.fields,
+            "kit": find_kit(ask.text("kit")).name,
+            "level": find_player(ask.text("level")).name,
+            "hand": _one_of(ask, "hand", HANDS),
+            "page": _one_of(ask, "page", PAGES),
+            SETTING: _sounds(ask),
+        }
         with ask.writing() as desk:
             keep_criteria(desk, asked)
-            keep_setting(desk, "minutes", int(minutes))
-            keep_setting(desk, "page", ask.text("page"))
-            keep_setting(desk, "protected", "protected" in ask.fields)
+            for name, value in others.items():
+                keep_setting(desk, name, value)
     except FillwrightError as error:
         return _show(ask, {**ask.fields, "protected": "protected" in ask.fields}, wrong=str(error), status=422)
     return back_to("/settings", "saved")
 
 
-def _show(ask: Ask, values: dict[str, object], *, wrong: str = "", status: int = 200) -> Response:
-    usual = {**asdict(Criteria()), "minutes": MINUTES_A_DAY, "page": "a4", "protected": True}
-    return page(ask, "settings.html", status=status, wrong=wrong, pages=PAGES, kept={**usual, **values})
+def _show(ask: Ask, values: Mapping[str, Any], *, wrong: str = "", status: int = 200) -> Response:
+    kept = {**_USUAL, **values}
+    sounds = opened(ask.setup.sounds, kept[SETTING])
+    return page(
+        ask,
+        "settings.html",
+        status=status,
+        wrong=wrong,
+        kept=kept,
+        pages=PAGES,
+        hands=HANDS,
+        kits=tuple(kits()),
+        players=tuple(players()),
+        listed=tuple(listed(ask.setup.sounds)),
+        sounds=sounds,
+        folder="" if ask.setup.school else str(ask.setup.sounds),
+    )
+
+
+def _sounds(ask: Ask) -> str:
+    """The name of sounds that can be played.
+
+    Raises:
+        SoundsError: for any other.
+    """
+    name = ask.text(SETTING)
+    if name and name not in listed(ask.setup.sounds):
+        raise SoundsError(f'There is no "{shown(name)}" in the folder of sounds; choose a name of the list.')
+    found = opened(ask.setup.sounds, name)
+    if found.wrong:
+        raise SoundsError(f"{found.wrong} Choose other sounds; nothing was changed.")
+    return found.name
+
+
+def _minutes(ask: Ask) -> int:
+    minutes = _number(ask, "minutes")
+    if not 5 <= minutes <= _MOST_MINUTES:
+        raise StoreError(f"{minutes:g} minutes a day can't be planned; write 5 to {_MOST_MINUTES}.")
+    return int(minutes)
+
+
+def _one_of(ask: Ask, name: str, allowed: tuple[str, ...]) -> str:
+    if ask.text(name) not in allowed:
+        raise StoreError(f"A {name} is {' or '.join(allowed)}.")
+    return ask.text(name)
 
 
 def _number(ask: Ask, name: str) -> float:

@@ -11,23 +11,29 @@ from fillwright.lesson.practice.strokes import places
 from fillwright.store.students import assignments
 from fillwright.studio.ask import Ask
 from fillwright.studio.marks import way
-from fillwright.studio.soundkit import playable, sound_kit
+from fillwright.studio.soundkit import kit_table, layer, playable
+from fillwright.studio.sounds import sounds_of
 from fillwright.studio.work import NARROW_MM, WIDE_MM, drawn, work_out
 
 _MODULES = ("bank", "player")
-_KEPT = {"cache-control": "private, max-age=3600"}
+_KEPT = {"cache-control": "private, max-age=31536000, immutable"}
 
 
 def kit(ask: Ask) -> Response:
-    """Where each sound lies in the recording, and how strokes sound."""
-    del ask
-    return JSONResponse(sound_kit().table, headers=_KEPT)
+    """How strokes sound on the teacher's sounds, and where each layer of each sound is fetched."""
+    return JSONResponse(kit_table(sounds_of(ask)))
 
 
-def recording(ask: Ask) -> Response:
-    """Every sound, one behind the other."""
-    del ask
-    return Response(sound_kit().recording, media_type="audio/mpeg", headers=_KEPT)
+def kit_layer(ask: Ask) -> Response:
+    """One loudness of one sound, which browsers keep, since its address names the sounds.
+
+    Raises:
+        NotThereError: where the teacher has other sounds by now, or the kit has no such layer.
+    """
+    found = sounds_of(ask)
+    if ask.request.path_params["digest"] != found.digest:
+        raise NotThereError("These sounds are no longer in use.")
+    return Response(layer(found, ask.number("layer")), media_type="application/octet-stream", headers=_KEPT)
 
 
 def of_fill(ask: Ask) -> Response:

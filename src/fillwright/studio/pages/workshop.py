@@ -24,7 +24,7 @@ from fillwright.music.timing import STRAIGHT
 from fillwright.score.engrave import engrave
 from fillwright.score.kitplan import kit_plan
 from fillwright.store.lessons import all_series, lessons_of, newest, save_text
-from fillwright.store.settings import own_tables
+from fillwright.store.settings import own_tables, settings
 from fillwright.studio.ask import Ask
 from fillwright.studio.marks import at_places, way
 from fillwright.studio.pages.figures import own_figures
@@ -52,7 +52,7 @@ _USUAL = {
 
 def show(ask: Ask) -> Response:
     """The page: the fill that the address describes, or the first one of the figures it names."""
-    given = {**_USUAL, **dict(ask.request.query_params)}
+    given = {**_USUAL, **_chosen(ask), **dict(ask.request.query_params)}
     if "figure" in given:
         given["figures"] = given["figure"]
     wrong, found, made, own = "", None, None, _own_tables(ask, given)
@@ -76,7 +76,7 @@ def try_out(ask: Ask) -> Response:
 
     The page asks for the one drawing that it shows.
     """
-    given = {**_USUAL, **ask.fields}
+    given = {**_USUAL, **_chosen(ask), **ask.fields}
     widths = {name: width for name, width in _WIDTHS.items() if ask.text("drawing") in ("", name)}
     try:
         made = tried(_bench(given, _own_tables(ask, given)), _fill(given))
@@ -87,7 +87,7 @@ def try_out(ask: Ask) -> Response:
 
 def keep(ask: Ask) -> Response:
     """Keep the fill in a lesson, written out at the end of its text."""
-    given = {**_USUAL, **ask.fields}
+    given = {**_USUAL, **_chosen(ask), **ask.fields}
     try:
         own = _fill(given)
         number = _number(ask.text("lesson"), "lesson")
@@ -102,6 +102,13 @@ def keep(ask: Ask) -> Response:
     except FillwrightError as error:
         return _page(ask, given, None, _made_or_none(ask, given), str(error), status=422)
     return back_to(f"/lessons/{number}?fill={name}", "saved")
+
+
+def _chosen(ask: Ask) -> dict[str, str]:
+    """Kit and player as the teacher's settings have them."""
+    with ask.reading() as desk:
+        kept = settings(desk)
+    return {name: str(kept[of]) for name, of in (("kit", "kit"), ("player", "level")) if of in kept}
 
 
 def _page(

@@ -1,36 +1,21 @@
 // What is on the music stand can be heard: play and stop, tempo, over and over, a cursor that goes with the sound.
 
-import { openBank } from "/sound/bank.mjs";
+import { kitFor } from "/static/kit.mjs";
 import { Player, heardTime } from "/sound/player.mjs";
 
 const WAKE_MS = 40;
 const AHEAD_SECONDS = 0.25;
 const HIDDEN_AHEAD_SECONDS = 2.5;
 
-let ready = null;
 let context = null;
 
-/** The kit, fetched and decoded before anybody plays: then the first sound does not wait. */
-export function readyKit() {
-  ready ??= (async () => {
-    const [table, recording] = await Promise.all([
-      fetch("/sound/kit.json").then((answer) => answer.json()),
-      fetch("/sound/kit.mp3").then((answer) => answer.arrayBuffer()),
-    ]);
-    const decoder = new OfflineAudioContext(2, 1, 44100);
-    return { rules: table.rules, bank: await openBank(decoder, recording, table.packed) };
-  })();
-  return ready;
-}
+/** Fulfilled when what is on the page's stand can sound at once. */
+export let ready = null;
 
-const wakeUp = () => (context ??= new AudioContext({ latencyHint: "interactive" }));
+/** The context that sounds. */
+export const wakeUp = () => (context ??= new AudioContext({ latencyHint: "interactive" }));
 // browsers let a context sound only once the page was touched; the touch comes before the click that plays
 for (const touch of ["pointerdown", "keydown"]) addEventListener(touch, wakeUp, { once: true, capture: true });
-
-/** The kit with a context that sounds. */
-export async function openKit() {
-  return { context: wakeUp(), ...(await readyKit()) };
-}
 
 /** A fill as the player wants it: what is played from the second time on stands at its end. */
 export const completed = (fill) => ({
@@ -66,11 +51,11 @@ export class Stand {
   async play({ tempo, loop = false, silent = false, from = 0, countInBars = 1, click = 0 }) {
     this.asked = { tempo, loop, silent, click };
     const turn = (this.turn = Symbol("play"));
-    const { context, rules, bank } = await openKit();
-    await context.resume();
+    const context = wakeUp();
+    const [kit] = await Promise.all([kitFor(this.fill), context.resume()]);
     if (turn !== this.turn) return null;
     this.#quiet();
-    const player = new Player(context, bank, this.fill, { ...rules, flamMs: this.fill.flamMs });
+    const player = new Player(context, kit, this.fill, { ...kit.rules, flamMs: this.fill.flamMs });
     Object.assign(player, { tempo, passes: loop ? Infinity : 1, silent });
     player.setClick(click);
     player.start({ from, countInBars });
@@ -90,10 +75,11 @@ export class Stand {
     this.root.dispatchEvent(new CustomEvent("stopped"));
   }
 
-  /** Another fill on the stand; what plays goes on with it, from where it is. */
+  /** Another fill on the stand, with its sounds; what plays goes on with it, from where it is by then. */
   async put(fill) {
-    this.fill = completed(fill);
-    if (!this.player) return;
+    const put = (this.fill = completed(fill));
+    await kitFor(put);
+    if (!this.player || this.fill !== put) return;
     const here = this.player.where(heardTime(this.player.context));
     const begun = here && !here.counting;
     const { tempo, passes, silent } = this.player;
@@ -141,13 +127,13 @@ const button = document.getElementById("play");
 if (root && button) begin();
 
 async function begin() {
-  readyKit().catch(console.error);
   const stand = new Stand(root);
   const told = document.getElementById("told");
   const put = (fill) => stand.put(fill);
-  const fetched = told
+  ready = told
     ? put(JSON.parse(told.textContent).play)
     : fetch(root.dataset.sound).then((answer) => answer.json()).then(put);
+  ready.catch(console.error);
   document.querySelector(".play").classList.remove("unready");
   const tempo = document.getElementById("tempo");
   const ticked = (id) => document.getElementById(id)?.checked ?? false;
@@ -156,7 +142,7 @@ async function begin() {
     starting = true;
     button.textContent = "Stop";
     try {
-      await fetched;
+      await ready;
       if (!starting) return;
       await stand.play({ tempo: Number(tempo.value) || 80, loop: ticked("loop"), silent: ticked("silent") });
     } catch (error) {
@@ -179,5 +165,5 @@ async function begin() {
   document.getElementById("silent")?.addEventListener("change", () => {
     if (stand.player) stand.player.silent = ticked("silent");
   });
-  document.addEventListener("fill-changed", (event) => stand.put(event.detail.play));
+  document.addEventListener("fill-changed", (event) => stand.put(event.detail.play).catch(console.error));
 }

@@ -1,6 +1,7 @@
 // Recording a take: a count-in, then the microphone or an electronic kit listens until the landing has rung.
 
-import { Stand, completed, openKit } from "/static/stand.mjs";
+import { kitFor } from "/static/kit.mjs";
+import { Stand, completed, wakeUp } from "/static/stand.mjs";
 import { midi, wav } from "/static/takefiles.mjs";
 
 const RINGS_SECONDS = 2;
@@ -37,11 +38,12 @@ function start() {
     state.textContent = "One bar of clicks, then play.";
     let source = null;
     try {
-      const { context } = await openKit();
+      const context = wakeUp();
       await context.resume();
-      source = await open(context);
       const fill = await fetched;
       stand.fill = heard(fill);
+      await kitFor(stand.fill);
+      source = await open(context);
       const player = await stand.play({ tempo: Number(form.tempo.value), click: ticked("click") ? 1 : 0 });
       const whole = 60 / player.tempo / fill.unit;
       const first = player.run.anchors[0].time + fill.bar * whole;
@@ -177,7 +179,7 @@ async function measure() {
   showDelay("Take the headphones off and hold the microphone to the loudspeaker: six clicks.");
   let source = null;
   try {
-    const { context } = await openKit();
+    const context = wakeUp();
     await context.resume();
     source = await openMicrophone(context);
     const first = context.currentTime + 0.6;

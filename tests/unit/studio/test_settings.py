@@ -1,0 +1,92 @@
+"""What a teacher's settings do: the beginning of a new lesson, the workshop, the paper."""
+
+from __future__ import annotations
+
+import html
+import re
+from itertools import product
+
+import pytest
+from tests.studio import LESSON, SETTINGS
+
+from fillwright.craft.kits import kits
+from fillwright.craft.players import players
+from fillwright.lesson.file import parse_lesson
+from fillwright.studio.pages import series as series_page
+
+OTHER = {"kit": "four-piece", "level": "gigging", "hand": "left", "page": "letter"}
+
+
+def _begun(browser, school):
+    page = browser.get(f"/series/{school.ada.series}/new").text
+    return html.unescape(re.search(r"<textarea[^>]*>\n?(.*?)</textarea>", page, re.DOTALL)[1])
+
+
+def test_a_new_lesson_says_only_what_is_not_usual(school):
+    with school.browser("ada") as ada:
+        usual = _begun(ada, school)
+        ada.post("/settings", SETTINGS)
+        assert _begun(ada, school) == usual
+        assert not any(f"{key} = " in usual for key in OTHER)
+        ada.post("/settings", {**SETTINGS, **OTHER, "level": "steady"})
+        begun = _begun(ada, school)
+    assert "level = " not in begun
+    lesson = parse_lesson(begun)
+    assert (lesson.kit.name, lesson.page, lesson.hand.value) == ("four-piece", "letter", "L")
+
+
+def test_every_choice_begins_a_lesson(school):
+    with school.browser("ada") as ada:
+        for kit, level, hand in product(kits(), players(), ("right", "left")):
+            assert ada.post("/settings", {**SETTINGS, "kit": kit, "level": level, "hand": hand}).status == 303
+            lesson = parse_lesson(_begun(ada, school))
+            assert (lesson.level, lesson.hand.value) == (level, hand[0].upper())
+
+
+def test_lessons_that_are_there_keep_their_text(school):
+    with school.browser("ada") as ada:
+        ada.post("/settings", {**SETTINGS, **OTHER})
+        page = ada.get(f"/lessons/{school.ada.lesson}/text").text
+    assert html.escape(LESSON, quote=True).replace("&quot;", "&#34;") in page
+
+
+def test_the_workshop_begins_with_them_and_an_address_goes_before(school):
+    with school.browser("ada") as ada:
+        ada.post("/settings", {**SETTINGS, **OTHER})
+        begun, told = ada.get("/workshop").text, ada.get("/workshop?kit=five-piece&player=steady").text
+    with school.browser("bo") as bo:
+        others = bo.get("/workshop").text
+    for name in ("four-piece", "gigging"):
+        assert f"<option selected>{name}" in begun
+        assert f"<option selected>{name}" not in told + others
+
+
+def test_a_book_is_for_the_teachers_paper(school, monkeypatch):
+    asked = []
+    monkeypatch.setattr(series_page, "book", lambda lessons, **_: asked.append(lessons[0].page) or b"")
+    path = f"/series/{school.ada.series}/book.pdf"
+    with school.browser("ada") as ada:
+        ada.get(path)
+        ada.post("/settings", {**SETTINGS, "page": "letter"})
+        ada.get(path)
+    assert asked == ["a4", "letter"]
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "said"),
+    [
+        ("kit", "no such kit", "no such kit"),
+        ("kit", "", "kit"),
+        ("level", "no such player", "no such player"),
+        ("hand", "middle", "A hand is right or left."),
+        ("page", "a0", "A page is a4 or letter."),
+        ("minutes", "4", "4 minutes a day"),
+    ],
+)
+def test_what_can_not_be_is_refused_and_nothing_is_kept(school, name, value, said):
+    before = school.rows()
+    with school.browser("ada") as ada:
+        answer = ada.post("/settings", {**SETTINGS, **OTHER, name: value})
+    assert answer.status == 422
+    assert said in answer.text
+    assert school.rows() == before
