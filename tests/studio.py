@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import shutil
 from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, closing, contextmanager
@@ -186,6 +187,12 @@ def _signed_in(setup: Setup) -> tuple[dict[str, str], dict[str, str]]:
                 token = token_of(browser.get("/keys").text)
             cookies[who], tokens[who] = browser.cookies[COOKIE], token
     return cookies, tokens
+
+
+def begun_text(browser: Browser, school: School) -> str:
+    """The text that a new lesson of a teacher's series begins with."""
+    page = browser.get(f"/series/{school.ada.series}/new").text
+    return html.unescape(page.split("<textarea", 1)[1].split(">", 1)[1].split("</textarea>", 1)[0].lstrip("\n"))
 
 
 def token_of(page: str) -> str:

@@ -8,7 +8,7 @@ from enum import Enum
 from fractions import Fraction
 
 from fillwright.craft.chains import Chain, fill_span, fits, fitting_beats, misfit
-from fillwright.craft.kits import Kit, find_kit
+from fillwright.craft.kits import USUAL, Kit, find_kit
 from fillwright.craft.players import Player, find_player
 from fillwright.craft.readings import rhythms_held
 from fillwright.craft.routes import Setting
@@ -68,7 +68,7 @@ class Brief:
     lead: Limb = Limb.RIGHT
     beats: tuple[Fraction, ...] = ()
     earlier: tuple[Figure, ...] = ()
-    kit: Kit = field(default_factory=lambda: find_kit("five-piece"))
+    kit: Kit = field(default_factory=lambda: find_kit(USUAL))
     player: Player = field(default_factory=lambda: find_player("steady"))
     tempo: int = 60
     per_step: int = 1

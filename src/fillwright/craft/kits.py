@@ -24,6 +24,10 @@ _NEEDED = ("snare", "kick")
 """What every fill starts on, and what the foot plays under a cymbal."""
 
 
+USUAL = "five-piece"
+"""The kit where nobody names one."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spot:
     """A surface on the plan, in centimetres from the drummer, who looks along y.

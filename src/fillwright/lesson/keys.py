@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import Any
 
 from fillwright.craft.brief import TEACHING_ORDER, StepKind
-from fillwright.craft.kits import Kit, find_kit
+from fillwright.craft.kits import USUAL, Kit, find_kit
 from fillwright.craft.own import where
 from fillwright.errors import LessonFileError, UnknownNameError
 from fillwright.music.figure import Figure
@@ -308,7 +308,7 @@ LESSON_KEYS: tuple[Key, ...] = (
         default="steady",
     ),
     Key(name="hand", allowed='"right" or "left"', read=_hand, default="right"),
-    Key(name="kit", allowed='the name of a kit, such as "four-piece"', read=_kit, default="five-piece"),
+    Key(name="kit", allowed='the name of a kit, such as "four-piece"', read=_kit, default=USUAL),
     Key(name="page", allowed='"a4" or "letter"', read=choice("a4", "letter"), default="a4"),
     Key(
         name="audio",

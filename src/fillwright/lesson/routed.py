@@ -9,7 +9,7 @@ from typing import Any
 
 from fillwright.craft.chains import Chain, fill_span, fits, misfit, turn_length
 from fillwright.craft.families import TEACHING_ORDER, family_routes
-from fillwright.craft.kits import find_kit
+from fillwright.craft.kits import USUAL, find_kit
 from fillwright.craft.players import find_player
 from fillwright.craft.readings import rhythms_held
 from fillwright.craft.routes import DOUBLED, Family, Route, Setting
@@ -56,7 +56,7 @@ class Ask:
     beats: Fraction | None = None
     meter: str = "4/4"
     tempo: float = 80
-    kit: str = "five-piece"
+    kit: str = USUAL
     player: str = "gigging"
     lead: Limb | None = None
     taste: Taste = field(default_factory=Taste)

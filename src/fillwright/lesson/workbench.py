@@ -13,7 +13,7 @@ from fillwright.craft.brief import Brief
 from fillwright.craft.chains import Chain
 from fillwright.craft.families import family_routes
 from fillwright.craft.grade import reason
-from fillwright.craft.kits import Kit, find_kit
+from fillwright.craft.kits import USUAL, Kit, find_kit
 from fillwright.craft.own import OwnFill, reckoned, written_of
 from fillwright.craft.players import find_player
 from fillwright.craft.readings import Reading
@@ -48,7 +48,7 @@ class Bench:
     """
 
     groove: Groove = field(default_factory=lambda: find_groove("straight eighths"))
-    kit: Kit = field(default_factory=lambda: find_kit("five-piece"))
+    kit: Kit = field(default_factory=lambda: find_kit(USUAL))
     player: str = "steady"
     tempo: int = 80
     figures: tuple[Figure, ...] = ()

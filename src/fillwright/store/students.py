@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import Row, Select, delete, select, update
 
-from fillwright.craft.kits import find_kit
+from fillwright.craft.kits import USUAL, find_kit
 from fillwright.craft.players import find_player
 from fillwright.errors import StoreError
 from fillwright.store.desk import Desk
@@ -39,7 +39,7 @@ class Profile:
     name: str
     hand: str = "right"
     level: str = "first-year"
-    kit: str = "five-piece"
+    kit: str = USUAL
     practises_on: str = "acoustic kit"
     notes: str = ""
 

@@ -7,7 +7,7 @@ from html import unescape
 from urllib.parse import urlencode
 
 import pytest
-from tests.studio import FILL, LESSON, silence
+from tests.studio import FILL, LESSON, SETTINGS, begun_text, silence
 
 from fillwright.craft.kits import kits
 from fillwright.lesson.file import parse_lesson
@@ -179,6 +179,31 @@ class TestKits:
             assert "Nook" not in bo.get("/workshop").text
         ada.post("/kits/forget", {"name": "Nook"})
         assert own(school, school.ada).kits == ()
+
+
+class TestSettings:
+    def test_a_new_lesson_and_the_workshop_begin_with_a_kit_of_ones_own(self, ada, school):
+        kept_kit(ada)
+        assert "<option>Nook</option>" in ada.get("/settings").text
+        assert ada.post("/settings", {**SETTINGS, "kit": "Nook"}).status == 303
+        begun = begun_text(ada, school)
+        assert parse_lesson(begun).kit.name == "Nook"
+        assert "[kits." in begun
+        assert "<option selected>Nook</option>" in ada.get("/workshop").text
+
+    def test_a_kit_that_is_forgotten_is_no_setting_any_more(self, ada, school):
+        kept_kit(ada)
+        ada.post("/settings", {**SETTINGS, "kit": "Nook"})
+        ada.post("/kits/forget", {"name": "Nook"})
+        assert "<option selected>five-piece</option>" in ada.get("/settings").text
+        assert parse_lesson(begun_text(ada, school)).kit.name == "five-piece"
+
+    def test_a_kit_of_anothers_is_none(self, ada, school):
+        kept_kit(ada)
+        with school.browser("bo") as bo:
+            answer = bo.post("/settings", {**SETTINGS, "kit": "Nook"})
+        assert answer.status == 422
+        assert "There is no kit called" in answer.text
 
 
 class TestLesson:

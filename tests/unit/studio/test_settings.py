@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import html
-import re
 from itertools import product
 
 import pytest
-from tests.studio import LESSON, SETTINGS
+from tests.studio import LESSON, SETTINGS, begun_text
 
 from fillwright.craft.kits import kits
 from fillwright.craft.players import players
@@ -17,19 +16,14 @@ from fillwright.studio.pages import series as series_page
 OTHER = {"kit": "four-piece", "level": "gigging", "hand": "left", "page": "letter"}
 
 
-def _begun(browser, school):
-    page = browser.get(f"/series/{school.ada.series}/new").text
-    return html.unescape(re.search(r"<textarea[^>]*>\n?(.*?)</textarea>", page, re.DOTALL)[1])
-
-
 def test_a_new_lesson_says_only_what_is_not_usual(school):
     with school.browser("ada") as ada:
-        usual = _begun(ada, school)
+        usual = begun_text(ada, school)
         ada.post("/settings", SETTINGS)
-        assert _begun(ada, school) == usual
+        assert begun_text(ada, school) == usual
         assert not any(f"{key} = " in usual for key in OTHER)
         ada.post("/settings", {**SETTINGS, **OTHER, "level": "steady"})
-        begun = _begun(ada, school)
+        begun = begun_text(ada, school)
     assert "level = " not in begun
     lesson = parse_lesson(begun)
     assert (lesson.kit.name, lesson.page, lesson.hand.value) == ("four-piece", "letter", "L")
@@ -39,7 +33,7 @@ def test_every_choice_begins_a_lesson(school):
     with school.browser("ada") as ada:
         for kit, level, hand in product(kits(), players(), ("right", "left")):
             assert ada.post("/settings", {**SETTINGS, "kit": kit, "level": level, "hand": hand}).status == 303
-            lesson = parse_lesson(_begun(ada, school))
+            lesson = parse_lesson(begun_text(ada, school))
             assert (lesson.level, lesson.hand.value) == (level, hand[0].upper())
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from starlette.responses import Response
 
-from fillwright.craft.kits import find_kit, kits
+from fillwright.craft.kits import USUAL, find_kit, kits
 from fillwright.errors import FillwrightError
 from fillwright.lesson.owntables import kit_text, new_kit
 from fillwright.music.surfaces import surfaces
 from fillwright.score.kitplan import whole_kit
-from fillwright.store.settings import Own, forget_own, keep_own, own_tables
+from fillwright.store.settings import Own, forget_own, keep_own, keep_setting, own_tables, settings
 from fillwright.studio.ask import Ask
 from fillwright.studio.render import back_to, page
 
@@ -35,8 +35,11 @@ def add(ask: Ask) -> Response:
 
 def forget(ask: Ask) -> Response:
     """Forget one of the teacher's own; lessons that use it keep its table, students its name."""
+    name = ask.text("name")
     with ask.writing() as desk:
-        forget_own(desk, "kit", ask.text("name"))
+        forget_own(desk, "kit", name)
+        if settings(desk).get("kit") == name:
+            keep_setting(desk, "kit", USUAL)
     return back_to("/kits", "deleted")
 
 
@@ -53,6 +56,6 @@ def _index(ask: Ask, *, wrong: str = "", status: int = 200) -> Response:
         drawings={one.name: whole_kit(one).svg for one in (*own, *ours)},
         surfaces=[name for name in surfaces() if any(one.has(name) for one in ours)],
         wrong=wrong,
-        typed={"name": ask.text("name"), "from": ask.text("from") or "five-piece"},
+        typed={"name": ask.text("name"), "from": ask.text("from") or USUAL},
         there=ask.lists.get("surfaces", ()) if wrong else tuple(surfaces()),
     )

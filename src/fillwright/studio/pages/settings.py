@@ -8,12 +8,12 @@ from typing import Any
 
 from starlette.responses import Response
 
-from fillwright.craft.kits import find_kit, kits
+from fillwright.craft.kits import USUAL, find_kit, kits
 from fillwright.craft.players import find_player, players
 from fillwright.errors import FillwrightError, SoundsError, StoreError
 from fillwright.lesson.keys import shown
 from fillwright.store.criteria import Criteria
-from fillwright.store.settings import criteria, keep_criteria, keep_setting, settings
+from fillwright.store.settings import criteria, keep_criteria, keep_setting, own_tables, settings
 from fillwright.studio.ask import Ask
 from fillwright.studio.record import MINUTES_A_DAY
 from fillwright.studio.render import back_to, page
@@ -26,7 +26,7 @@ _USUAL: Mapping[str, Any] = {
     **asdict(Criteria()),
     "minutes": MINUTES_A_DAY,
     "protected": True,
-    "kit": "five-piece",
+    "kit": USUAL,
     "level": "steady",
     "hand": "right",
     "page": "a4",
@@ -43,6 +43,8 @@ def show(ask: Ask) -> Response:
 
 def change(ask: Ask) -> Response:
     """Keep them, all or none."""
+    with ask.reading() as desk:
+        own = own_tables(desk).kits
     try:
         asked = Criteria(
             most_missing=int(_number(ask, "most_missing")),
@@ -54,7 +56,7 @@ def change(ask: Ask) -> Response:
         others = {
             "minutes": _minutes(ask),
             "protected": "protected" in ask.fields,
-            "kit": find_kit(ask.text("kit")).name,
+            "kit": find_kit(ask.text("kit"), own).name,
             "level": find_player(ask.text("level")).name,
             "hand": _one_of(ask, "hand", HANDS),
             "page": _one_of(ask, "page", PAGES),
@@ -71,6 +73,8 @@ def change(ask: Ask) -> Response:
 
 def _show(ask: Ask, values: Mapping[str, Any], *, wrong: str = "", status: int = 200) -> Response:
     kept = {**_USUAL, **values}
+    with ask.reading() as desk:
+        own = own_tables(desk).kits
     sounds = opened(ask.setup.sounds, kept[SETTING])
     return page(
         ask,
@@ -80,7 +84,7 @@ def _show(ask: Ask, values: Mapping[str, Any], *, wrong: str = "", status: int =
         kept=kept,
         pages=PAGES,
         hands=HANDS,
-        kits=tuple(kits()),
+        kits=[one.name for one in (*own, *kits().values())],
         players=tuple(players()),
         listed=tuple(listed(ask.setup.sounds)),
         sounds=sounds,

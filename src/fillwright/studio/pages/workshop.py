@@ -9,7 +9,7 @@ from typing import Any
 
 from starlette.responses import JSONResponse, Response
 
-from fillwright.craft.kits import find_kit, kits
+from fillwright.craft.kits import USUAL, find_kit, kits
 from fillwright.craft.own import OwnFill, where
 from fillwright.craft.players import players
 from fillwright.errors import FillwrightError, FitError
@@ -38,7 +38,7 @@ _USUAL = {
     "figures": "single paradiddle",
     "beats": "4",
     "groove": "straight eighths",
-    "kit": "five-piece",
+    "kit": USUAL,
     "player": "steady",
     "tempo": "80",
     "chain": "0",
