@@ -90,7 +90,7 @@ def test_the_lead_is_the_players_own_or_the_one_asked_for(capsys: Captured) -> N
         ([], "one thing to lay out"),
         (["R L", "--figure", "flam"], "one thing to lay out"),
         (["R X"], 'Stroke 2 of "R X"'),
-        (["R", "--kit", "five piece"], 'did you mean "five-piece"'),
+        (["R", "--kit", "five peace"], 'did you mean "five-piece"'),
         (["R", "--player", "pro"], "There is no player"),
         (["R", "--family", "round"], "There is no family"),
         (["R", "--tempo", "5"], "A tempo of 5"),
