@@ -50,8 +50,8 @@ def read_groove(row: Mapping[str, object]) -> Groove:
     Raises:
         CountError: for a place that can't be read.
         UnknownNameError: for a meter, surface or hand that stands in no table.
-        FitError: where a foot's line names a hand, one limb strikes twice at once, one surface is struck twice at
-            once, or a count is played in thirds and in halves or quarters.
+        FitError: where a foot's line names a hand, one limb strikes twice at once, one surface is struck twice
+            at once, or a count is played in thirds and in halves or quarters.
     """
     where = meter(str(row["meter"]))
     low, high = cast("list[int]", row["tempo"])
