@@ -50,8 +50,8 @@ def read_groove(row: Mapping[str, object]) -> Groove:
     Raises:
         CountError: for a place that can't be read.
         UnknownNameError: for a meter, surface or hand that stands in no table.
-        FitError: where one limb strikes twice at once, or one surface is struck twice at once, or a count is
-            played in thirds and in halves or quarters.
+        FitError: where a foot's line names a hand, one limb strikes twice at once, one surface is struck twice
+            at once, or a count is played in thirds and in halves or quarters.
     """
     where = meter(str(row["meter"]))
     low, high = cast("list[int]", row["tempo"])
@@ -69,8 +69,11 @@ def read_line(line: Mapping[str, str], where: Meter) -> tuple[Hit, ...]:
     Raises:
         CountError: for a place that can't be read.
         UnknownNameError: for a surface or hand that stands in no table.
+        FitError: for a hand where a foot plays.
     """
     struck = surface(line["surface"])
+    if struck.foot and "hand" in line:
+        raise FitError(f"The {struck.name} is played by the foot; leave the hand out.")
     limb = struck.foot or _HANDS.get(line.get("hand", ""))
     if limb is None:
         raise UnknownNameError(

@@ -149,6 +149,11 @@ def test_what_no_hand_can_do_is_told(line: Line, sentence: str) -> None:
         made(HATS, line)
 
 
+def test_a_hand_is_no_foot() -> None:
+    with pytest.raises(FitError, match=r"^The kick is played by the foot; leave the hand out\.$"):
+        made({"surface": "kick", "hand": "R", "at": "1"})
+
+
 def test_a_foot_strikes_two_lines_in_turn_and_not_at_once() -> None:
     assert len(made({"surface": "kick", "at": "1"}, {"surface": "kick", "at": "2"}).hits) == 2
     with pytest.raises(FitError, match="The kick is struck twice at once on 2; write it once"):

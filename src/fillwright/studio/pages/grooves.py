@@ -17,8 +17,8 @@ from fillwright.score.sheet import Sheet
 from fillwright.store.settings import Own, forget_own, keep_own, own_tables
 from fillwright.studio.ask import Ask
 from fillwright.studio.render import back_to, page
+from fillwright.studio.work import NARROW_MM
 
-_SHEET_MM = 110.0
 _HANDS = {"right": "R", "left": "L"}
 _ROWS = (("hi-hat", "right"), ("snare", "left"), ("kick", "right"), ("foot hi-hat", "left"), ("hi-hat", "left"))
 """Surface and hand that the lines of a new groove start with."""
@@ -68,7 +68,7 @@ def _line(row: dict[str, str]) -> dict[str, str]:
 @lru_cache(maxsize=200)
 def _drawing(groove: Groove) -> str:
     sheet = Sheet(phrase=phrase(groove, None, bars=1), sticking=False)
-    return engrave(sheet, width_mm=_SHEET_MM).svg
+    return engrave(sheet, width_mm=float(NARROW_MM)).svg
 
 
 def _index(ask: Ask, *, wrong: str = "", status: int = 200) -> Response:
