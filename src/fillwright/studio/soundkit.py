@@ -120,7 +120,7 @@ def _make_room(folder: Path) -> None:
     """Make a kit's folder; where it is new, what was kept of kits long unused goes."""
     if folder.is_dir():
         return
-    folder.mkdir(parents=True)
+    folder.mkdir(parents=True, exist_ok=True)
     others = folder.parent.glob(f"{_FOLDERS}*/")
     for old in sorted(others, key=lambda path: path.stat().st_mtime, reverse=True)[_KITS_KEPT:]:
         shutil.rmtree(old, ignore_errors=True)

@@ -113,7 +113,7 @@ def _stamp(path: Path) -> tuple[tuple[str, int, int], ...]:
     return tuple(sorted(found))
 
 
-@once(maxsize=4)
+@once(maxsize=8)
 def _opened(path: Path, stamp: tuple[tuple[str, int, int], ...]) -> Sounds:
     """Sounds with that stamp, each surface struck once, so that what they lack is known at once."""
     del stamp

@@ -12,13 +12,13 @@ from fillwright.craft.own import written_of
 from fillwright.errors import FillwrightError, NotThereError
 from fillwright.lesson.edit import brought_back, kept_as, left_out, ordered, with_own, with_values
 from fillwright.lesson.fills import LessonFill
-from fillwright.lesson.keys import LESSON_KEYS
 from fillwright.lesson.ownfills import fill_values
 from fillwright.store.lessons import add_lesson, lessons_of, newest, one_lesson, one_series, versions
 from fillwright.store.lessons import put_away as take_out
 from fillwright.store.lessons import save_text as save
 from fillwright.store.settings import all_own, settings
 from fillwright.studio.ask import Ask
+from fillwright.studio.pages.settings import BEGINS
 from fillwright.studio.render import back_to, page
 from fillwright.studio.work import NARROW_MM, WIDE_MM, Worked, drawn, parsed, placed, plan_drawn, work_out
 
@@ -105,7 +105,7 @@ def _first(ask: Ask) -> str:
         kept = settings(desk)
         own = {one.name: one.text for one in all_own(desk, "kit")}
     text = _FIRST_TEXT.format(number=max(numbers, default=0) + 1)
-    asked = {key.name: kept[key.name] for key in LESSON_KEYS if kept.get(key.name, key.default) != key.default}
+    asked = {name: kept[name] for name, usual in BEGINS.items() if kept.get(name, usual) != usual}
     return with_own(with_values(text, asked), "kit", own)
 
 

@@ -8,10 +8,10 @@ from typing import Any
 
 from starlette.responses import Response
 
-from fillwright.craft.kits import USUAL, find_kit, kits
+from fillwright.craft.kits import find_kit, kits
 from fillwright.craft.players import find_player, players
 from fillwright.errors import FillwrightError, SoundsError, StoreError
-from fillwright.lesson.keys import shown
+from fillwright.lesson.keys import LESSON_KEYS, shown
 from fillwright.store.criteria import Criteria
 from fillwright.store.settings import criteria, keep_criteria, keep_setting, own_tables, settings
 from fillwright.studio.ask import Ask
@@ -22,14 +22,16 @@ from fillwright.studio.sounds import SETTING, listed, opened
 PAGES = ("a4", "letter")
 HANDS = ("right", "left")
 _MOST_MINUTES = 600
+BEGINS: Mapping[str, Any] = {
+    key.name: key.default for key in LESSON_KEYS if key.name in ("level", "hand", "kit", "page")
+}
+"""What a new lesson begins with: its keys, and what a lesson without them has."""
+
 _USUAL: Mapping[str, Any] = {
     **asdict(Criteria()),
+    **BEGINS,
     "minutes": MINUTES_A_DAY,
     "protected": True,
-    "kit": USUAL,
-    "level": "steady",
-    "hand": "right",
-    "page": "a4",
     SETTING: "",
 }
 

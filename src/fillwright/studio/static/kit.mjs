@@ -8,7 +8,8 @@ const CLICK_VELOCITY = 112;
 const decoder = new OfflineAudioContext(2, 1, 44100);
 
 let opened = null;
-const openKit = () => (opened ??= fetch("/sound/kit.json").then((answer) => read(answer).json()).then((table) => new Kit(table)));
+const openKit = () => (opened ??= fetchKit());
+const fetchKit = async () => new Kit(await read(await fetch("/sound/kit.json")).json());
 
 /** The kit with every sound that a fill strikes; the first of them does not wait then. */
 export async function kitFor(fill) {
