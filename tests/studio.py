@@ -47,7 +47,7 @@ name = "single stroke four"
 FILL = worked(LESSON).fills[0].name
 MIDI = b"MThd\0\0\0\6\0\0\0\1\1\xe0MTrk\0\0\0\4\0\xff\x2f\0"
 PACK = {
-    "pack.json": "{}",
+    "pack.json": '{"files": {}}',
     "lesson.toml": LESSON,
     "practice.html": "<!doctype html><p>Play",
     "handout.pdf": "%PDF-1.7",

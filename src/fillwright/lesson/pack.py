@@ -24,6 +24,8 @@ LIST = "pack.json"
 """The list of contents of a pack, and the sign that a folder is one."""
 
 _LARGEST_LIST_BYTES = 16_000_000
+_MADE_OF_ALL = ("lesson.toml", "practice.html")
+"""Files that change with anything in a lesson."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,6 +139,26 @@ def build_pack(
         left_out=held.left_out,
         demonstration_seconds=float(total_seconds(demonstrations(held.fills, count_in=lesson.count_in))),
     )
+
+
+def is_current(
+    folder: Path, lesson: Lesson, fills: tuple[LessonFill, ...], text: str, *, bank: RecordedBank | None = None
+) -> bool:
+    """Whether a pack was made of just what it would be made of now; its files are not looked at.
+
+    Args:
+        folder: of the pack.
+        lesson: as it stands in its series.
+        fills: that it makes.
+        text: the lesson file as written.
+        bank: recorded sounds to play it on; the modelled kit if left out.
+
+    Raises:
+        OutputError: where the folder holds something else.
+    """
+    wanted = {recipe.paths[0]: recipe for recipe in recipes(lesson, fills, text, bank=bank)}
+    listed = _open(_place(folder)).keys
+    return all(listed.get(name) == wanted[name].key for name in _MADE_OF_ALL)
 
 
 def _paths(made: Iterable[Recipe]) -> tuple[str, ...]:

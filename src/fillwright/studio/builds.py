@@ -113,11 +113,6 @@ def standing(folder: Path) -> Path | None:
     return folder / str(numbers[-1]) if numbers else None
 
 
-def built_from(pack: Path) -> str:
-    """The text that a pack was built from."""
-    return (pack / "lesson.toml").read_text("utf-8")
-
-
 def sounds_of_pack(pack: Path) -> str:
     """The name of the sounds that a pack was built with; "" for the modelled kit's."""
     return str(json.loads((pack / LIST).read_text("utf-8")).get("sounds", ""))

@@ -6,6 +6,7 @@ import shutil
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import mido
@@ -17,7 +18,9 @@ from fillwright.cli.main import main
 from fillwright.errors import FitError, OutputError
 from fillwright.lesson import pack as pack_module
 from fillwright.lesson.file import parse_lesson
-from fillwright.lesson.pack import LIST, build_pack
+from fillwright.lesson.fills import contents
+from fillwright.lesson.pack import LIST, build_pack, is_current
+from fillwright.music.rudiments import find_figure
 from fillwright.sound.options import Click, Options
 from fillwright.sound.playalong import render
 
@@ -75,6 +78,24 @@ def pack(shelf, tmp_path):
     """A pack of one's own."""
     shutil.copytree(shelf, tmp_path / "pack")
     return tmp_path / "pack"
+
+
+class TestCurrent:
+    def current(self, pack, text, earlier=()):
+        lesson = replace(parse_lesson(text), earlier=earlier)
+        return is_current(pack, lesson, contents(lesson).fills, text)
+
+    def test_a_pack_is_current_until_its_lesson_changes(self, shelf):
+        assert self.current(shelf, SMALL)
+        assert not self.current(shelf, SMALL + "# a remark\n")
+        assert not self.current(shelf, SMALL.replace("120", "110"))
+
+    def test_what_was_taught_before_it_counts(self, shelf):
+        assert not self.current(shelf, SMALL, earlier=(find_figure("flam tap"),))
+
+    def test_another_program_would_make_another_pack(self, shelf, monkeypatch):
+        monkeypatch.setattr("fillwright.lesson.recipes.program_digest", lambda: "another")
+        assert not self.current(shelf, SMALL)
 
 
 class TestContents:

@@ -11,7 +11,7 @@ from tests.studio import LESSON
 
 from fillwright.lesson.pack import LIST
 from fillwright.studio import builds
-from fillwright.studio.builds import Builds, built_from, standing, zipped
+from fillwright.studio.builds import Builds, standing, zipped
 from fillwright.studio.work import worked
 
 
@@ -44,6 +44,10 @@ def _build(made, text, folder):
     return made.progress(folder)
 
 
+def _built_from(pack):
+    return (pack / "lesson.toml").read_text("utf-8")
+
+
 def _texts():
     return [LESSON.replace("Two hands", f"Version {number}") for number in range(5)]
 
@@ -54,9 +58,9 @@ def test_a_pack_has_the_next_number_and_the_one_before_stays(written, tmp_path):
     for number, text in enumerate(_texts(), start=1):
         _build(made, text, folder)
         assert standing(folder) == folder / str(number)
-        assert built_from(standing(folder)) == text
+        assert _built_from(standing(folder)) == text
     assert sorted(path.name for path in folder.iterdir()) == ["4", "5"]
-    assert built_from(folder / "4") == _texts()[3]
+    assert _built_from(folder / "4") == _texts()[3]
     made.close()
 
 
@@ -67,9 +71,9 @@ def test_a_build_that_is_killed_leaves_the_pack_before_and_no_rubbish_for_long(w
     written.append(_Killed())
     (folder / ".fillwright-x.part").mkdir()
     _build(made, second, folder)
-    assert built_from(standing(folder)) == first
+    assert _built_from(standing(folder)) == first
     _build(made, third, folder)
-    assert built_from(standing(folder)) == third
+    assert _built_from(standing(folder)) == third
     assert sorted(path.name for path in folder.iterdir()) == ["1", "2"]
     made.close()
 

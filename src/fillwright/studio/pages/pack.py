@@ -7,11 +7,12 @@ from pathlib import Path
 from starlette.responses import FileResponse, JSONResponse, Response, StreamingResponse
 
 from fillwright.errors import NotThereError
+from fillwright.lesson.pack import is_current
 from fillwright.store.desk import Desk
-from fillwright.store.lessons import Saved, newest, one_lesson, one_series
+from fillwright.store.lessons import Saved, one_lesson, one_series
 from fillwright.store.students import assignments
 from fillwright.studio.ask import Ask
-from fillwright.studio.builds import built_from, sounds_of_pack, standing, zipped
+from fillwright.studio.builds import sounds_of_pack, standing, zipped
 from fillwright.studio.render import back_to, page
 from fillwright.studio.sounds import sounds_of
 from fillwright.studio.work import work_out
@@ -46,18 +47,20 @@ def show(ask: Ask) -> Response:
     with ask.reading() as desk:
         saved = one_lesson(desk, number)
         series = one_series(desk, saved.series)
-        text = newest(desk, number).text
+        found = work_out(desk, number)
     folder = folder_of(ask, saved)
     pack = standing(folder)
+    chosen = sounds_of(ask)
     return page(
         ask,
         "pack.html",
         saved=saved,
         series=series,
         built=pack is not None,
-        current=pack is not None and built_from(pack) == text,
+        current=pack is not None
+        and is_current(pack, found.lesson, found.fills, found.text, bank=chosen.recordings),
         sounds=sounds_of_pack(pack) if pack else "",
-        chosen=sounds_of(ask).name,
+        chosen=chosen.name,
         files=_files(pack) if pack else [],
         progress=ask.setup.builds.progress(folder),
     )
