@@ -215,9 +215,10 @@ class TestPack:
             assert "sounds" not in ada.get(path).text
             ada.post("/settings", {**SETTINGS, "sounds": "my drums"})
             assert "other sounds than you have chosen since" in ada.get(path).text
-            (pack / "pack.json").write_text('{"sounds": "my drums"}', "utf-8")
+            (pack / "pack.json").write_text('{"files": {}, "sounds": "my drums"}', "utf-8")
             page = ada.get(path).text
-        assert "Built from the lesson as it is. It plays the sounds of my drums." in page
+        assert "other sounds" not in page
+        assert "It plays the sounds of my drums." in page
 
     def test_a_soundfont_sounds_in_a_built_pack(self, tmp_path):
         need_fluidsynth()
