@@ -117,18 +117,23 @@ def violations(page: Page) -> list[tuple[str, list[str]]]:
     return [(each["id"], [node["html"][:120] for node in each["nodes"]]) for each in found]
 
 
+def notes_of(file: mido.MidiFile) -> list[tuple[int, int, int]]:
+    """Tick, key and velocity of every note, in order of time."""
+    notes = []
+    for track in file.tracks:
+        now = 0
+        for message in track:
+            now += message.time
+            if message.type == "note_on" and message.velocity:
+                notes.append((now, message.note, message.velocity))
+    return sorted(notes)
+
+
 def changed(content: bytes, *, without: int = 0, later_ms: float = 0.0) -> bytes:
     """A MIDI file with some strokes of the last bar before the landing missing, and others late."""
     source = mido.MidiFile(file=io.BytesIO(content))
     tempo = next(m.tempo for t in source.tracks for m in t if m.type == "set_tempo")
-    notes = []
-    for track in source.tracks:
-        tick = 0
-        for message in track:
-            tick += message.time
-            if message.type == "note_on" and message.velocity:
-                notes.append([tick, message.note, message.velocity])
-    notes.sort()
+    notes = notes_of(source)
     quarter = source.ticks_per_beat
     fill = [note for note in notes if 12 * quarter <= note[0] < 16 * quarter and note[1] == 38]
     for note in fill[2 : 2 + without]:
@@ -137,7 +142,7 @@ def changed(content: bytes, *, without: int = 0, later_ms: float = 0.0) -> bytes
     made = mido.MidiFile(ticks_per_beat=quarter)
     track = mido.MidiTrack([mido.MetaMessage("set_tempo", tempo=tempo)])
     last = 0
-    for tick, key, velocity in sorted((t + (late if [t, k, v] in fill[::3] else 0), k, v) for t, k, v in notes):
+    for tick, key, velocity in sorted((t + (late if (t, k, v) in fill[::3] else 0), k, v) for t, k, v in notes):
         track.append(mido.Message("note_on", channel=9, note=key, velocity=velocity, time=tick - last))
         last = tick
     made.tracks.append(track)

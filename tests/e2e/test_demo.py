@@ -11,6 +11,7 @@ from itertools import groupby
 import mido
 import pytest
 from lxml import etree
+from tests.e2e.studio_server import notes_of
 
 from fillwright.cli.main import main
 from fillwright.lesson.file import demo_text, parse_lesson
@@ -36,14 +37,7 @@ def midi_notes(path):
     """Tick, key and velocity of every note."""
     file = mido.MidiFile(path)
     assert file.ticks_per_beat * 4 == TICKS_PER_WHOLE_NOTE
-    notes = []
-    for track in file.tracks:
-        now = 0
-        for message in track:
-            now += message.time
-            if message.type == "note_on" and message.velocity:
-                notes.append((now, message.note, message.velocity))
-    return notes
+    return notes_of(file)
 
 
 def read_musicxml(path):

@@ -21,7 +21,13 @@ _LONGEST_TEXT = 20_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Own:
-    """Something of a teacher's own: its text is what a lesson file would have."""
+    """Something of a teacher's own, written as a lesson file has it.
+
+    Attributes:
+        kind: "figure", "groove" or "kit".
+        name: that the teacher gave it.
+        text: the table of a groove or kit; of a figure its sticking, " / ", its rhythm.
+    """
 
     kind: str
     name: str

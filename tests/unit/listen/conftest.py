@@ -12,6 +12,8 @@ import pytest
 from fillwright.listen.expected import Expected, Written
 from fillwright.listen.heard import Heard, Onset
 from fillwright.listen.matched import Match, Matched, Outcome, Pass
+from fillwright.listen.report import report
+from fillwright.listen.reported import Report
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
 from fillwright.music.meter import meter
@@ -176,3 +178,9 @@ def expected() -> Expected:
 def perform(expected: Expected) -> Callable[..., tuple[Heard, Match]]:
     """`perform(lag_ms=..., missing=...)`: see `Take`."""
     return lambda **how: played(expected, Take(**how))
+
+
+@pytest.fixture
+def told(expected: Expected, perform: Callable[..., tuple[Heard, Match]]) -> Callable[..., Report]:
+    """The report of a take, played as `perform` plays it."""
+    return lambda **how: report(expected, *perform(**how))

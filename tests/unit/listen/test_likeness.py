@@ -1,22 +1,10 @@
 import pytest
 
-from fillwright.listen.report import report
 from fillwright.listen.reported import Swing
 from fillwright.listen.trust import trust
 from fillwright.listen.words import words
 
 BEAT_MS = 750.0
-
-
-@pytest.fixture
-def told(expected, perform):
-    """The report of a take."""
-
-    def tell(**how):
-        heard, match = perform(**how)
-        return report(expected, heard, match)
-
-    return tell
 
 
 def is_off(stroke):

@@ -9,17 +9,6 @@ from fillwright.listen.report import report
 from fillwright.music.stroke import Level
 
 
-@pytest.fixture
-def told(expected, perform):
-    """The report of a take."""
-
-    def tell(**how):
-        heard, match = perform(**how)
-        return report(expected, heard, match)
-
-    return tell
-
-
 def rushing(percent):
     """A fill that is faster than the groove; the landing comes as early as it ends."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tests.studio import Schools
+from tests.studio import Schools, silence
 
 
 @pytest.fixture(scope="session")
@@ -19,3 +19,16 @@ def school(schools):
     """One that nobody has touched."""
     with schools.one() as made:
         yield made
+
+
+@pytest.fixture
+def ada(school):
+    """A browser in which Ada is signed in."""
+    with school.browser("ada") as browser:
+        yield browser
+
+
+@pytest.fixture
+def silent(monkeypatch):
+    """The kit's sounds are empty; making them takes long."""
+    silence(monkeypatch)

@@ -5,22 +5,17 @@ from __future__ import annotations
 import json
 
 import pytest
-from tests.studio import LESSON, silence
+from tests.studio import LESSON
 from tests.unit.studio.test_owntables import form_of, text_of
 
+pytestmark = pytest.mark.usefixtures("silent")
 KNOCK = {"name": "Knock twice", "sticking": "R> L R R", "rhythm": "16"}
 
 
-@pytest.fixture(autouse=True)
-def _silent(monkeypatch):
-    silence(monkeypatch)
-
-
 @pytest.fixture
-def ada(school):
-    with school.browser("ada") as browser:
-        assert browser.post("/figures", KNOCK).status == 303
-        yield browser
+def ada(ada):
+    assert ada.post("/figures", KNOCK).status == 303
+    return ada
 
 
 def test_its_sheet_is_drawn_and_plays(ada):

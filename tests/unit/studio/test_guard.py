@@ -13,12 +13,6 @@ from fillwright.studio.setup import LOCAL_HOSTS
 FORM = {"content-type": "application/x-www-form-urlencoded"}
 
 
-@pytest.fixture
-def ada(school):
-    with school.browser("ada") as browser:
-        yield browser
-
-
 @pytest.mark.parametrize("host", ["localhost", "localhost:8371", "127.0.0.1:8371", "[::1]:8371", "LOCALHOST"])
 def test_a_studio_answers_to_its_names(ada, host):
     assert ada.get("/", headers={"host": host}).status == 200

@@ -2,16 +2,9 @@
 
 from __future__ import annotations
 
-import pytest
 from tests.studio import FILL, LESSON
 
 DROPPED = "single-stroke-four-whole-bar"
-
-
-@pytest.fixture
-def ada(school):
-    with school.browser("ada") as browser:
-        yield browser
 
 
 def text_of(browser, school):

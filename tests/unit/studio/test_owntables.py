@@ -7,7 +7,7 @@ from html import unescape
 from urllib.parse import urlencode
 
 import pytest
-from tests.studio import FILL, LESSON, SETTINGS, begun_text, silence
+from tests.studio import FILL, LESSON, SETTINGS, begun_text
 
 from fillwright.craft.kits import kits
 from fillwright.lesson.file import parse_lesson
@@ -18,6 +18,7 @@ from fillwright.store.settings import own_tables
 from fillwright.store.students import one_student
 from fillwright.studio.pages.form import _values
 
+pytestmark = pytest.mark.usefixtures("silent")
 GROOVE = {
     "name": "Kitchen & shuffle",
     "meter": "4/4",
@@ -33,17 +34,6 @@ GROOVE = {
 }
 KIT = {"name": "Nook", "from": "practice pad", "surfaces": "snare"}
 TRIED = {"sticking": "R L R L", "rhythm": "16", "beats": "1", "on": "snare"}
-
-
-@pytest.fixture(autouse=True)
-def _silent(monkeypatch):
-    silence(monkeypatch)
-
-
-@pytest.fixture
-def ada(school):
-    with school.browser("ada") as browser:
-        yield browser
 
 
 def own(school, things):
