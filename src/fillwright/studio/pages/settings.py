@@ -40,7 +40,7 @@ def show(ask: Ask) -> Response:
     """The form."""
     with ask.reading() as desk:
         asked, kept = asdict(criteria(desk)), settings(desk)
-    return _show(ask, {**asked, **kept})
+    return _show(ask, {**{name: f"{value:g}" for name, value in asked.items()}, **kept})
 
 
 def change(ask: Ask) -> Response:
