@@ -192,7 +192,7 @@ class TestRecording:
         words = page.locator("#delay-words")
         expect(words).to_have_text(re.compile(r"It is \d+ ms\."), timeout=30_000)
         measured = int(re.search(r"\d+", words.inner_text())[0])
-        assert 0 < measured < 400  # the loop has 100 ms of its own; a busy machine drops blocks
+        assert 100 <= measured < 400  # the loop's own 100 ms, and what the browser needs
         page.reload()
         expect(words).to_have_text(f"It is {measured} ms.")
 

@@ -109,9 +109,13 @@ async function openMicrophone(context) {
   const node = new AudioWorkletNode(context, "recorder", { numberOfOutputs: 1 });
   const blocks = [];
   let began = null;
+  let heard = 0; // samples
   node.port.onmessage = ({ data }) => {
     began ??= data.time;
+    const missed = Math.round((data.time - began) * context.sampleRate) - heard;
+    if (missed > 0) blocks.push(new Float32Array(missed)); // nothing came for a while: what comes after stays in its place
     blocks.push(data.samples);
+    heard += Math.max(missed, 0) + data.samples.length;
   };
   const quiet = context.createGain();
   quiet.gain.value = 0;
