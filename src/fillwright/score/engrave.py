@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import threading
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import verovio
@@ -44,6 +44,7 @@ _OPTIONS = {
 }
 
 _MOST_HEADS = 20
+_LEAST_COUNT_GAP = 35.0  # closer, counts are left out rather than run together
 _MOST_BARS = 8  # of groove on a line, once a phrase takes several
 
 _local = threading.local()
@@ -58,12 +59,14 @@ class Engraving:
         width_mm: its width on paper.
         height_mm: its height on paper.
         systems: how many lines of music it has.
+        sparse: whether some counts are left out for want of room.
     """
 
     svg: str
     width_mm: float
     height_mm: float
     systems: int
+    sparse: bool = False
 
 
 def engrave(sheet: Sheet, *, width_mm: float = 174.0, space_mm: float = 1.5) -> Engraving:
@@ -77,16 +80,27 @@ def engrave(sheet: Sheet, *, width_mm: float = 174.0, space_mm: float = 1.5) -> 
     units = width_mm / space_mm * UNITS_PER_SPACE
     if not sheet.break_before and _is_crowded(sheet):
         sheet = sheet.broken(_breaks(sheet))
-    # spaced by the notes alone; only where counts would touch does their line ask for room as well
-    for roomy in (False, True):
+    finished, drawn = _finished(sheet, units)
+    if counts_touch(finished):
+        finished, drawn = _with_room(sheet, units)
+    return replace(_engraving(finished, width_mm), sparse=drawn.sparsely)
+
+
+def _with_room(sheet: Sheet, units: float) -> tuple[str, Sheet]:
+    """A drawing whose counts would touch, spaced by the notes alone, with more room for them, or with fewer."""
+    made = _finished(sheet, units, roomy=True)
+    if counts_touch(made[0]) and not sheet.break_before:
+        made = _finished(sheet.broken(_breaks(sheet)), units)
+    return _finished(made[1].sparse(), units) if counts_touch(made[0], gap=_LEAST_COUNT_GAP) else made
+
+
+def _finished(sheet: Sheet, units: float, *, roomy: bool = False) -> tuple[str, Sheet]:
+    """A drawing and what was drawn: with the fill on lines of its own where one line can't hold all."""
+    svg = _render(mei(sheet, roomy=roomy), units)
+    if not sheet.break_before and _systems(svg) > 1:
+        sheet = sheet.broken(_breaks(sheet))
         svg = _render(mei(sheet, roomy=roomy), units)
-        if not sheet.break_before and _systems(svg) > 1:
-            sheet = sheet.broken(_breaks(sheet))
-            svg = _render(mei(sheet, roomy=roomy), units)
-        finished = finish(svg, _marks(sheet))
-        if not counts_touch(finished):
-            break
-    return _engraving(finished, width_mm)
+    return finish(svg, _marks(sheet)), sheet
 
 
 def engrave_key(signs: Sequence[Sign], *, width_mm: float = 174.0, space_mm: float = 1.5) -> Engraving:

@@ -216,15 +216,20 @@ def _arc(x1: float, y1: float, x2: float, y2: float) -> str:
     )
 
 
-def counts_touch(svg: str) -> bool:
-    """Whether two counts of a finished engraving stand so close that they read as one."""
+def counts_touch(svg: str, *, gap: float = _COUNT_GAP) -> bool:
+    """Whether two counts of a finished engraving stand so close that they read as one.
+
+    Args:
+        svg: of the engraving.
+        gap: the least room between two, in units of the drawing.
+    """
     rows: dict[str, list[tuple[float, float]]] = {}
     for text in ET.fromstring(svg).iter(tag("text")):
         if text.get("text-anchor") == "middle" and text.get("font-family") == SANS:
             half = len(text.text or "") * float(text.get("font-size", 0)) * _COUNT_LETTER / 2
             rows.setdefault(text.get("y", ""), []).append((place(text)[0], half))
     return any(
-        right - left < half_left + half_right + _COUNT_GAP
+        right - left < half_left + half_right + gap
         for row in rows.values()
         for (left, half_left), (right, half_right) in pairwise(sorted(row))
     )

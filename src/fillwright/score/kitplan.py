@@ -58,20 +58,22 @@ def kit_plan(hits: Sequence[Hit], kit: Kit) -> Plan:
     body = [_drum(name, spot, used=False) for name, spot in drawn if name not in numbers]
     body += [_drum(name, spot, used=True) for name, spot in drawn if name in numbers]
     body += [_path(limb, hits, kit) for limb in (Limb.LEFT, Limb.RIGHT)]
-    body += [_label(name, spot, numbers[name]) for name, spot in drawn if name in numbers]
+    for index, (name, spot) in enumerate(drawn):
+        if name in numbers:
+            covered = any(above in numbers and _covers(lying, spot) for above, lying in drawn[index + 1 :])
+            body.append(_label(name, spot, numbers[name], covered=covered))
     return _plan(body, [spot for _, spot in drawn])
 
 
 def whole_kit(kit: Kit) -> Plan:
-    """Draw a kit and nothing played on it, all kits in one scale: what has a place of its own, by name.
-
-    A drum whose middle lies under another has no room for its name.
-    """
+    """Draw a kit and nothing played on it, all kits in one scale; a drum has its name where its middle is seen."""
     drawn = _drawn(kit, kit.spots)
     body = [_drum(name, spot, used=True) for name, spot in drawn]
     for index, (name, spot) in enumerate(drawn):
-        if all(spot.distance_cm(above) > above.size / 2 for _, above in drawn[index + 1 :]):
-            body.append(_text(spot.x, -spot.y, _NAME_CM, surface(name).label))
+        if not any(_covers(above, spot) for _, above in drawn[index + 1 :]):
+            label = surface(name).label
+            fits = spot.size * 0.9 / (len(label) * _LETTER)
+            body.append(_text(spot.x, -spot.y, round(min(_NAME_CM, fits), 1), label))
     return _plan(body, [spot for _, spot in drawn], scale=_PIXELS_A_CM)
 
 
@@ -135,10 +137,15 @@ def _numbers(hits: Sequence[Hit]) -> dict[str, list[int]]:
     return {name: sorted(set(numbers)) for name, numbers in found.items()}
 
 
-def _label(name: str, spot: Spot, numbers: list[int]) -> str:
-    """The numbers of the strokes, over the middle, where no path ends."""
+def _covers(above: Spot, spot: Spot) -> bool:
+    """Whether a circle lies over the middle of another."""
+    return spot.distance_cm(above) <= above.size / 2
+
+
+def _label(name: str, spot: Spot, numbers: list[int], *, covered: bool) -> str:
+    """The numbers of the strokes, over the middle, where no path ends; at the far side of what is covered."""
     words = number_words(numbers, int(spot.size * 0.92 / (_NUMBER_CM * _LETTER)))
-    return _text(spot.x, -spot.y - spot.size * 0.06, _NUMBER_CM, words, title=name)
+    return _text(spot.x, -spot.y - spot.size * (0.2 if covered else 0.06), _NUMBER_CM, words, title=name)
 
 
 def _text(x: float, y: float, size_cm: float, words: str, *, title: str = "") -> str:

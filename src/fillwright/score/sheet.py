@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from typing import Any
 
 from fillwright.music.counting import count_words
 from fillwright.music.phrase import Phrase
@@ -30,6 +31,7 @@ class Sheet:
         from_bar: the first bar to engrave, from 1, so that a line may show the fill alone.
         break_before: numbers of the bars that start a new line.
         closing: the bar line at the end: "end" or "single".
+        sparsely: whether beats and their halves alone are counted; the figure's own words stay.
         repeats: whether a bar of groove like the one before stands as a sign, not written out.
     """
 
@@ -43,6 +45,7 @@ class Sheet:
     from_bar: int = 1
     break_before: tuple[int, ...] = ()
     closing: str = "end"
+    sparsely: bool = False
     repeats: bool = True
     _bars: list[WrittenBar] = field(default_factory=list, init=False, repr=False, compare=False)
     _taught: dict[int, tuple[Note, ...]] = field(default_factory=dict, init=False, repr=False, compare=False)
@@ -54,8 +57,16 @@ class Sheet:
         return tuple(self._bars[self.from_bar - 1 :])
 
     def broken(self, before: tuple[int, ...]) -> Sheet:
-        """The same with a new line before some bars; what is written already is taken over."""
-        made = replace(self, break_before=before)
+        """The same with a new line before some bars."""
+        return self._with(break_before=before)
+
+    def sparse(self) -> Sheet:
+        """The same with counts on beats and their halves alone, where there is no room for more."""
+        return self._with(sparsely=True)
+
+    def _with(self, **changes: Any) -> Sheet:
+        """The same but for its layout; what is written already is taken over."""
+        made = replace(self, **changes)
         made._bars.extend(self._bars)
         return made
 
@@ -86,11 +97,13 @@ class Sheet:
         return self._taught[bar.number]
 
     def lone_feet(self, bar: WrittenBar) -> list[Note]:
-        """The notes of the feet in the fill that no hand doubles."""
+        """The notes of the feet that no hand doubles, in the fill; where there is none, everywhere."""
         start = (bar.number - 1) * self.phrase.meter.bar
         struck = {note.at for note in bar.hands.notes()}
         return [
-            note for note in bar.feet.notes() if note.at not in struck and self.phrase.in_fill(start + note.at)
+            note
+            for note in bar.feet.notes()
+            if note.at not in struck and (self.phrase.span is None or self.phrase.in_fill(start + note.at))
         ]
 
     def fill_notes(self) -> tuple[Note, ...]:
@@ -116,18 +129,16 @@ class Sheet:
         notes = self.taught_notes(bar)
         counts = count_words(self.phrase.meter, tuple(note.at for note in notes))
         spoken = {note.at: word for note, word in zip(notes, counts, strict=True)}
+        if self.sparsely:
+            spoken = {at: word for at, word in spoken.items() if word.isdecimal() or word == "&"}
         if self.cue and self.phrase.span:
             spoken.update(self._cue_words(bar))
         return {at: word for at, word in spoken.items() if word}
 
     def roomy_words(self, bar: WrittenBar) -> dict[Fraction, str]:
-        """For each counted place the widest word of its beat, so that a line spaced for it is spaced evenly."""
+        """For each counted place the widest word of the bar: no note gets less room than a shorter one."""
         words = self.words(bar)
-        beats = self.phrase.meter.beat_starts
-        of_beat = {at: max(start for start in beats if start <= at) for at in words}
-        return {
-            at: max((w for place, w in words.items() if of_beat[place] == of_beat[at]), key=len) for at in words
-        }
+        return dict.fromkeys(words, max(words.values(), key=len, default=""))
 
     def _cue_words(self, bar: WrittenBar) -> dict[Fraction, str]:
         start = (bar.number - 1) * self.phrase.meter.bar

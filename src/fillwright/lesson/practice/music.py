@@ -20,12 +20,13 @@ from fillwright.lesson.practice.strokes import place
 from fillwright.music.phrase import Part
 from fillwright.music.timing import Feel
 from fillwright.score.cursor import Mark, cursor
-from fillwright.score.drawing import SERIF, groups, tag
+from fillwright.score.drawing import SERIF, tag
 from fillwright.score.engrave import UNITS_PER_SPACE, Engraving, engrave
 from fillwright.score.finish import counts_touch
 from fillwright.score.sheet import Sheet
 
 WIDE_MM = 126.0
+_WIDER_MM = 150.0
 NARROW_MM = (75.0, 86.0, 100.0, 124.0)
 _MOST_MM_FOR_WORDS = 86.0  # wider, a phone would show the music too small for the sake of its count
 
@@ -64,37 +65,24 @@ class Music:
 
 
 def wide(fill: LessonFill, feel: Feel, played: Callable[[Fraction], float]) -> Music:
-    """For a desk and for paper."""
+    """For a desk and for paper, a little smaller where all counts are there only then."""
     sheet = _plain(fill.sheet, feel, _REPEATS["wide"])
-    return _music(engrave(sheet, width_mm=WIDE_MM), sheet, played)
+    engraved = engrave(sheet, width_mm=WIDE_MM)
+    return _music(engrave(sheet, width_mm=_WIDER_MM) if engraved.sparse else engraved, sheet, played)
 
 
 def narrow(fill: LessonFill, feel: Feel, played: Callable[[Fraction], float]) -> Music:
-    """For a phone, as narrow as letters and counts keep apart.
-
-    Where the words of the count would take too much room their numbers stay and the others are left out: the
-    wide engraving has them.
-    """
+    """For a phone, as narrow as letters and counts keep apart; with all counts where that is narrow enough."""
     sheet = _plain(fill.sheet, feel, _REPEATS["narrow"])
     engraved = cache(lambda width: engrave(sheet, width_mm=width))
     whole = (engraved(width) for width in NARROW_MM if width <= _MOST_MM_FOR_WORDS)
-    bare = (_numbers_only(engraved(width)) for width in NARROW_MM)
-    clear = (each for each in chain(whole, bare) if _is_clear(each.svg))
+    every = map(engraved, NARROW_MM)
+    clear = (each for each in chain((one for one in whole if not one.sparse), every) if _is_clear(each.svg))
     return _music(next(clear, None) or engraved(NARROW_MM[-1]), sheet, played)
 
 
 def _is_clear(svg: str) -> bool:
     return not counts_touch(svg) and not letters_touch(svg)
-
-
-def _numbers_only(engraving: Engraving) -> Engraving:
-    """Without the words of a count that are no numbers."""
-    root = ET.fromstring(engraving.svg)
-    for group in groups(root, "syl"):
-        for text in group.findall(tag("text")):
-            if not (text.text or "").isdigit():
-                group.remove(text)
-    return replace(engraving, svg=ET.tostring(root, encoding="unicode"))
 
 
 def _plain(sheet: Sheet, feel: Feel, repeats: int) -> Sheet:
