@@ -30,5 +30,6 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         print_json({"file": str(options.output), "lessons": len(lessons), "bytes": len(content)})
     elif not options.quiet:
-        print(f"{options.output}: {len(lessons)} lessons, {len(content) / 1e6:.1f} MB")
+        count = "1 lesson" if len(lessons) == 1 else f"{len(lessons)} lessons"
+        print(f"{options.output}: {count}, {len(content) / 1e6:.1f} MB")
     return 0

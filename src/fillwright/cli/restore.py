@@ -19,10 +19,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Restore and say how much there was."""
-    from fillwright.store.archive import read_backup
+    from fillwright.store.archive import check_backup, read_backup
     from fillwright.studio.serve import store_of
 
-    counted = read_backup(store_of(options.folder, options.store), options.backup, replace=options.replace)
+    check_backup(options.backup)  # before a store is made for it
+    store = store_of(options.folder, options.store, new=True)
+    counted = read_backup(store, options.backup, replace=options.replace)
     if options.json:
         print_json({"rows": dict(counted.rows)})
     elif not options.quiet:

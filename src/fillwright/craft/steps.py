@@ -114,7 +114,7 @@ def _over_the_bar(kind: StepKind, family: Family) -> Callable[[Brief], Found]:
 def _on_family(brief: Brief, kind: StepKind, beats: Fraction | None, family: Family, *, most: int) -> Found:
     """The first routes of a family over the last beats."""
     if beats is None:
-        return "it comes out even over no span of a bar"
+        return "it fills no span of a bar evenly"
     try:
         found = material(brief, beats)
     except FitError as error:

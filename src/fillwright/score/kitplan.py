@@ -66,7 +66,7 @@ def kit_plan(hits: Sequence[Hit], kit: Kit) -> Plan:
 
 
 def whole_kit(kit: Kit) -> Plan:
-    """Draw a kit and nothing played on it, all kits in one scale; a drum has its name where its middle is seen."""
+    """Draw a kit and nothing played on it, in one scale for all; a drum has a name where its middle is seen."""
     drawn = _drawn(kit, kit.spots)
     body = [_drum(name, spot, used=True) for name, spot in drawn]
     for index, (name, spot) in enumerate(drawn):

@@ -13,6 +13,7 @@ import json
 import tempfile
 import zipfile
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -57,18 +58,43 @@ def write_backup(store: Store, path: Path) -> Counted:
     return counted
 
 
+def check_backup(path: Path) -> None:
+    """Look at every file of a backup.
+
+    Raises:
+        StoreError: where it can't be read, is none, or is damaged.
+    """
+    with _opened(path) as file, _archive(file) as archive:
+        _checked(archive)
+
+
 def read_backup(store: Store, path: Path, *, replace: bool) -> Counted:
     """Restore a store from a file, as `restore` does.
 
     Raises:
         StoreError: where the file can't be read, and as `restore`.
     """
+    with _opened(path) as file:
+        return restore(store, file, replace=replace)
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[IO[bytes]]:
     try:
         with path.open("rb") as file:
-            return restore(store, file, replace=replace)
+            yield file
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         raise StoreError(f'"{path}" can\'t be read: {reason}.') from error
+
+
+@contextmanager
+def _archive(file: IO[bytes]) -> Iterator[zipfile.ZipFile]:
+    try:
+        with zipfile.ZipFile(file) as archive:
+            yield archive
+    except (zipfile.BadZipFile, EOFError) as error:
+        raise StoreError("The file is no backup, or it was broken off; nothing was restored.") from error
 
 
 def back_up(store: Store, file: IO[bytes], *, now: datetime) -> Counted:
@@ -117,17 +143,14 @@ def restore(store: Store, file: IO[bytes], *, replace: bool = False) -> Counted:
     Raises:
         StoreError: for what is no backup, a damaged one, one of another version, or a store that is not empty.
     """
-    try:
-        with zipfile.ZipFile(file) as archive:
-            about = _checked(archive)
-            with store.writing() as connection:
-                _check_place(connection, about, replace=replace)
-                for table in metadata.sorted_tables:
-                    _fill(connection, table, archive)
-                if not store.on_sqlite:
-                    _count_on(connection)
-    except (zipfile.BadZipFile, EOFError) as error:
-        raise StoreError("The file is no backup, or it was broken off; nothing was restored.") from error
+    with _archive(file) as archive:
+        about = _checked(archive)
+        with store.writing() as connection:
+            _check_place(connection, about, replace=replace)
+            for table in metadata.sorted_tables:
+                _fill(connection, table, archive)
+            if not store.on_sqlite:
+                _count_on(connection)
     return Counted(rows=about["rows"])
 
 

@@ -45,6 +45,7 @@ class Goal:
         title: as a page says it.
         ladder: its tempos, rising, at least one.
         due: the day by which, or None.
+        grade: how hard it is, from 1.
     """
 
     lesson: int
@@ -52,6 +53,7 @@ class Goal:
     title: str
     ladder: tuple[int, ...]
     due: date | None = None
+    grade: int = 1
 
     @property
     def key(self) -> tuple[int, str]:
@@ -213,12 +215,13 @@ def _revisions(due: Sequence[Goal], history: Mapping[tuple[int, str], _History],
 
 
 def _by_need(goals: Sequence[Goal], history: Mapping[tuple[int, str], _History]) -> list[Goal]:
-    """What is due soonest first; then what was begun, the longest unplayed first; then what is new."""
+    """What is due soonest first; then what was begun, the longest unplayed first; then new ones, easy first."""
     return sorted(
         goals,
         key=lambda goal: (
             goal.due or date.max,
             max((one.day for one in history.get(goal.key, ())), default=date.max),
+            goal.grade,
         ),
     )
 

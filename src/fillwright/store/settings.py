@@ -8,7 +8,7 @@ from typing import Any
 
 from sqlalchemy import delete, insert, select
 
-from fillwright.errors import LessonFileError, StoreError
+from fillwright.errors import LessonFileError, NotThereError, StoreError
 from fillwright.lesson.owntables import OwnTables, read_own
 from fillwright.music.rudiments import plain
 from fillwright.store.criteria import Criteria
@@ -57,11 +57,16 @@ def keep_criteria(desk: Desk, asked: Criteria) -> None:
     keep_setting(desk, "criteria", asdict(asked))
 
 
-def keep_own(desk: Desk, one: Own) -> None:
-    """Keep a figure, groove or kit, in the place of one that is looked up by the same name.
+def keep_own(desk: Desk, one: Own, *, instead_of: str = "") -> None:
+    """Keep a figure, groove or kit.
+
+    Args:
+        desk: the teacher's.
+        one: what is kept.
+        instead_of: name of the one that it takes the place of; "" for a new one.
 
     Raises:
-        StoreError: for another kind, a name or a text of the wrong length.
+        StoreError: for another kind, a name or a text of the wrong length, a name that another has.
     """
     if one.kind not in KINDS:
         raise StoreError(f"\"{one.kind}\" can't be kept; a teacher's own are: {', '.join(KINDS)}.")
@@ -69,11 +74,23 @@ def keep_own(desk: Desk, one: Own) -> None:
         raise StoreError(f"A name of {len(one.name)} characters can't be kept; write 1 to 80.")
     if not 0 < len(one.text) <= _LONGEST_TEXT:
         raise StoreError(f"A text of {len(one.text):,} characters can't be kept; write 1 to {_LONGEST_TEXT:,}.")
-    for before in all_own(desk, one.kind):
-        if plain(before.name) == plain(one.name):
-            forget_own(desk, one.kind, before.name)
+    forget_own(desk, one.kind, instead_of)
+    if any(plain(other.name) == plain(one.name) for other in all_own(desk, one.kind)):
+        raise StoreError(f'You have a {one.kind} called "{one.name}"; change that one, or find another name.')
     values = {"teacher_id": desk.teacher, "kind": one.kind, "name": one.name, "text": one.text}
     desk.connection.execute(insert(own).values(**values))
+
+
+def one_own(desk: Desk, kind: str, name: str) -> Own:
+    """A figure, groove or kit by its name.
+
+    Raises:
+        NotThereError: where the teacher has none of that name.
+    """
+    found = next((one for one in all_own(desk, kind) if one.name == name), None)
+    if found is None:
+        raise NotThereError(f"You have no {kind} of that name.")
+    return found
 
 
 def forget_own(desk: Desk, kind: str, name: str) -> None:

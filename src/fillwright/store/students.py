@@ -12,6 +12,7 @@ from sqlalchemy import Row, Select, delete, select, update
 from fillwright.craft.kits import USUAL, find_kit
 from fillwright.craft.players import find_player
 from fillwright.errors import StoreError
+from fillwright.store.database import added
 from fillwright.store.desk import Desk
 from fillwright.store.lessons import one_lesson
 from fillwright.store.schema import assignment, student
@@ -150,20 +151,20 @@ def assign(
 ) -> int:
     """Give a student a fill or a whole lesson to practise; gives the number of the assignment.
 
+    What is assigned already gets the new day by which it is due.
+
     Raises:
         NotThereError: where the teacher has no such student or lesson.
-        StoreError: where it is already assigned.
     """
     one_student(desk, student_number)
     one_lesson(desk, lesson_number)
-    values = {
-        "student_id": student_number,
-        "lesson_id": lesson_number,
-        "fill": fill,
-        "given": desk.now,
-        "due": due,
-    }
-    return desk.add(assignment, values, "That is assigned already.")
+    asked = (lesson_number, fill)
+    given = next((one for one in assignments(desk, student_number) if (one.lesson, one.fill) == asked), None)
+    if given:
+        desk.connection.execute(update(assignment).where(assignment.c.id == given.id).values(due=due))
+        return given.id
+    values = {"student_id": student_number, "lesson_id": lesson_number, "fill": fill}
+    return added(desk.connection, assignment, {**values, "given": desk.now, "due": due})
 
 
 def assignments(desk: Desk, student_number: int) -> tuple[Assignment, ...]:

@@ -63,7 +63,12 @@ def record_of(desk: Desk, number: int) -> Record:
         for fill in lessons[one.lesson].fills:
             if one.fill in ("", fill.name) and (one.lesson, fill.name) not in goals:
                 goals[one.lesson, fill.name] = Goal(
-                    lesson=one.lesson, fill=fill.name, title=fill.title, ladder=fill.ladder, due=one.due
+                    lesson=one.lesson,
+                    fill=fill.name,
+                    title=fill.title,
+                    ladder=fill.ladder,
+                    due=one.due,
+                    grade=fill.step.route.grade,
                 )
     return Record(
         student=student,

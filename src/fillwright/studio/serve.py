@@ -67,13 +67,21 @@ def data_folder() -> Path:
     return Path(platformdirs.user_data_path("fillwright"))
 
 
-def store_of(folder: Path | None, store: str) -> Store:
+def store_of(folder: Path | None, store: str, *, new: bool = False) -> Store:
     """The store that a studio's folder or a URL names.
 
+    Args:
+        folder: of the studio; None for the data folder.
+        store: a URL; "" for the file in the folder.
+        new: whether it is made where there is none.
+
     Raises:
-        StoreError: where it can't be opened.
+        StoreError: where it can't be opened, or is not there.
     """
-    return open_store(store or (folder or data_folder()) / _STORE)
+    path = (folder or data_folder()) / _STORE
+    if not (store or new or path.is_file()):
+        raise StoreError(f'There is no studio in "{path.parent}"; name its folder with --folder.')
+    return open_store(store or path)
 
 
 def first_link(setup: Setup) -> str:

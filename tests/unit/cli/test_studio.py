@@ -81,6 +81,15 @@ def test_a_file_that_is_no_backup_leaves_everything_as_it_was(folder, tmp_path, 
     assert titles(folder) == ["Shed"]
 
 
+def test_a_folder_without_a_studio_is_told_and_stays_as_it_was(tmp_path, capsys):
+    missing = tmp_path / "nothere"
+    assert main(["backup", "-o", str(tmp_path / "all.zip"), "--folder", str(missing)]) == 2
+    assert capsys.readouterr().err == f'There is no studio in "{missing}"; name its folder with --folder.\n'
+    (tmp_path / "junk.zip").write_bytes(b"junk")
+    assert main(["restore", str(tmp_path / "junk.zip"), "--folder", str(missing)]) == 2
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["junk.zip"]
+
+
 def test_a_backup_that_can_not_be_written_is_one_sentence(folder, tmp_path, capsys):
     where = tmp_path / "missing" / "folder" / "all.zip"
     (tmp_path / "missing").write_text("a file")

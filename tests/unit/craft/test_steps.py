@@ -158,7 +158,7 @@ def test_a_step_left_out_says_why(name: str, kind: StepKind, sentence: str) -> N
 @pytest.mark.parametrize("kind", [StepKind.LAST_BEAT, StepKind.WHOLE_BAR, StepKind.ACCENTS])
 def test_a_figure_that_fills_no_beats_of_a_bar_says_so(kind: StepKind) -> None:
     long = plan(Brief(figure=own("R L R L R", "4"), meter=FOUR, kinds=(kind,)))
-    assert long.left_out == (f"own, {kind.value}: it comes out even over no span of a bar.",)
+    assert long.left_out == (f"own, {kind.value}: it fills no span of a bar evenly.",)
 
 
 def test_a_figure_that_fills_one_beat_does_not_go_round_the_kit() -> None:

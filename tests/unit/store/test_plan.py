@@ -77,6 +77,12 @@ def test_a_missed_revision_stays_due_until_it_is_played():
     assert of_kind(plan(DAY, [goal("a")], [old, played], minutes=30, budget=480), Why.REVISE) == []
 
 
+def test_new_fills_come_easy_first_whatever_their_place_in_the_lesson():
+    goals = [goal("hard", grade=8), goal("easy", grade=1), goal("middling", grade=3)]
+    made = plan(DAY, goals, [], minutes=30, budget=480)
+    assert of_kind(made, Why.LEARN) == ["easy", "middling", "hard"]
+
+
 def test_what_is_due_soonest_comes_first_then_what_was_begun():
     goals = [goal("new"), goal("begun"), goal("due", due=DAY + timedelta(3))]
     made = plan(DAY, goals, [failed("begun", 60)], minutes=60, budget=480)

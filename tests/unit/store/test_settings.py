@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from fillwright.errors import StoreError
+from fillwright.errors import NotThereError, StoreError
 from fillwright.lesson.owntables import groove_text, kit_text
 from fillwright.store.database import added
 from fillwright.store.schema import teacher
-from fillwright.store.settings import Own, all_own, forget_own, keep_own, own_tables
+from fillwright.store.settings import Own, all_own, forget_own, keep_own, one_own, own_tables
 
 GROOVE = Own(
     kind="groove", name="two step", text=groove_text("two step", "4/4", [{"surface": "kick", "at": "1 3"}])
@@ -42,14 +42,20 @@ def test_another_teacher_does_not_see_or_forget_them(desks, kept):
         assert all_own(desk, "groove") == (GROOVE,)
 
 
-def test_one_of_the_same_name_takes_the_place_of_the_one_before(desks, kept):
+def test_one_takes_the_place_of_another_only_where_that_is_said(desks, kept):
     again = Own(kind="groove", name="Two-Step", text=GROOVE.text.replace("two step", "Two-Step"))
-    with desks(write=True) as desk:
+    with desks(write=True) as desk, pytest.raises(StoreError, match="You have a groove called"):
         keep_own(desk, again)
+    with desks(write=True) as desk:
+        assert all_own(desk, "groove") == (GROOVE,)
+        keep_own(desk, again, instead_of="two step")
         assert all_own(desk, "groove") == (again,)
         assert all_own(desk, "kit") == (KIT,)
+        assert one_own(desk, "groove", "Two-Step") == again
         forget_own(desk, "groove", "Two-Step")
         assert all_own(desk, "groove") == ()
+    with desks() as desk, pytest.raises(NotThereError, match="You have no groove of that name"):
+        one_own(desk, "groove", "Two-Step")
 
 
 def test_what_can_not_be_kept_is_said(desks):

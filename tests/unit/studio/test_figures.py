@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from html import unescape
 
 import pytest
 from tests.studio import LESSON
@@ -50,3 +51,14 @@ def test_a_name_that_no_list_could_hold_is_refused(ada):
     answer = ada.post("/figures", {**KNOCK, "name": "one, two"})
     assert answer.status == 422
     assert "leave the comma out of the name" in answer.text
+
+
+def test_a_text_that_names_it_is_told_what_to_write(ada, school):
+    text = LESSON.replace("single stroke four", "Knock twice")
+    answer = ada.post(f"/lessons/{school.ada.lesson}/text", {"text": text})
+    assert answer.status == 422
+    written = unescape(answer.text)
+    assert 'sticking = "R> L R R"\nrhythm = "16"' in written
+    own = 'name = "Knock twice"\nsticking = "R> L R R"\nrhythm = "16"'
+    answer = ada.post(f"/lessons/{school.ada.lesson}/text", {"text": text.replace('name = "Knock twice"', own)})
+    assert answer.status == 303

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tests.studio import FILL, LESSON
+from tests.unit.studio.test_owntables import form_of
 
 DROPPED = "single-stroke-four-whole-bar"
 
@@ -15,12 +16,12 @@ def test_a_dropped_fill_is_listed_and_comes_back(ada, school):
     home = f"/lessons/{school.ada.lesson}"
     assert ada.post(f"{home}/fills/{FILL}/drop").status == 303
     page = ada.get(home).text
-    assert "Dropped (2)" in page
+    assert "Left out (2)" in page
     for name in (FILL, DROPPED):
         answer = ada.post(f"{home}/dropped/{name}")
         assert answer.headers["location"] == f"{home}?fill={name}&said=brought-back"
     assert "leave_out" not in text_of(ada, school)
-    assert "Dropped (" not in ada.get(home).text
+    assert "Left out (" not in ada.get(home).text
 
 
 def test_what_was_not_dropped_can_not_come_back(ada, school):
@@ -37,3 +38,20 @@ def test_a_figure_mixed_in_before_it_was_taught_is_named(ada, school):
     early = LESSON.replace("leave_out", 'earlier = ["flam tap"]\nleave_out')
     assert ada.post(f"{home}/text", {"text": early}).status == 303
     assert "no lesson before this one teaches it: flam tap." in ada.get(home).text
+
+
+def test_a_form_without_a_step_is_told_so(ada, school):
+    before = text_of(ada, school)
+    fields = form_of(LESSON)
+    del fields["steps"]
+    answer = ada.post(f"/lessons/{school.ada.lesson}/form", fields)
+    assert answer.status == 422
+    assert "No step is ticked" in answer.text
+    assert text_of(ada, school) == before
+
+
+def test_a_forms_mistakes_name_no_line(ada, school):
+    answer = ada.post(f"/lessons/{school.ada.lesson}/form", form_of(LESSON, tempo="fast"))
+    assert answer.status == 422
+    assert "tempo" in answer.text
+    assert "lesson.toml, line" not in answer.text

@@ -76,15 +76,6 @@ class TestGrooves:
         assert page.index("Kitchen & shuffle") < page.index("straight eighths")
         assert page.count('<div class="music sheet"><svg') == len(grooves()) + 1
 
-    def test_one_of_the_same_name_takes_its_place(self, ada, school):
-        ada.post("/grooves", GROOVE)
-        ada.post(
-            "/grooves",
-            {**GROOVE, "name": "kitchen & Shuffle", "meter": "3/4", "line-0-on": "1", "line-1-on": ""},
-        )
-        (groove,) = own(school, school.ada).grooves
-        assert (groove.name, groove.meter.name) == ("kitchen & Shuffle", "3/4")
-
     @pytest.mark.parametrize(
         ("wrong", "sentence"),
         [
@@ -169,6 +160,37 @@ class TestKits:
             assert "Nook" not in bo.get("/workshop").text
         ada.post("/kits/forget", {"name": "Nook"})
         assert own(school, school.ada).kits == ()
+
+
+class TestChange:
+    def test_a_groove_is_changed_line_by_line(self, ada, school):
+        ada.post("/grooves", GROOVE)
+        page = unescape(ada.get("/grooves?" + urlencode({"change": GROOVE["name"]})).text)
+        assert 'value="1 let 2 let 3 let 4 let"' in page
+        assert f'name="instead" value="{GROOVE["name"]}"' in page
+        assert ada.post("/grooves", {**GROOVE, "line-2-on": "1"}).status == 422
+        changed = {**GROOVE, "name": "Pantry", "line-2-on": "1", "instead": GROOVE["name"]}
+        assert ada.post("/grooves", changed).status == 303
+        assert [(one.name, len(one.hits)) for one in own(school, school.ada).grooves] == [("Pantry", 12)]
+
+    def test_a_kit_is_changed_and_the_settings_follow(self, ada, school):
+        kept_kit(ada)
+        ada.post("/settings", {**SETTINGS, "kit": "Nook"})
+        page = ada.get("/kits?change=Nook").text
+        assert 'value="china" checked' not in page
+        assert 'value="snare" checked' in page
+        there = [surface for surface in kits()["five-piece"].spots if surface != "china"]
+        body = urlencode(
+            [("name", "Den"), ("from", "five-piece"), ("instead", "Nook"), *(("surfaces", s) for s in there)]
+        )
+        headers = {"content-type": "application/x-www-form-urlencoded"}
+        assert ada.ask("POST", "/kits", headers=headers, body=[body.encode("ascii")]).status == 303
+        assert [one.name for one in own(school, school.ada).kits] == ["Den"]
+        assert "<option selected>Den</option>" in ada.get("/settings").text
+
+    @pytest.mark.parametrize("path", ["/grooves", "/kits", "/figures"])
+    def test_what_is_not_there_can_not_be_changed(self, ada, path):
+        assert ada.get(f"{path}?change=nothing").status == 404
 
 
 class TestSettings:

@@ -84,3 +84,17 @@ def test_what_can_not_be_is_refused_and_nothing_is_kept(school, name, value, sai
     assert answer.status == 422
     assert said in answer.text
     assert school.rows() == before
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "sentence"),
+    [
+        ("most_missing", "1,5", "Strokes of the fill that may be missing: 1.5 is no whole number."),
+        ("on_time_ms", "soon", 'A stroke is on time within: "soon" is no number; write one.'),
+        ("minutes", "", "Minutes a day: nothing is written; write one."),
+    ],
+)
+def test_a_number_that_is_none_is_told_by_its_name(ada, field, typed, sentence):
+    answer = ada.post("/settings", {**SETTINGS, field: typed})
+    assert answer.status == 422
+    assert sentence in html.unescape(answer.text)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
 from itertools import groupby
+from types import MappingProxyType
 
 from starlette.responses import JSONResponse, Response
 
 from fillwright.craft.alone import figure_phrase
 from fillwright.errors import FillwrightError, NotThereError, UnknownNameError
+from fillwright.lesson.blocks import quoted
 from fillwright.music.figure import Figure
 from fillwright.music.rudiments import find_figure, plain, rhythm, rudiments
 from fillwright.music.sticking import format_sticking, parse_sticking
@@ -16,7 +19,7 @@ from fillwright.music.timing import STRAIGHT
 from fillwright.score.engrave import Engraving, engrave
 from fillwright.score.sheet import Sheet
 from fillwright.store.desk import Desk
-from fillwright.store.settings import Own, all_own, forget_own, keep_own
+from fillwright.store.settings import Own, all_own, forget_own, keep_own, one_own
 from fillwright.studio.ask import Ask
 from fillwright.studio.marks import way
 from fillwright.studio.render import back_to, page
@@ -25,11 +28,17 @@ from fillwright.studio.soundkit import playable
 _WIDTHS = {"wide": 120.0, "narrow": 84.0}
 _TEMPO = 80
 _SPLIT = " / "
+_TYPED = ("name", "sticking", "rhythm", "instead")
 
 
 def index(ask: Ask) -> Response:
-    """All of them by group, the teacher's own first, and a form for a new one."""
-    return _index(ask)
+    """All of them by group, the teacher's own first, and a form for a new one or one to be changed."""
+    name = ask.request.query_params.get("change", "")
+    if not name:
+        return _index(ask)
+    with ask.reading() as desk:
+        sticking, values = _texts(one_own(desk, "figure", name))
+    return _index(ask, {"name": name, "sticking": sticking, "rhythm": values, "instead": name})
 
 
 def add(ask: Ask) -> Response:
@@ -40,9 +49,9 @@ def add(ask: Ask) -> Response:
             raise UnknownNameError(f'"{figure.name}" is a rudiment already; find a name of your own.')
         text = f"{format_sticking(figure.strokes)}{_SPLIT}{ask.text('rhythm').strip()}"
         with ask.writing() as desk:
-            keep_own(desk, Own(kind="figure", name=figure.name, text=text))
+            keep_own(desk, Own(kind="figure", name=figure.name, text=text), instead_of=ask.text("instead"))
     except FillwrightError as error:
-        return _index(ask, wrong=str(error), status=422)
+        return _index(ask, {name: ask.text(name) for name in _TYPED}, wrong=str(error), status=422)
     return back_to("/figures", "saved")
 
 
@@ -96,6 +105,12 @@ def with_own_figure(desk: Desk, row: dict[str, str]) -> dict[str, str]:
     return {**row, "sticking": sticking, "rhythm": row["rhythm"] or values}
 
 
+def own_figure_text(one: Own) -> str:
+    """What stands below the name of a figure of a teacher's own in a lesson."""
+    sticking, values = _texts(one)
+    return f"sticking = {quoted(sticking)}\nrhythm = {quoted(values)}"
+
+
 def _texts(one: Own) -> tuple[str, str]:
     """Sticking and rhythm."""
     sticking, _, values = one.text.partition(_SPLIT)
@@ -126,9 +141,11 @@ def _drawn(figure: Figure, width_mm: float) -> Engraving:
     return engrave(_sheet(figure), width_mm=width_mm)
 
 
-def _index(ask: Ask, *, wrong: str = "", status: int = 200) -> Response:
+def _index(
+    ask: Ask, typed: Mapping[str, str] = MappingProxyType({}), *, wrong: str = "", status: int = 200
+) -> Response:
     with ask.reading() as desk:
         own = own_figures(desk)
     groups = [(group, tuple(found)) for group, found in groupby(rudiments(), key=lambda one: one.group)]
-    typed = {name: ask.text(name) for name in ("name", "sticking", "rhythm")}
-    return page(ask, "figures.html", status=status, own=own, groups=groups, wrong=wrong, typed=typed)
+    shown = {**dict.fromkeys(_TYPED, ""), "rhythm": "16", **typed}
+    return page(ask, "figures.html", status=status, own=own, groups=groups, wrong=wrong, typed=shown)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -10,7 +11,7 @@ from starlette.responses import Response
 from fillwright.craft.brief import TEACHING_ORDER
 from fillwright.craft.kits import kits
 from fillwright.craft.players import players
-from fillwright.errors import FillwrightError, NotThereError
+from fillwright.errors import FillwrightError, FitError, NotThereError
 from fillwright.lesson.edit import figure_rows, with_figures, with_own, with_values
 from fillwright.lesson.file import Lesson
 from fillwright.music.grooves import grooves
@@ -61,7 +62,7 @@ def change(ask: Ask) -> Response:
     except FillwrightError as error:
         empty = dict.fromkeys((*_TEXTS, *_NUMBERS, *_CHOICES, "landing", "notes"), "")
         given = {**empty, **ask.fields, "steps": ask.lists.get("steps", ()), "click": "click" in ask.fields}
-        return _show(ask, given, rows, wrong=str(error), status=422)
+        return _show(ask, given, rows, wrong=_in_a_form(str(error)), status=422)
     return back_to(f"/lessons/{number}", "saved")
 
 
@@ -76,11 +77,18 @@ def _asked(ask: Ask, before: Mapping[str, Any]) -> dict[str, Any]:
     asked["landing"] = [part.strip() for part in ask.text("landing").split(",") if part.strip()]
     asked["notes"] = [line.strip() for line in ask.text("notes").splitlines() if line.strip()]
     asked["steps"] = list(ask.lists.get("steps", ()))
+    if not asked["steps"]:
+        raise FitError("No step is ticked, so there would be no fill; tick one or more.")
     asked["click"] = "click" in ask.fields
     same = {**before, "landing": _split(before["landing"]), "notes": before["notes"].splitlines()}
     return {
         name: value for name, value in asked.items() if value != (same[name] or None) and value != same[name]
     }
+
+
+def _in_a_form(mistakes: str) -> str:
+    """Mistakes of a lesson file as a form tells them: it has no lines."""
+    return re.sub(r"^lesson\.toml, line \d+, ", "", mistakes, flags=re.MULTILINE)
 
 
 def _split(text: str) -> list[str]:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import tomllib
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
+from types import MappingProxyType
 
 from starlette.responses import Response
 
@@ -14,7 +17,7 @@ from fillwright.music.phrase import phrase
 from fillwright.music.surfaces import surfaces
 from fillwright.score.engrave import engrave
 from fillwright.score.sheet import Sheet
-from fillwright.store.settings import Own, forget_own, keep_own, own_tables
+from fillwright.store.settings import Own, forget_own, keep_own, one_own, own_tables
 from fillwright.studio.ask import Ask
 from fillwright.studio.render import back_to, page
 from fillwright.studio.work import NARROW_MM
@@ -25,8 +28,15 @@ _ROWS = (("hi-hat", "right"), ("snare", "left"), ("kick", "right"), ("foot hi-ha
 
 
 def index(ask: Ask) -> Response:
-    """All of them, the teacher's own first, and a form for a new one."""
-    return _index(ask)
+    """All of them, the teacher's own first, and a form for a new one, or for one that is to be changed."""
+    name = ask.request.query_params.get("change", "")
+    if not name:
+        return _index(ask, rows=_rows(ask))
+    with ask.reading() as desk:
+        table = tomllib.loads(one_own(desk, "groove", name).text)["grooves"][name]
+    lines = [_typed(line) for line in table["lines"]]
+    rows = [*lines, *_rows(ask)[len(lines) :]]
+    return _index(ask, rows=rows, typed={"name": name, "meter": table["meter"], "instead": name})
 
 
 def add(ask: Ask) -> Response:
@@ -36,9 +46,10 @@ def add(ask: Ask) -> Response:
         groove = new_groove(ask.text("name"), {"meter": ask.text("meter"), "lines": lines})
         text = groove_text(groove.name, groove.meter.name, lines)
         with ask.writing() as desk:
-            keep_own(desk, Own(kind="groove", name=groove.name, text=text))
+            keep_own(desk, Own(kind="groove", name=groove.name, text=text), instead_of=ask.text("instead"))
     except FillwrightError as error:
-        return _index(ask, wrong=str(error), status=422)
+        typed = {name: ask.text(name) for name in ("name", "meter", "instead")}
+        return _index(ask, rows=_rows(ask), typed=typed, wrong=str(error), status=422)
     return back_to("/grooves", "saved")
 
 
@@ -58,6 +69,12 @@ def _rows(ask: Ask) -> list[dict[str, str]]:
     ]
 
 
+def _typed(line: Mapping[str, str]) -> dict[str, str]:
+    """A line of a lesson file as the form has it."""
+    hand = "left" if line.get("hand") == "L" else "right"
+    return {"surface": line["surface"], "hand": hand, "on": line["at"]}
+
+
 def _line(row: dict[str, str]) -> dict[str, str]:
     """A line as a lesson file has it: feet have no hand."""
     known = surfaces().get(row["surface"])
@@ -71,7 +88,14 @@ def _drawing(groove: Groove) -> str:
     return engrave(sheet, width_mm=float(NARROW_MM)).svg
 
 
-def _index(ask: Ask, *, wrong: str = "", status: int = 200) -> Response:
+def _index(
+    ask: Ask,
+    *,
+    rows: Sequence[Mapping[str, str]],
+    typed: Mapping[str, str] = MappingProxyType({}),
+    wrong: str = "",
+    status: int = 200,
+) -> Response:
     with ask.reading() as desk:
         own = own_tables(desk).grooves
     return page(
@@ -85,6 +109,6 @@ def _index(ask: Ask, *, wrong: str = "", status: int = 200) -> Response:
         surfaces=tuple(surfaces()),
         hands=tuple(_HANDS),
         wrong=wrong,
-        typed={"name": ask.text("name"), "meter": ask.text("meter") or "4/4"},
-        rows=_rows(ask),
+        typed={"name": "", "meter": "4/4", "instead": "", **typed},
+        rows=rows,
     )

@@ -33,7 +33,7 @@ TEACHERS: Keys = (
     (
         "In a lesson",
         (
-            ("← →", "the easier and the harder fill"),
+            ("← →", "the fill before and the next"),
             ("Space", "play and stop"),
             ("u d", "move the fill up or down within its figure"),
             ("p", "keep the fill as it is, written out in the lesson"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,8 +16,9 @@ from fillwright.lesson.ownfills import fill_values
 from fillwright.store.lessons import add_lesson, lessons_of, newest, one_lesson, one_series, versions
 from fillwright.store.lessons import put_away as take_out
 from fillwright.store.lessons import save_text as save
-from fillwright.store.settings import all_own, settings
+from fillwright.store.settings import KINDS, all_own, settings
 from fillwright.studio.ask import Ask
+from fillwright.studio.pages.figures import own_figure_text
 from fillwright.studio.pages.settings import BEGINS
 from fillwright.studio.render import back_to, page
 from fillwright.studio.work import NARROW_MM, WIDE_MM, Worked, drawn, parsed, placed, plan_drawn, work_out
@@ -81,7 +82,6 @@ def _in_workshop(found: Worked, fill: LessonFill) -> dict[str, str]:
     own = written_of(fill.step.route, name=fill.step.route.words, beats=beats)
     return {
         **fill_values(own),
-        "name": fill.caption[:80],
         "replaces": fill.name,
         "groove": fill.groove,
         "kit": found.lesson.kit.name,
@@ -221,15 +221,25 @@ def _moved(by: int):  # type: ignore[no-untyped-def]
 _CHANGES = {"drop": _drop, "pin": _pin, "up": _moved(-1), "down": _moved(1)}
 
 
+def _own_to_write(ask: Ask, mistakes: str) -> Iterator[str]:
+    """What is to be written for something of the teacher's own that a text names and does not hold."""
+    with ask.reading() as desk:
+        every = [one for kind in KINDS for one in all_own(desk, kind)]
+    for one in every:
+        if f'no {one.kind} called "{one.name}"'.casefold() in mistakes.casefold():
+            told = own_figure_text(one) if one.kind == "figure" else one.text.strip()
+            yield f'"{one.name}" is a {one.kind} of your own; a lesson\'s form puts it in, or write it out:\n{told}'
+
+
 def _wrong_text(ask: Ask, error: FillwrightError, **values: Any) -> Response:
     """The text again, with every mistake and its line."""
-    sentences: Sequence[str] = str(error).splitlines()
+    sentences: Sequence[str] = (*str(error).splitlines(), *_own_to_write(ask, str(error)))
     return page(
         ask,
         "lesson-text.html",
         status=422,
         text=ask.text("text"),
-        wrong=str(error),
+        wrong="\n".join(sentences),
         lines=sentences,
         kept=(),
         **values,

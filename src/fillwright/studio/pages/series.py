@@ -30,7 +30,7 @@ def add(ask: Ask) -> Response:
     try:
         title = ask.text("title").strip()
         if not 0 < len(title) <= 80:
-            raise FillwrightError(f"A title of {len(title)} characters can't be kept; write 1 to 80.")
+            raise FillwrightError("A series needs a title of 1 to 80 characters.")
         with ask.writing() as desk:
             number = add_series(desk, title)
     except FillwrightError as error:

@@ -22,6 +22,15 @@ from fillwright.studio.sounds import SETTING, listed, opened
 PAGES = ("a4", "letter")
 HANDS = ("right", "left")
 _MOST_MINUTES = 600
+_WORDS = {
+    "most_missing": "Strokes of the fill that may be missing",
+    "on_time_ms": "A stroke is on time within",
+    "on_time_share": "Share of the fill's strokes on time",
+    "most_spread_ms": "Largest scatter of the fill",
+    "most_rush_percent": "Largest rush or drag of the fill",
+    "minutes": "Minutes a day",
+}
+"""The numbers as the page calls them."""
 BEGINS: Mapping[str, Any] = {
     key.name: key.default for key in LESSON_KEYS if key.name in ("level", "hand", "kit", "page")
 }
@@ -49,7 +58,7 @@ def change(ask: Ask) -> Response:
         own = own_tables(desk).kits
     try:
         asked = Criteria(
-            most_missing=int(_number(ask, "most_missing")),
+            most_missing=_whole(ask, "most_missing"),
             on_time_ms=_number(ask, "on_time_ms"),
             on_time_share=_number(ask, "on_time_share"),
             most_spread_ms=_number(ask, "most_spread_ms"),
@@ -110,10 +119,10 @@ def _sounds(ask: Ask) -> str:
 
 
 def _minutes(ask: Ask) -> int:
-    minutes = _number(ask, "minutes")
+    minutes = _whole(ask, "minutes")
     if not 5 <= minutes <= _MOST_MINUTES:
-        raise StoreError(f"{minutes:g} minutes a day can't be planned; write 5 to {_MOST_MINUTES}.")
-    return int(minutes)
+        raise StoreError(f"{minutes} minutes a day can't be planned; write 5 to {_MOST_MINUTES}.")
+    return minutes
 
 
 def _one_of(ask: Ask, name: str, allowed: tuple[str, ...]) -> str:
@@ -122,13 +131,20 @@ def _one_of(ask: Ask, name: str, allowed: tuple[str, ...]) -> str:
     return ask.text(name)
 
 
+def _whole(ask: Ask, name: str) -> int:
+    value = _number(ask, name)
+    if value != int(value):
+        raise StoreError(f"{_WORDS[name]}: {value:g} is no whole number.")
+    return int(value)
+
+
 def _number(ask: Ask, name: str) -> float:
-    text = ask.text(name).replace(",", ".")
+    text = ask.text(name).strip().replace(",", ".")
     try:
         value = float(text)
     except ValueError as error:
-        words = name.replace("_", " ")
-        raise StoreError(f'{words.capitalize()} is "{text[:20]}"; write a number.') from error
+        found = f'"{text[:20]}" is no number' if text else "nothing is written"
+        raise StoreError(f"{_WORDS[name]}: {found}; write one.") from error
     if not abs(value) < 1e6:
-        raise StoreError(f"{name.replace('_', ' ').capitalize()} is no number that could be meant.")
+        raise StoreError(f"{_WORDS[name]}: {text[:20]} is no number that could be meant.")
     return value

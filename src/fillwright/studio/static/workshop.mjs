@@ -128,10 +128,19 @@ function start() {
   function change(how) {
     before.push({ ...written(), at });
     after.length = 0;
+    leaveRoute();
     how(fill.strokes[at]);
     put(written());
     tryOut();
     show();
+  }
+
+  /** What the page said of the route no longer holds, nor does a name that nobody typed. */
+  function leaveRoute() {
+    const place = document.getElementById("place");
+    if (place) place.textContent = "The strokes as they are written.";
+    const name = document.getElementById("keep")?.elements.name;
+    if (name && name.value === name.defaultValue) name.value = "A fill of my own";
   }
 
   function step(from, to) {
@@ -283,6 +292,7 @@ function start() {
     const state = { ...written(), at };
     const found = await tryOut();
     if (!found) return; // what was typed stays to be mended
+    leaveRoute();
     before.push(state);
     after.length = 0;
     ({ rhythm } = found);
