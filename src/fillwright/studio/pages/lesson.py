@@ -228,7 +228,7 @@ def _own_to_write(ask: Ask, mistakes: str) -> Iterator[str]:
     for one in every:
         if f'no {one.kind} called "{one.name}"'.casefold() in mistakes.casefold():
             told = own_figure_text(one) if one.kind == "figure" else one.text.strip()
-            yield f'"{one.name}" is a {one.kind} of your own; a lesson\'s form puts it in, or write it out:\n{told}'
+            yield f'"{one.name}" is a {one.kind} of your own; choose it in the form, or write it out:\n{told}'
 
 
 def _wrong_text(ask: Ask, error: FillwrightError, **values: Any) -> Response:
