@@ -12,13 +12,13 @@ from fillwright.music.phrase import Fill, Phrase, landing, last_beats, phrase
 from fillwright.music.stroke import Level, Limb, Stroke
 from fillwright.music.surfaces import surface
 from fillwright.music.timing import timeline
-from fillwright.sound.bank import ModelledBank
-from fillwright.sound.files import SUFFIXES, encoded
-from fillwright.sound.options import Options
-from fillwright.sound.playalong import render
-from fillwright.sound.recipe import kit
-from fillwright.sound.sections import unrolled
-from fillwright.sound.strikes import strikes
+from fillwright.sound.files.encode import SUFFIXES, encoded
+from fillwright.sound.model.bank import ModelledBank
+from fillwright.sound.model.recipe import kit
+from fillwright.sound.playalong.options import Options
+from fillwright.sound.playalong.render import render
+from fillwright.sound.playalong.sections import unrolled
+from fillwright.sound.playalong.strikes import strikes
 
 _RUNS = 15
 _TEMPO = 102

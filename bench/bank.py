@@ -12,11 +12,11 @@ from pathlib import Path
 from fillwright.lesson.file import demo_text, parse_lesson
 from fillwright.lesson.fills import contents
 from fillwright.music.timing import timeline
-from fillwright.sound.bank import ModelledBank, digest
-from fillwright.sound.instrument import ACCENT
-from fillwright.sound.recipe import kit
-from fillwright.sound.shelf import Shelf
-from fillwright.sound.strikes import strikes
+from fillwright.sound.model.bank import ModelledBank, digest
+from fillwright.sound.model.cache import Shelf
+from fillwright.sound.model.instrument import ACCENT
+from fillwright.sound.model.recipe import kit
+from fillwright.sound.playalong.strikes import strikes
 
 _TEMPO = 80
 _CLICKS = ("click", "accented click")

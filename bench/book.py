@@ -10,10 +10,10 @@ from typing import Any
 
 import pypdf
 
-from fillwright.lesson import book as made
 from fillwright.lesson.file import Lesson, parse_lesson
 from fillwright.music.grooves import grooves
 from fillwright.music.rudiments import rudiments
+from fillwright.pack import book as made
 
 LESSONS = 12
 _STEPS = '["last beat", "last two beats", "whole bar", "round the kit", "accents to the toms", "mixed"]'

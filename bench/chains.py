@@ -9,10 +9,10 @@ from collections.abc import Callable
 from fractions import Fraction
 from resource import RUSAGE_CHILDREN, getrusage
 
-from fillwright.craft.chain_graph import Graph, Hands
-from fillwright.craft.chain_rules import HAND_TO_HAND, Rules
-from fillwright.craft.chain_space import ChainSpace
-from fillwright.craft.readings import readings
+from fillwright.craft.chains.graph import Graph, Hands
+from fillwright.craft.chains.readings import readings
+from fillwright.craft.chains.rules import HAND_TO_HAND, Rules
+from fillwright.craft.chains.space import ChainSpace
 from fillwright.music.meter import meter
 from fillwright.music.phrase import Span, last_beats
 from fillwright.music.rudiments import rudiments

@@ -7,10 +7,10 @@ from itertools import product
 
 from ortools.sat.python import cp_model
 
-from fillwright.craft.ideas import Idea
-from fillwright.craft.kbest import INFEASIBLE
-from fillwright.craft.prices import Priced
-from fillwright.craft.search import Problem
+from fillwright.craft.routes.ideas import Idea
+from fillwright.craft.routes.kbest import INFEASIBLE
+from fillwright.craft.routes.prices import Priced
+from fillwright.craft.routes.search import Problem
 
 
 def optimum(problems: Sequence[Problem], *, workers: int = 2) -> int | None:

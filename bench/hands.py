@@ -8,9 +8,9 @@ from pathlib import Path
 
 from bench.ekit import Hit, as_midi
 from bench.played import KINDS, recorded
-from fillwright.craft.players import find_player
-from fillwright.score.drumfile import read_drum_part
-from fillwright.score.handsof import PartHands, hands_of
+from fillwright.craft.player.players import find_player
+from fillwright.score.parts.drum_file import read_drum_part
+from fillwright.score.parts.part_sticking import PartHands, hands_of
 
 _EACH = 40
 _TIMES_FASTER = 3

@@ -20,12 +20,12 @@ from pathlib import Path
 from bench.audio import round_the_kit
 from bench.timer import median_seconds
 from fillwright.music.phrase import Phrase
-from fillwright.score.midi import midi_bytes
-from fillwright.sound.files import encoded
-from fillwright.sound.options import Options
-from fillwright.sound.playalong import render
-from fillwright.sound.recordings import RecordedBank
-from fillwright.sound.sounds import open_sounds
+from fillwright.score.export.midi import midi_bytes
+from fillwright.sound.files.encode import encoded
+from fillwright.sound.playalong.options import Options
+from fillwright.sound.playalong.render import render
+from fillwright.sound.samples.open import open_sounds
+from fillwright.sound.samples.recorded_bank import RecordedBank
 
 SOUNDFONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
 _TEMPOS = range(60, 121, 5)

@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from bench.recorded import RATE, RECORDINGS, Samples, from_attack, one_shots
-from fillwright.sound.bank import SoundBank, default_bank
+from fillwright.sound.model.bank import SoundBank, default_bank
 
 Floats = npt.NDArray[np.float64]
 

@@ -13,7 +13,7 @@ import typst
 import verovio
 
 from fillwright.lesson.file import demo_text, parse_lesson
-from fillwright.lesson.pack import build_pack
+from fillwright.pack.build import build_pack
 
 _WATCHED = (
     (verovio.toolkit, "loadData", "verovio"),

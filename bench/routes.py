@@ -8,12 +8,12 @@ from fractions import Fraction
 from statistics import median
 
 from bench.cpsat import optimum
-from fillwright.craft.chains import fill_span
-from fillwright.craft.kits import find_kit
-from fillwright.craft.players import find_player
-from fillwright.craft.routes import Setting
-from fillwright.craft.search import answers, problems, search
-from fillwright.craft.taste import Taste
+from fillwright.craft.chains.chain import fill_span
+from fillwright.craft.player.kits import find_kit
+from fillwright.craft.player.players import find_player
+from fillwright.craft.routes.route import Setting
+from fillwright.craft.routes.search import answers, problems, search
+from fillwright.craft.routes.taste import Taste
 from fillwright.music.meter import meter
 from fillwright.music.phrase import last_beats
 from fillwright.music.rudiments import find_figure

@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, Page
 from tests.e2e.studio_server import answering, chromium, furnish
 
 from fillwright.studio.serve import set_up
-from fillwright.studio.soundkit import make_all
+from fillwright.studio.sounds.kit_sounds import make_all
 
 _CHANGES, _PLAYS = 100, 20
 _AIM_MS = 100

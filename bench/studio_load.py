@@ -28,8 +28,8 @@ from fillwright.store.desk import reading, wall_clock, writing
 from fillwright.store.lessons import add_lesson, add_series
 from fillwright.store.students import Profile, add_student, all_students, assign
 from fillwright.store.takes import Of, say_passed
-from fillwright.studio.record import record_of
-from fillwright.studio.work import worked
+from fillwright.studio.work.lessons import worked
+from fillwright.studio.work.record import record_of
 
 USERS, STUDENTS = 30, 50
 _SECONDS = 20.0

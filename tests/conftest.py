@@ -9,7 +9,7 @@ import pytest
 from tests.needs import need
 from tests.postgres import BIN, server
 
-from fillwright.sound.shelf import PLACE
+from fillwright.sound.model.cache import PLACE
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -21,17 +21,17 @@ from fillwright.store.criteria import Criteria
 from fillwright.store.database import Store, open_store
 from fillwright.store.desk import writing
 from fillwright.store.lessons import add_lesson, add_series
-from fillwright.store.practised import log_practice
+from fillwright.store.practice_log import log_practice
 from fillwright.store.schema import metadata
 from fillwright.store.settings import Own, keep_own
 from fillwright.store.students import Profile, add_student, assign
 from fillwright.store.takes import Of, add_take
 from fillwright.studio.app import make_app
-from fillwright.studio.builds import Builds
-from fillwright.studio.setup import Setup
-from fillwright.studio.sounds import modelled
-from fillwright.studio.visitor import COOKIE
-from fillwright.studio.work import worked
+from fillwright.studio.sounds.open_sounds import modelled
+from fillwright.studio.web.setup import Setup
+from fillwright.studio.web.visitor import COOKIE
+from fillwright.studio.work.builds import Builds
+from fillwright.studio.work.lessons import worked
 
 WORDS = "three old drum sticks"
 NOW = datetime(2026, 3, 2, 17, 0, tzinfo=UTC)

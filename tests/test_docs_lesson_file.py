@@ -8,19 +8,19 @@ from pathlib import Path
 import pytest
 
 from fillwright.craft.brief import TEACHING_ORDER
-from fillwright.craft.kits import kits
+from fillwright.craft.player.kits import kits
 from fillwright.craft.steps import plan
 from fillwright.errors import LessonFileError
 from fillwright.lesson.file import demo_text, parse_lesson
 from fillwright.lesson.fills import contents
-from fillwright.lesson.keys import FIGURE_KEYS, FILL_KEYS, LESSON_KEYS, MAX_FIGURES, MAX_NAMED
-from fillwright.lesson.ownfills import MOST
-from fillwright.lesson.ownkeys import GROOVE_KEYS, KIT_KEYS, LINE_KEYS, SPOT_KEYS
-from fillwright.lesson.owntables import MOST_TABLES
-from fillwright.lesson.source import MAX_BYTES
+from fillwright.lesson.written_fills import MOST
 from fillwright.music.grooves import grooves
 from fillwright.music.meter import meter_names
 from fillwright.music.surfaces import surfaces
+from fillwright.tables.keys import FIGURE_KEYS, FILL_KEYS, LESSON_KEYS, MAX_FIGURES, MAX_NAMED
+from fillwright.tables.kit_and_groove_keys import GROOVE_KEYS, KIT_KEYS, LINE_KEYS, SPOT_KEYS
+from fillwright.tables.kits_and_grooves import MOST_TABLES
+from fillwright.tables.toml_source import MAX_BYTES
 
 PAGE = (Path(__file__).parents[1] / "docs" / "lesson-file.md").read_text("utf-8")
 LESSON_PART, FIGURE_PART = PAGE.split("## Keys of the lesson")[1].split("## Keys of a figure")

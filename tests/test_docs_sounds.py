@@ -11,8 +11,11 @@ import soundfile
 from fillwright.errors import SoundsError
 from fillwright.music.stroke import Level
 from fillwright.music.surfaces import surfaces
-from fillwright.sound import folder, foldermap, soundkeys, sounds
-from fillwright.sound.sounds import open_sounds
+from fillwright.sound.samples import folder
+from fillwright.sound.samples import folder_map as foldermap
+from fillwright.sound.samples import midi_notes as soundkeys
+from fillwright.sound.samples import open as sounds
+from fillwright.sound.samples.open import open_sounds
 
 PAGE = (Path(__file__).parents[1] / "docs" / "sounds.md").read_text("utf-8")
 FONT_PART, FOLDER_PART = PAGE.split("## A SoundFont\n")[1].split("## A folder")

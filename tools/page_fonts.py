@@ -16,7 +16,7 @@ from pathlib import Path
 from fontTools.subset import Options, Subsetter
 from fontTools.ttLib import TTFont
 
-TARGET = Path(__file__).parent.parent / "src/fillwright/lesson/practice/fonts.css"
+TARGET = Path(__file__).parent.parent / "src/fillwright/pack/practice/fonts.css"
 FACES = (
     ("Serif", "Regular", 400),
     ("Serif", "Semibold", 600),

@@ -12,9 +12,9 @@ from bench.listening.kits import KITS, LEAD, RATE, bank_of
 from bench.listening.rooms import BUSES, CONDITIONS, bus_of
 from bench.listening.takes import Take
 from fillwright.listen.calibration import Calibration
-from fillwright.listen.onsets import hear
-from fillwright.sound.mix import mix
-from fillwright.sound.strikes import Strike
+from fillwright.listen.onsets.detect import hear
+from fillwright.sound.playalong.mix import mix
+from fillwright.sound.playalong.strikes import Strike
 
 _DRUMS = ("snare", "high tom", "mid tom", "floor tom", "kick", "hi-hat")
 _VELOCITIES = (76, 92, 84, 108)

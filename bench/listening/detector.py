@@ -17,7 +17,7 @@ import soundfile
 from bench.listening.kits import kits
 from bench.listening.scoring import blurred, grouped
 from bench.listening.takes import Take, flam_takes, takes
-from fillwright.listen.onsets import hear
+from fillwright.listen.onsets.detect import hear
 
 Floats = npt.NDArray[np.float64]
 Detector = Callable[[npt.NDArray[np.float32], int], Sequence[float]]

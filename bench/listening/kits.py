@@ -19,7 +19,7 @@ import numpy.typing as npt
 from platformdirs import user_cache_dir
 
 from fillwright.music.surfaces import surfaces
-from fillwright.sound.bank import SoundBank, default_bank
+from fillwright.sound.model.bank import SoundBank, default_bank
 
 Samples = npt.NDArray[np.float32]
 

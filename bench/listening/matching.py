@@ -13,10 +13,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from bench.listening.playing import Played, Truth
-from fillwright.listen.expected import Expected
-from fillwright.listen.heard import Heard
+from fillwright.listen.alignment.model import Match, Matched, Outcome
 from fillwright.listen.limits import limit
-from fillwright.listen.matched import Match, Matched, Outcome
+from fillwright.listen.onset_list import Heard
+from fillwright.listen.written import Expected
 from fillwright.music.stroke import Level
 
 _START_SECONDS = 0.25

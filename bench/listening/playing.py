@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.listen.expected import Expected
+from fillwright.listen.written import Expected
 from fillwright.music.phrase import Phrase
 from fillwright.music.timing import Feel, timeline
-from fillwright.sound.strikes import bounces
+from fillwright.sound.playalong.strikes import bounces
 
 Floats = npt.NDArray[np.float64]
 Warp = Callable[[Floats], Floats]

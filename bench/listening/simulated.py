@@ -11,8 +11,8 @@ from dataclasses import replace
 import numpy as np
 
 from bench.listening.playing import Played, Truth
-from fillwright.listen.expected import Expected
-from fillwright.listen.heard import Heard, Onset
+from fillwright.listen.onset_list import Heard, Onset
+from fillwright.listen.written import Expected
 
 _MERGED_SECONDS = 0.006
 _NEIGHBOURS = {"snare": "high tom", "high tom": "mid tom", "mid tom": "high tom", "floor tom": "mid tom"}

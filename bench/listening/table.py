@@ -21,8 +21,8 @@ from bench.listening.calibrating import calibration_of
 from bench.listening.matching import Tally, measured
 from bench.listening.simulated import by_kit
 from bench.listening.takes import take
-from fillwright.listen.match import match
-from fillwright.listen.onsets import hear
+from fillwright.listen.alignment.align import match
+from fillwright.listen.onsets.detect import hear
 
 _ROWS = (
     ("report", "dry", 24),

@@ -21,10 +21,10 @@ from bench.listening.kits import LEAD, RATE, Kit, bank_of, kits
 from bench.listening.lessons import Piece, pieces
 from bench.listening.playing import Manner, Played, Player, Truth, lengths
 from bench.listening.rooms import BUSES, CONDITIONS, bus_of
-from fillwright.listen.expected import Expected, of_phrase
+from fillwright.listen.written import Expected, of_phrase
 from fillwright.music.surfaces import surfaces
-from fillwright.sound.mix import mix
-from fillwright.sound.strikes import Strike
+from fillwright.sound.playalong.mix import mix
+from fillwright.sound.playalong.strikes import Strike
 
 CONDITION_NAMES = tuple(CONDITIONS)
 _TAIL_SECONDS = 1.5

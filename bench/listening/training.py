@@ -18,11 +18,11 @@ from scipy.optimize import minimize
 
 from bench.listening.scoring import blurred, grouped
 from bench.listening.takes import Take, drill, takes
-from fillwright.listen import judge
-from fillwright.listen.condition import prepare
-from fillwright.listen.evidence import evidence
-from fillwright.listen.onsets import moments
-from fillwright.listen.spectra import spectra
+from fillwright.listen.onsets import classifier as judge
+from fillwright.listen.onsets.detect import moments
+from fillwright.listen.onsets.features import evidence
+from fillwright.listen.onsets.quality import prepare
+from fillwright.listen.onsets.spectra import spectra
 
 Floats = npt.NDArray[np.float64]
 

@@ -15,8 +15,8 @@ from scipy.ndimage import maximum_filter1d
 from fillwright.cli.main import main
 from fillwright.lesson.file import Lesson, demo_text, parse_lesson
 from fillwright.lesson.fills import LessonFill, contents
-from fillwright.lesson.practice.page import practice_page
-from fillwright.sound.options import Click
+from fillwright.pack.practice.page import practice_page
+from fillwright.sound.playalong.options import Click
 
 PATIENCE_SECONDS = 900
 

@@ -19,11 +19,11 @@ from tests.needs import need
 
 from fillwright.store.desk import only_teacher, writing
 from fillwright.store.lessons import add_lesson, add_series
-from fillwright.store.practised import log_practice
+from fillwright.store.practice_log import log_practice
 from fillwright.store.students import Profile, add_student, assign
 from fillwright.store.takes import Of, say_passed
 from fillwright.studio.app import make_app
-from fillwright.studio.setup import Setup
+from fillwright.studio.web.setup import Setup
 
 LESSON = """number = 1
 title = "Three figures, quietly"

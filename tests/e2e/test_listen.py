@@ -15,10 +15,10 @@ from pypdf import PdfReader
 from fillwright.cli.main import main
 from fillwright.lesson.file import parse_lesson
 from fillwright.lesson.fills import contents
-from fillwright.listen.expected import of_phrase
+from fillwright.listen.written import of_phrase
 from fillwright.music.surfaces import surface
-from fillwright.sound.mix import mix
-from fillwright.sound.strikes import Strike
+from fillwright.sound.playalong.mix import mix
+from fillwright.sound.playalong.strikes import Strike
 
 TEMPO = 80
 TEXT = """number = 4

@@ -14,11 +14,11 @@ from tests.needs import need
 
 from fillwright.music.phrase import Part
 from fillwright.music.timing import timeline, whole_note_seconds
-from fillwright.sound.clicks import counted_places
-from fillwright.sound.mix import choked
-from fillwright.sound.options import Options
-from fillwright.sound.playalong import render
-from fillwright.sound.strikes import strikes
+from fillwright.sound.playalong.clicks import counted_places
+from fillwright.sound.playalong.mix import choked
+from fillwright.sound.playalong.options import Options
+from fillwright.sound.playalong.render import render
+from fillwright.sound.playalong.strikes import strikes
 
 CHROMIUM = shutil.which("chromium") or ""
 RATE = 44100

@@ -7,15 +7,15 @@ import numpy as np
 import pytest
 from lxml import etree
 
-from fillwright.craft.alone import figure_phrase
+from fillwright.craft.rudiment_sheet import figure_phrase
 from fillwright.music.rudiments import rudiments
 from fillwright.music.stroke import GRACE_VELOCITY
 from fillwright.music.timing import timeline
-from fillwright.score.midi import midi_bytes
-from fillwright.score.musicxml import musicxml
+from fillwright.score.export.midi import midi_bytes
+from fillwright.score.export.musicxml import musicxml
 from fillwright.score.sheet import Sheet
-from fillwright.sound.options import Options
-from fillwright.sound.playalong import render
+from fillwright.sound.playalong.options import Options
+from fillwright.sound.playalong.render import render
 
 MS = 0.001
 FIGURES = [pytest.param(figure, id=figure.name) for figure in rudiments()]

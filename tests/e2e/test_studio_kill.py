@@ -28,16 +28,16 @@ from alembic.migration import MigrationContext
 from sqlalchemy import func, select, text
 from tests.studio import FILL, LESSON
 
-from fillwright.lesson.pack import LIST
-from fillwright.score.midi import midi_bytes
+from fillwright.pack.build import LIST
+from fillwright.score.export.midi import midi_bytes
 from fillwright.store.database import open_store
 from fillwright.store.desk import only_teacher, reading, writing
 from fillwright.store.lessons import add_lesson, add_series, newest, versions
-from fillwright.store.practised import practice_of
+from fillwright.store.practice_log import practice_of
 from fillwright.store.schema import metadata, take, take_media
 from fillwright.store.students import Profile, add_student, assign
 from fillwright.store.takes import takes_of
-from fillwright.studio.work import worked
+from fillwright.studio.work.lessons import worked
 
 KILLS = int(os.environ.get("FILLWRIGHT_KILLS", "8"))
 BUILDS_KILLED = int(os.environ.get("FILLWRIGHT_KILLS", "2"))

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-from fillwright.lesson.single import Choice, single
+from fillwright.lesson.single_fill import Choice, single
 from fillwright.music.stroke import Kind, Level, Limb
 from fillwright.score.sheet import Sheet, grace_letters
 from fillwright.score.written import Item, Note, Rest, Tuplet, Voice, WrittenBar

@@ -8,7 +8,7 @@ from functools import cache
 import pytest
 
 from fillwright.craft.brief import Brief
-from fillwright.craft.readings import rhythms_in
+from fillwright.craft.chains.readings import rhythms_in
 from fillwright.craft.steps import plan
 from fillwright.music.grooves import grooves
 from fillwright.music.meter import meter, meter_names

@@ -12,9 +12,9 @@ from fractions import Fraction
 
 import pytest
 
-from fillwright.craft.chain_rules import Rules
-from fillwright.craft.chain_space import ChainSpace
-from fillwright.craft.readings import Reading
+from fillwright.craft.chains.readings import Reading
+from fillwright.craft.chains.rules import Rules
+from fillwright.craft.chains.space import ChainSpace
 from fillwright.music.figure import Figure
 from fillwright.music.meter import meter
 from fillwright.music.phrase import Span

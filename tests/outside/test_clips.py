@@ -15,15 +15,15 @@ import av
 import numpy as np
 import pytest
 
-from fillwright.lesson.clip import LEAD_SECONDS, Clip, Wish, film
-from fillwright.lesson.clip_cursor import knots, stands
-from fillwright.lesson.clip_frames import GROUNDS, Stage, ground
-from fillwright.lesson.clip_picture import MARGIN, Picture, Words, picture
-from fillwright.lesson.single import Choice, single
+from fillwright.clip.clip import LEAD_SECONDS, Clip, Wish, film
+from fillwright.clip.cursor import knots, stands
+from fillwright.clip.frames import GROUNDS, Stage, ground
+from fillwright.clip.picture import MARGIN, Picture, Words, picture
+from fillwright.lesson.single_fill import Choice, single
 from fillwright.music.timing import STRAIGHT
 from fillwright.score.sheet import Sheet
-from fillwright.sound.options import Click, Options
-from fillwright.sound.sections import Section, planned
+from fillwright.sound.playalong.options import Click, Options
+from fillwright.sound.playalong.sections import Section, planned
 
 ONE = single(Choice(figure="single paradiddle", bars=1))
 WISH = Wish(tempo=150, options=Options(click=Click.OFF), title="")

@@ -10,12 +10,12 @@ from fractions import Fraction
 
 import pytest
 
-from fillwright.craft.alone import figure_phrase
 from fillwright.craft.brief import TEACHING_ORDER, Brief, StepKind
-from fillwright.craft.chains import fill_span
-from fillwright.craft.players import find_player
-from fillwright.craft.readings import rhythms_in
-from fillwright.craft.routes import DOUBLED
+from fillwright.craft.chains.chain import fill_span
+from fillwright.craft.chains.readings import rhythms_in
+from fillwright.craft.player.players import find_player
+from fillwright.craft.routes.route import DOUBLED
+from fillwright.craft.rudiment_sheet import figure_phrase
 from fillwright.craft.steps import Step, plan
 from fillwright.errors import FitError
 from fillwright.music.figure import Figure

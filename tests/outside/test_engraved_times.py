@@ -15,7 +15,7 @@ from fillwright.music.grooves import Groove, grooves
 from fillwright.music.phrase import Phrase, landing, phrase
 from fillwright.music.rudiments import rudiments
 from fillwright.music.stroke import Limb
-from fillwright.score.mei import mei
+from fillwright.score.engraving.mei import mei
 from fillwright.score.sheet import Sheet
 
 MS_PER_WHOLE = 2000

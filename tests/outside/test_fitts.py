@@ -13,9 +13,9 @@ from statistics import correlation, linear_regression
 
 import pytest
 
-from fillwright.craft.kits import find_kit, kits
-from fillwright.craft.motion import Motion, index_of_difficulty
-from fillwright.craft.players import find_player, players
+from fillwright.craft.player.kits import find_kit, kits
+from fillwright.craft.player.motion import Motion, index_of_difficulty
+from fillwright.craft.player.players import find_player, players
 from fillwright.music.stroke import Limb
 
 # Fitts 1954, reciprocal tapping with the 1-ounce stylus: mean milliseconds a tap, by distance between targets

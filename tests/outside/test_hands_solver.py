@@ -11,8 +11,8 @@ from collections.abc import Iterator
 import pytest
 from ortools.sat.python import cp_model
 
-from fillwright.craft.limbs import Limits, Place, Tables, Way
-from fillwright.craft.pairing import Pairing
+from fillwright.craft.sticking.limbs import Limits, Place, Tables, Way
+from fillwright.craft.sticking.pairing import Pairing
 
 MILLION = 1_000_000
 LEAST = 0.75

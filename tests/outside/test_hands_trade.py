@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import pytest
 
-from fillwright.craft.hands import Struck, find_hands
-from fillwright.craft.kits import find_kit
-from fillwright.craft.motion import Motion
-from fillwright.craft.players import find_player
+from fillwright.craft.player.kits import find_kit
+from fillwright.craft.player.motion import Motion
+from fillwright.craft.player.players import find_player
+from fillwright.craft.sticking.hands import Struck, find_hands
 
 
 def hands(surfaces: list[str], gap: float, accents: tuple[int, ...] = ()) -> str:

@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fillwright.store.calendar import icalendar
-from fillwright.store.plan import Goal, plan, week
+from fillwright.store.planning.calendar import icalendar
+from fillwright.store.planning.plan import Goal, plan, week
 
 MADE = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
 

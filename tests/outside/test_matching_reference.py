@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from mir_eval.util import match_events
 
-from fillwright.listen.assign import FAR, MISS, Taken, assigned, time_cost
+from fillwright.listen.alignment.assign import FAR, MISS, Taken, assigned, time_cost
 
 WINDOW = 0.05
 

@@ -21,7 +21,7 @@ from fillwright.music.phrase import Phrase, landing, phrase
 from fillwright.music.rudiments import rudiments
 from fillwright.music.stroke import GRACE_VELOCITY, Limb
 from fillwright.music.timing import STRAIGHT, Feel, timeline
-from fillwright.score.midi import midi_bytes
+from fillwright.score.export.midi import midi_bytes
 
 NAMES = [figure.name for figure in rudiments()]
 Struck = tuple[float, int, int]

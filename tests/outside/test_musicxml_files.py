@@ -24,7 +24,7 @@ from fillwright.music.hit import Hit
 from fillwright.music.phrase import Phrase, landing, phrase
 from fillwright.music.rudiments import rudiments
 from fillwright.music.stroke import Kind, Level, Limb
-from fillwright.score.musicxml import musicxml
+from fillwright.score.export.musicxml import musicxml
 from fillwright.score.sheet import Sheet
 
 NAMES = [figure.name for figure in rudiments()]

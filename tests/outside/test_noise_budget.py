@@ -5,7 +5,7 @@ Source: NIOSH 98-126 (Criteria for a Recommended Standard: Occupational Noise Ex
 
 import pytest
 
-from fillwright.store.noise import minutes_at
+from fillwright.store.planning.noise import minutes_at
 
 TABLE = {
     85: 480,

@@ -17,10 +17,10 @@ from tests.needs import need
 
 from fillwright.lesson.file import demo_text, parse_lesson
 from fillwright.lesson.fills import contents
-from fillwright.listen.onsets import hear
+from fillwright.listen.onsets.detect import hear
 from fillwright.music.timing import timeline
-from fillwright.sound.mix import mix
-from fillwright.sound.strikes import strikes
+from fillwright.sound.playalong.mix import mix
+from fillwright.sound.playalong.strikes import strikes
 
 RATE = 44_100
 TOGETHER = 0.002

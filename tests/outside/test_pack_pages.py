@@ -13,7 +13,7 @@ from pypdf import PdfReader
 
 from fillwright.lesson.file import parse_lesson
 from fillwright.lesson.fills import contents
-from fillwright.lesson.parts import recipes
+from fillwright.pack.contents import recipes
 
 TEXT = """number = 3
 title = "Größe – 3½ beats, “quoted”"

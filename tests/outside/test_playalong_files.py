@@ -16,13 +16,13 @@ import pytest
 import soundfile
 import soxr
 
-from fillwright.lesson.single import Choice, single
-from fillwright.sound.audio import Audio
-from fillwright.sound.files import SUFFIXES, Tags, encoded
-from fillwright.sound.modal import RATE
-from fillwright.sound.options import Click, Heard, Looseness, Options, Shape
-from fillwright.sound.playalong import sounded, sounded_loop
-from fillwright.sound.sections import planned
+from fillwright.lesson.single_fill import Choice, single
+from fillwright.sound.files.audio import Audio
+from fillwright.sound.files.encode import SUFFIXES, Tags, encoded
+from fillwright.sound.model.modal import RATE
+from fillwright.sound.playalong.options import Click, Heard, Looseness, Options, Shape
+from fillwright.sound.playalong.render import sounded, sounded_loop
+from fillwright.sound.playalong.sections import planned
 
 TAGS = Tags(
     title="Flam accent: rundherum, schön № 3",

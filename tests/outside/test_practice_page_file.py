@@ -18,8 +18,8 @@ from lxml import html
 
 from fillwright.lesson.file import demo_text, parse_lesson
 from fillwright.lesson.fills import contents
-from fillwright.lesson.practice.page import practice_page
-from fillwright.sound.bank import default_bank
+from fillwright.pack.practice.page import practice_page
+from fillwright.sound.model.bank import default_bank
 
 FILLS = 24
 MOST_BYTES = 3_000_000

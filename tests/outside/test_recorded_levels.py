@@ -8,8 +8,8 @@ import numpy as np
 import pyloudnorm
 import pytest
 
-from fillwright.sound.loudness import QUIETEST_LUFS, loudness
-from fillwright.sound.modal import RATE
+from fillwright.sound.files.loudness import QUIETEST_LUFS, loudness
+from fillwright.sound.model.modal import RATE
 
 
 def theirs(samples):

@@ -15,12 +15,12 @@ from types import ModuleType
 
 import pytest
 
-from fillwright.craft.chains import Chain, repeat
-from fillwright.craft.kits import kits
-from fillwright.craft.players import players
-from fillwright.craft.routes import Setting
-from fillwright.craft.search import answers, problems
-from fillwright.craft.taste import Taste
+from fillwright.craft.chains.chain import Chain, repeat
+from fillwright.craft.player.kits import kits
+from fillwright.craft.player.players import players
+from fillwright.craft.routes.route import Setting
+from fillwright.craft.routes.search import answers, problems
+from fillwright.craft.routes.taste import Taste
 from fillwright.music.figure import Figure, Rhythm
 from fillwright.music.meter import meter
 from fillwright.music.phrase import last_beats

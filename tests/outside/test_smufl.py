@@ -13,7 +13,7 @@ import pytest
 import verovio
 from lxml import etree
 
-from fillwright.score import mei
+from fillwright.score.engraving import mei
 
 DATA = Path(verovio.__file__).parent / "data"
 FONTS = ("Leland", "Bravura", "Petaluma", "Leipzig")

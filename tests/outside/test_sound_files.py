@@ -14,9 +14,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fillwright.sound.audio import Audio
-from fillwright.sound.bank import default_bank
-from fillwright.sound.files import encoded
+from fillwright.sound.files.audio import Audio
+from fillwright.sound.files.encode import encoded
+from fillwright.sound.model.bank import default_bank
 
 
 def write_audio(path: Path, audio: Audio) -> None:

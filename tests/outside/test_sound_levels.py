@@ -18,10 +18,10 @@ from fillwright.music.hit import Hit
 from fillwright.music.phrase import Fill, landing, last_beats, phrase
 from fillwright.music.stroke import Level, Limb, Stroke
 from fillwright.music.surfaces import surface
-from fillwright.sound.modal import RATE
-from fillwright.sound.options import Options
-from fillwright.sound.peak import true_peak
-from fillwright.sound.playalong import render
+from fillwright.sound.files.peak import true_peak
+from fillwright.sound.model.modal import RATE
+from fillwright.sound.playalong.options import Options
+from fillwright.sound.playalong.render import render
 
 TARGET_LUFS = -19.0
 ROUND_THE_KIT = ("snare", "high tom", "mid tom", "floor tom")

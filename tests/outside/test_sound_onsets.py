@@ -23,10 +23,10 @@ from fillwright.music.phrase import Fill, landing, last_beats, phrase
 from fillwright.music.stroke import Kind, Level, Limb, Stroke
 from fillwright.music.surfaces import surface
 from fillwright.music.timing import timeline
-from fillwright.sound.files import SUFFIXES, encoded
-from fillwright.sound.options import Options
-from fillwright.sound.playalong import render
-from fillwright.sound.sections import unrolled
+from fillwright.sound.files.encode import SUFFIXES, encoded
+from fillwright.sound.playalong.options import Options
+from fillwright.sound.playalong.render import render
+from fillwright.sound.playalong.sections import unrolled
 
 MS = 0.001
 WINDOW, LOOK_BACK, APART = 44, 352, 350

@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 from scipy.special import jn_zeros, jv
 
-from fillwright.sound.bank import default_bank
-from fillwright.sound.head import loaded_ratios, membrane_modes
-from fillwright.sound.instrument import one_shot
-from fillwright.sound.modal import RATE
-from fillwright.sound.recipe import kit
+from fillwright.sound.model.bank import default_bank
+from fillwright.sound.model.head import loaded_ratios, membrane_modes
+from fillwright.sound.model.instrument import one_shot
+from fillwright.sound.model.modal import RATE
+from fillwright.sound.model.recipe import kit
 
 
 def mode(diameters, circle):

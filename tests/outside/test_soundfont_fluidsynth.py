@@ -24,11 +24,11 @@ from fillwright.music.phrase import Bar, Part, Phrase
 from fillwright.music.stroke import Level, Limb, Stroke
 from fillwright.music.surfaces import surface
 from fillwright.music.timing import timeline
-from fillwright.score.midi import midi_bytes
-from fillwright.sound.mix import mix
-from fillwright.sound.modal import RATE
-from fillwright.sound.sounds import open_sounds
-from fillwright.sound.strikes import strikes
+from fillwright.score.export.midi import midi_bytes
+from fillwright.sound.model.modal import RATE
+from fillwright.sound.playalong.mix import mix
+from fillwright.sound.playalong.strikes import strikes
+from fillwright.sound.samples.open import open_sounds
 
 SOUNDFONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
 BLOCK, CLOCK = 64, 44

@@ -9,10 +9,10 @@ Source: Common practice
 
 import pytest
 
-from fillwright.listen.faults import first_fault, rush_is_heard
+from fillwright.listen.alignment.model import Outcome
 from fillwright.listen.limits import limit, noticed_ms
-from fillwright.listen.matched import Outcome
-from fillwright.listen.reported import PassReport, Report, Spread, StrokeReport
+from fillwright.listen.report.faults import first_fault, rush_is_heard
+from fillwright.listen.report.model import PassReport, Report, Spread, StrokeReport
 from fillwright.music.stroke import Level
 
 BEATS_MS = (250, 300, 400, 500, 750, 1000)

@@ -12,11 +12,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fillwright.craft.chain_graph import Grid
-from fillwright.craft.chain_rules import FREE, Filling, Rules, Tail, TailKind
-from fillwright.craft.chain_space import ChainSpace
-from fillwright.craft.chains import Chain, fits
-from fillwright.craft.readings import Reading, every_rhythm, readings
+from fillwright.craft.chains.chain import Chain, fits
+from fillwright.craft.chains.graph import Grid
+from fillwright.craft.chains.readings import Reading, every_rhythm, readings
+from fillwright.craft.chains.rules import FREE, Filling, Rules, Tail, TailKind
+from fillwright.craft.chains.space import ChainSpace
 from fillwright.music.figure import Figure, Rhythm
 from fillwright.music.meter import Meter, meter, meter_names
 from fillwright.music.phrase import Span

@@ -11,13 +11,13 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from fillwright.craft.brief import TEACHING_ORDER, Brief, StepKind
-from fillwright.craft.chains import Chain, fill_span, fits, fitting_beats, misfit, repeat, turn_length
-from fillwright.craft.families import family_routes
-from fillwright.craft.kits import kits
-from fillwright.craft.motion import Motion
-from fillwright.craft.players import find_player, players
-from fillwright.craft.readings import rhythms_in
-from fillwright.craft.routes import DOUBLED, Family, Setting
+from fillwright.craft.chains.chain import Chain, fill_span, fits, fitting_beats, misfit, repeat, turn_length
+from fillwright.craft.chains.readings import rhythms_in
+from fillwright.craft.player.kits import kits
+from fillwright.craft.player.motion import Motion
+from fillwright.craft.player.players import find_player, players
+from fillwright.craft.routes.families import family_routes
+from fillwright.craft.routes.route import DOUBLED, Family, Setting
 from fillwright.craft.steps import Plan, Step, plan
 from fillwright.errors import FillwrightError
 from fillwright.music.figure import Figure, Rhythm

@@ -9,10 +9,10 @@ from math import isclose
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fillwright.craft.hands import Struck, find_hands
-from fillwright.craft.kits import find_kit
-from fillwright.craft.motion import Motion
-from fillwright.craft.players import find_player, players, recording
+from fillwright.craft.player.kits import find_kit
+from fillwright.craft.player.motion import Motion
+from fillwright.craft.player.players import find_player, players, recording
+from fillwright.craft.sticking.hands import Struck, find_hands
 from fillwright.music.stroke import Limb
 
 SURFACES = ("snare", "snare", "high tom", "floor tom", "hi-hat", "crash", "ride bow")

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fillwright.lesson.edit import figure_rows, with_figures, with_values
-from fillwright.lesson.ownfills import fill_text, read_fill
+from fillwright.lesson.written_fills import fill_text, read_fill
 
 WORDS = st.text(st.characters(codec="utf-8", exclude_categories=("Cc", "Cs")), max_size=12)
 REMARKS = st.lists(WORDS.map(lambda words: f"# {words}") | st.just(""), max_size=3)

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from fillwright.craft.steps import plan
 from fillwright.errors import LessonFileError
 from fillwright.lesson.file import Lesson, demo_text, parse_lesson, read_lesson
-from fillwright.lesson.lines import outline
+from fillwright.tables.lines import outline
 
 SOON = timedelta(seconds=1)
 

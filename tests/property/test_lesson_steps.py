@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fillwright.craft.brief import TEACHING_ORDER, Brief, StepKind
-from fillwright.craft.kits import kits
-from fillwright.craft.motion import Motion
-from fillwright.craft.players import players
-from fillwright.craft.readings import rhythms_in
+from fillwright.craft.chains.readings import rhythms_in
+from fillwright.craft.player.kits import kits
+from fillwright.craft.player.motion import Motion
+from fillwright.craft.player.players import players
 from fillwright.craft.steps import Plan, plan
 from fillwright.music.meter import meter, meter_names
 from fillwright.music.rudiments import rudiments

@@ -18,10 +18,10 @@ from hypothesis import strategies as st
 
 from fillwright.lesson.file import demo_text, parse_lesson
 from fillwright.lesson.fills import contents
-from fillwright.listen.expected import Expected, of_phrase
-from fillwright.listen.heard import Heard, Onset
-from fillwright.listen.match import match
-from fillwright.listen.matched import Match, Outcome
+from fillwright.listen.alignment.align import match
+from fillwright.listen.alignment.model import Match, Outcome
+from fillwright.listen.onset_list import Heard, Onset
+from fillwright.listen.written import Expected, of_phrase
 from fillwright.music.phrase import Phrase
 from fillwright.music.timing import Feel
 

@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 
 from fillwright.lesson.file import demo_text, parse_lesson
 from fillwright.lesson.fills import contents
-from fillwright.listen.onsets import hear
+from fillwright.listen.onsets.detect import hear
 from fillwright.music.stroke import Kind
 from fillwright.music.timing import timeline
-from fillwright.sound.mix import mix
-from fillwright.sound.strikes import Strike, strikes
+from fillwright.sound.playalong.mix import mix
+from fillwright.sound.playalong.strikes import Strike, strikes
 
 RATE = 44_100
 TOGETHER = 0.002

@@ -7,18 +7,18 @@ from fractions import Fraction
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from fillwright.craft.kits import PART_OF, find_kit, kits
+from fillwright.craft.player.kits import PART_OF, find_kit, kits
 from fillwright.errors import FillwrightError, FitError
 from fillwright.lesson.file import parse_lesson
 from fillwright.lesson.fills import contents
-from fillwright.lesson.handout import plan_of
-from fillwright.lesson.owntables import groove_text, kit_text, new_groove, new_kit, own_name, read_own
 from fillwright.music.counting import parse_places, place_word
 from fillwright.music.meter import meter, meter_names
 from fillwright.music.phrase import phrase
 from fillwright.music.surfaces import surface, surfaces
-from fillwright.score.kitplan import whole_kit
+from fillwright.pack.handout import plan_of
+from fillwright.score.engraving.kit_plan import whole_kit
 from fillwright.score.sheet import Sheet
+from fillwright.tables.kits_and_grooves import groove_text, kit_text, new_groove, new_kit, own_name, read_own
 
 HEAD = 'number = 1\ntitle = "Mine"\nlevel = "professional"\n'
 FIGURE = """

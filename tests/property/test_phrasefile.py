@@ -8,7 +8,13 @@ import msgspec
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fillwright.lesson.phrasefile import (
+from fillwright.music.hit import Hit
+from fillwright.music.meter import meter, meter_names
+from fillwright.music.phrase import Bar, Part, Phrase, Span
+from fillwright.music.stroke import Kind, Level, Limb, Stroke
+from fillwright.music.surfaces import surfaces
+from fillwright.music.timing import Feel
+from fillwright.pack.phrase_file import (
     FileFill,
     PhraseTable,
     fills_json,
@@ -16,12 +22,6 @@ from fillwright.lesson.phrasefile import (
     read_fills,
     read_phrase,
 )
-from fillwright.music.hit import Hit
-from fillwright.music.meter import meter, meter_names
-from fillwright.music.phrase import Bar, Part, Phrase, Span
-from fillwright.music.stroke import Kind, Level, Limb, Stroke
-from fillwright.music.surfaces import surfaces
-from fillwright.music.timing import Feel
 
 places = st.fractions(Fraction(0), Fraction(4), max_denominator=96)
 lengths = st.fractions(Fraction(1, 128), Fraction(2), max_denominator=128)

@@ -15,15 +15,15 @@ from math import hypot, log2
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fillwright.craft.chains import Chain, repeat
-from fillwright.craft.families import TEACHING_ORDER, family_routes
-from fillwright.craft.kits import kits
-from fillwright.craft.motion import Motion
-from fillwright.craft.players import players
-from fillwright.craft.readings import Reading
-from fillwright.craft.routes import DOUBLED, Route, Setting
-from fillwright.craft.search import search
-from fillwright.craft.taste import Taste
+from fillwright.craft.chains.chain import Chain, repeat
+from fillwright.craft.chains.readings import Reading
+from fillwright.craft.player.kits import kits
+from fillwright.craft.player.motion import Motion
+from fillwright.craft.player.players import players
+from fillwright.craft.routes.families import TEACHING_ORDER, family_routes
+from fillwright.craft.routes.route import DOUBLED, Route, Setting
+from fillwright.craft.routes.search import search
+from fillwright.craft.routes.taste import Taste
 from fillwright.music.figure import Figure, Rhythm
 from fillwright.music.meter import meter, meter_names
 from fillwright.music.phrase import Span

@@ -7,7 +7,7 @@ from itertools import product
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fillwright.craft.kbest import INFEASIBLE, Table, k_best
+from fillwright.craft.routes.kbest import INFEASIBLE, Table, k_best
 
 PRICES = st.one_of(st.integers(0, 30), st.integers(0, 30), st.just(INFEASIBLE))
 

@@ -16,16 +16,16 @@ from fillwright.music.phrase import Bar, Part, Phrase
 from fillwright.music.stroke import Kind, Level, Limb, Stroke
 from fillwright.music.surfaces import surface, surfaces
 from fillwright.music.timing import timeline
-from fillwright.sound.audio import Audio
-from fillwright.sound.files import encoded
-from fillwright.sound.loose import MOST_SECONDS
-from fillwright.sound.mix import mix
-from fillwright.sound.ogg import checksum
-from fillwright.sound.options import Click, Heard, Looseness, Options, Shape
-from fillwright.sound.peak import CEILING_DB, held, true_peak
-from fillwright.sound.playalong import render, sounded, sounded_loop
-from fillwright.sound.sections import planned, unrolled
-from fillwright.sound.strikes import Strike, bounces
+from fillwright.sound.files.audio import Audio
+from fillwright.sound.files.encode import encoded
+from fillwright.sound.files.ogg import checksum
+from fillwright.sound.files.peak import CEILING_DB, held, true_peak
+from fillwright.sound.playalong.looseness import MOST_SECONDS
+from fillwright.sound.playalong.mix import mix
+from fillwright.sound.playalong.options import Click, Heard, Looseness, Options, Shape
+from fillwright.sound.playalong.render import render, sounded, sounded_loop
+from fillwright.sound.playalong.sections import planned, unrolled
+from fillwright.sound.playalong.strikes import Strike, bounces
 
 HAND_SURFACES = sorted(name for name, found in surfaces().items() if found.foot is None)
 

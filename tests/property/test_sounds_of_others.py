@@ -10,13 +10,13 @@ from tests.soundfonts import Drum, soundfont, stroke
 
 from fillwright.errors import SoundsError
 from fillwright.music.surfaces import surfaces
-from fillwright.sound.attack import ended, from_attack, pressed
-from fillwright.sound.mix import mix
-from fillwright.sound.recordings import RecordedBank, Take
-from fillwright.sound.sf2 import read_presets
-from fillwright.sound.soundfont import played_velocity
-from fillwright.sound.strikes import Strike
-from fillwright.sound.varied import WAYS, varied
+from fillwright.sound.playalong.mix import mix
+from fillwright.sound.playalong.strikes import Strike
+from fillwright.sound.samples.attack import ended, from_attack, pressed
+from fillwright.sound.samples.recorded_bank import RecordedBank, Take
+from fillwright.sound.samples.sf2 import read_presets
+from fillwright.sound.samples.soundfont import played_velocity
+from fillwright.sound.samples.variation import WAYS, varied
 
 WHOLE = soundfont(
     [

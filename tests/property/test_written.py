@@ -10,8 +10,8 @@ from itertools import groupby, pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fillwright.craft.chains import fill_span, fitting_beats
-from fillwright.craft.readings import rhythms_in
+from fillwright.craft.chains.chain import fill_span, fitting_beats
+from fillwright.craft.chains.readings import rhythms_in
 from fillwright.music.figure import Rhythm
 from fillwright.music.grooves import grooves
 from fillwright.music.hit import Hit

@@ -8,6 +8,7 @@ import io
 import os
 import sys
 from collections.abc import Sequence
+from types import ModuleType
 from typing import NoReturn
 
 from fillwright import __version__
@@ -31,7 +32,14 @@ COMMANDS = {
     "backup": "write everything in the studio into one file",
     "restore": "put a backup back",
 }
-"""Every command with what it does; each has a module of its name here."""
+"""Every command with its one-line description; each has a module of its name in one of the packages below."""
+
+_PACKAGES = {
+    "lessons": ("lesson", "demo", "book"),
+    "fills": ("sheet", "playalong", "clip", "chains", "routes", "hands", "rudiments", "grooves"),
+    "takes": ("listen", "onsets"),
+    "studio": ("serve", "backup", "restore"),
+}
 
 BAD_INPUT = 2
 INTERRUPTED = 130
@@ -101,13 +109,23 @@ def _run(words: list[str]) -> int:
         print(f"fillwright {__version__}")
         return 0
     name = words[0]
-    if name not in COMMANDS:
-        raise UnknownNameError.of("command", name, COMMANDS)
-    module = importlib.import_module(f"fillwright.cli.{name}")
+    module = command_module(name)
     parser = Parser(prog=f"fillwright {name}", description=module.__doc__, allow_abbrev=False)
     module.add_arguments(parser)
     status: int = module.run(parser.parse_args(words[1:]))
     return status
+
+
+def command_module(name: str) -> ModuleType:
+    """Import the module of one command.
+
+    Raises:
+        UnknownNameError: if there is no such command.
+    """
+    for package, names in _PACKAGES.items():
+        if name in names:
+            return importlib.import_module(f"fillwright.cli.{package}.{name}")
+    raise UnknownNameError.of("command", name, COMMANDS)
 
 
 def _help() -> str:

@@ -60,7 +60,7 @@ def number(text: str) -> Fraction:
 
 def choice(options: argparse.Namespace) -> Any:
     """The fill that the options describe, as `lesson.single.Choice`."""
-    from fillwright.lesson.single import Choice
+    from fillwright.lesson.single_fill import Choice
     from fillwright.music.stroke import Limb
     from fillwright.music.timing import check_tempo
 

@@ -10,7 +10,7 @@ from fillwright.cli.sounding import bank_of
 
 if TYPE_CHECKING:
     from fillwright.lesson.file import Lesson
-    from fillwright.lesson.pack import Built
+    from fillwright.pack.build import Built
 
 
 def build_and_report(lesson: Lesson, text: str, options: argparse.Namespace) -> None:
@@ -18,7 +18,7 @@ def build_and_report(lesson: Lesson, text: str, options: argparse.Namespace) -> 
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-    from fillwright.lesson.pack import build_pack
+    from fillwright.pack.build import build_pack
 
     bank = bank_of(options)
     console = Console(stderr=True)

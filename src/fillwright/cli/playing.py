@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from fillwright.cli.options import number
 
 if TYPE_CHECKING:
-    from fillwright.sound.options import Options
+    from fillwright.sound.playalong.options import Options
 
 
 def add_playing(parser: argparse.ArgumentParser) -> None:
@@ -55,7 +55,7 @@ def playing(options: argparse.Namespace, *, count_in: int = 1) -> Options:
         count_in: bars where none are asked for.
     """
     from fillwright.music.timing import read_feel
-    from fillwright.sound.options import Click, Heard, Looseness, Options
+    from fillwright.sound.playalong.options import Click, Heard, Looseness, Options
 
     return Options(
         count_in_bars=count_in if options.count_in is None else options.count_in,

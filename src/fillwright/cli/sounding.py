@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from fillwright.sound.recordings import RecordedBank
+    from fillwright.sound.samples.recorded_bank import RecordedBank
 
 
 def add_sounds(parser: argparse.ArgumentParser) -> None:
@@ -33,7 +33,7 @@ def bank_of(options: argparse.Namespace) -> RecordedBank | None:
         if options.sound_keys:
             raise SoundsError("--sound-keys belongs to a SoundFont; name one with --sounds.")
         return None
-    from fillwright.sound.sounds import open_sounds
+    from fillwright.sound.samples.open import open_sounds
 
     return open_sounds(options.sounds, keys=options.sound_keys, warn=_warn)
 

@@ -7,11 +7,11 @@ from dataclasses import dataclass, field, replace
 from enum import Enum
 from fractions import Fraction
 
-from fillwright.craft.chains import Chain, fill_span, fits, fitting_beats, misfit
-from fillwright.craft.kits import USUAL, Kit, find_kit
-from fillwright.craft.players import Player, find_player
-from fillwright.craft.readings import rhythms_held
-from fillwright.craft.routes import Setting
+from fillwright.craft.chains.chain import Chain, fill_span, fits, fitting_beats, misfit
+from fillwright.craft.chains.readings import rhythms_held
+from fillwright.craft.player.kits import USUAL, Kit, find_kit
+from fillwright.craft.player.players import Player, find_player
+from fillwright.craft.routes.route import Setting
 from fillwright.errors import FitError
 from fillwright.music.figure import Figure, Rhythm
 from fillwright.music.meter import Meter

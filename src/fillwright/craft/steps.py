@@ -15,10 +15,10 @@ from fillwright.craft.brief import (
     rhythms_of,
     shortest,
 )
-from fillwright.craft.chains import fill_span, fits
-from fillwright.craft.families import layouts
-from fillwright.craft.readings import rhythms_in
-from fillwright.craft.routes import Family, Laid, Layout, Maker, Route
+from fillwright.craft.chains.chain import fill_span, fits
+from fillwright.craft.chains.readings import rhythms_in
+from fillwright.craft.routes.families import layouts
+from fillwright.craft.routes.route import Family, Laid, Layout, Maker, Route
 from fillwright.errors import FitError
 from fillwright.music.figure import Figure, Rhythm
 from fillwright.music.meter import Meter

@@ -11,12 +11,12 @@ from tomlkit import TOMLDocument
 from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import Array, Item
 
-from fillwright.craft.own import written_of
+from fillwright.craft.written_fills import written_of
 from fillwright.errors import LessonFileError
-from fillwright.lesson.blocks import ended, head_and_rest, parted_at, with_table
 from fillwright.lesson.fills import LessonFill
-from fillwright.lesson.ownfills import fill_text
+from fillwright.lesson.written_fills import fill_text
 from fillwright.music.rudiments import plain
+from fillwright.tables.blocks import ended, head_and_rest, parted_at, with_table
 
 _ON_A_LINE = 4
 """Items of a list that stand on one line; more get a line each."""

@@ -8,18 +8,18 @@ from fractions import Fraction
 from typing import Any
 
 from fillwright.craft.brief import TEACHING_ORDER, Brief, StepKind, material
-from fillwright.craft.kits import Kit
-from fillwright.craft.players import Player
+from fillwright.craft.player.kits import Kit
+from fillwright.craft.player.players import Player
 from fillwright.craft.steps import plan
 from fillwright.errors import FitError, SpanError, StickingError, UnknownNameError
-from fillwright.lesson.keys import Key, named_figure
-from fillwright.lesson.lines import Path
-from fillwright.lesson.mistakes import Mistakes, read_keys
 from fillwright.music.figure import Figure, Rhythm
 from fillwright.music.grooves import Groove
 from fillwright.music.notevalue import format_value
 from fillwright.music.rudiments import plain, rhythm, rudiments
 from fillwright.music.stroke import Limb, Slot
+from fillwright.tables.keys import Key, named_figure
+from fillwright.tables.lines import Path
+from fillwright.tables.mistakes import Mistakes, read_keys
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from fillwright.craft.brief import TEACHING_ORDER, Brief, StepKind
-from fillwright.craft.kits import Kit
-from fillwright.craft.players import find_player
+from fillwright.craft.player.kits import Kit
+from fillwright.craft.player.players import find_player
 from fillwright.lesson.figures import (
     Ground,
     LessonFigure,
@@ -21,16 +21,16 @@ from fillwright.lesson.figures import (
     in_order,
     read_row,
 )
-from fillwright.lesson.keys import FIGURE_KEYS, LESSON_KEYS, MAX_FIGURES, Key, described, shown
-from fillwright.lesson.mistakes import Mistakes, read_keys
-from fillwright.lesson.ownfills import LessonOwnFill, own_fills
-from fillwright.lesson.owntables import OwnTables, own_tables
-from fillwright.lesson.source import parse_toml, read_text
+from fillwright.lesson.written_fills import LessonOwnFill, own_fills
 from fillwright.music.figure import Figure
 from fillwright.music.grooves import Groove
 from fillwright.music.stroke import Limb
 from fillwright.music.timing import Feel
-from fillwright.sound.options import Click
+from fillwright.sound.playalong.options import Click
+from fillwright.tables.keys import FIGURE_KEYS, LESSON_KEYS, MAX_FIGURES, Key, described, shown
+from fillwright.tables.kits_and_grooves import OwnTables, own_tables
+from fillwright.tables.mistakes import Mistakes, read_keys
+from fillwright.tables.toml_source import parse_toml, read_text
 
 __all__ = ["Lesson", "LessonFigure", "demo_text", "parse_lesson", "read_lesson"]
 

@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from itertools import count
 
 from fillwright.craft.brief import StepKind
-from fillwright.craft.own import own_step
 from fillwright.craft.steps import Plan, Step, plan
+from fillwright.craft.written_fills import own_step
 from fillwright.lesson.file import Lesson, LessonFigure
 from fillwright.music.phrase import Phrase, landing, phrase
 from fillwright.music.stroke import Limb

@@ -22,8 +22,8 @@ from typing import IO, Any
 from alembic.migration import MigrationContext
 from sqlalchemy import Connection, Integer, LargeBinary, Table, func, insert, select, text
 
+from fillwright.atomic import write_whole
 from fillwright.errors import StoreError
-from fillwright.lesson.whole import write_whole
 from fillwright.store.database import Store
 from fillwright.store.desk import wall_clock
 from fillwright.store.schema import Moment, metadata

@@ -13,7 +13,7 @@ from typing import Any
 
 from fillwright.store.desk import Desk
 from fillwright.store.lessons import one_lesson
-from fillwright.store.practised import practice_of
+from fillwright.store.practice_log import practice_of
 from fillwright.store.students import assignments, one_student
 from fillwright.store.takes import ENDINGS, passes_of, recording_of, report_of, takes_of
 

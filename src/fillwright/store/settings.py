@@ -9,11 +9,11 @@ from typing import Any
 from sqlalchemy import delete, insert, select
 
 from fillwright.errors import LessonFileError, NotThereError, StoreError
-from fillwright.lesson.owntables import OwnTables, read_own
 from fillwright.music.rudiments import plain
 from fillwright.store.criteria import Criteria
 from fillwright.store.desk import Desk
 from fillwright.store.schema import own, setting
+from fillwright.tables.kits_and_grooves import OwnTables, read_own
 
 KINDS = ("figure", "groove", "kit")
 _LONGEST_TEXT = 20_000

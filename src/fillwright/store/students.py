@@ -9,8 +9,8 @@ from typing import Any
 
 from sqlalchemy import Row, Select, delete, select, update
 
-from fillwright.craft.kits import USUAL, find_kit
-from fillwright.craft.players import find_player
+from fillwright.craft.player.kits import USUAL, find_kit
+from fillwright.craft.player.players import find_player
 from fillwright.errors import StoreError
 from fillwright.store.database import added
 from fillwright.store.desk import Desk

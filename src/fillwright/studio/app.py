@@ -15,12 +15,12 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp, Scope
 
-from fillwright.studio.ask import Ask, endpoint
-from fillwright.studio.guard import Guard
-from fillwright.studio.render import page
 from fillwright.studio.routes import PAGES
-from fillwright.studio.setup import Setup
-from fillwright.studio.visitor import visitor
+from fillwright.studio.web.guard import Guard
+from fillwright.studio.web.render import page
+from fillwright.studio.web.request import Ask, endpoint
+from fillwright.studio.web.setup import Setup
+from fillwright.studio.web.visitor import visitor
 
 _LOG = logging.getLogger("fillwright.studio")
 

@@ -4,15 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fillwright.studio.ask import Work
-from fillwright.studio.fonts import face
-from fillwright.studio.guard import LARGEST_BODY_BYTES, LARGEST_FORM_BYTES
 from fillwright.studio.pages import (
     account,
     figures,
     form,
     grooves,
-    keys,
     kits,
     lesson,
     pack,
@@ -24,7 +20,11 @@ from fillwright.studio.pages import (
     take,
     workshop,
 )
-from fillwright.studio.visitor import Role
+from fillwright.studio.pages import shortcuts as keys
+from fillwright.studio.web.fonts import face
+from fillwright.studio.web.guard import LARGEST_BODY_BYTES, LARGEST_FORM_BYTES
+from fillwright.studio.web.request import Work
+from fillwright.studio.web.visitor import Role
 
 TEACHER = frozenset({Role.TEACHER})
 SIGNED_IN = frozenset({Role.TEACHER, Role.STUDENT})

@@ -15,8 +15,8 @@ from fillwright.errors import OutputError, StoreError
 from fillwright.store.accounts import any_account, first_teacher, invite
 from fillwright.store.database import Store, open_store
 from fillwright.studio.app import make_app
-from fillwright.studio.setup import LOCAL_HOSTS, Setup
-from fillwright.studio.soundkit import make_all
+from fillwright.studio.sounds.kit_sounds import make_all
+from fillwright.studio.web.setup import LOCAL_HOSTS, Setup
 
 _SECRET = "secret"
 _STORE = "studio.db"

@@ -20,10 +20,10 @@ from tests.e2e.studio_server import (
 )
 from tests.studio import Schools
 
-from fillwright.score.midi import midi_bytes
+from fillwright.score.export.midi import midi_bytes
 from fillwright.studio.serve import set_up
-from fillwright.studio.soundkit import make_all
-from fillwright.studio.work import worked
+from fillwright.studio.sounds.kit_sounds import make_all
+from fillwright.studio.work.lessons import worked
 
 
 @pytest.fixture(scope="module")

@@ -15,7 +15,7 @@ from tests.e2e.studio_server import (
     violations,
 )
 
-from fillwright.studio.pages.keys import STUDENTS, TEACHERS
+from fillwright.studio.pages.shortcuts import STUDENTS, TEACHERS
 
 SHIFTS = """() => new Promise((resolve) => {
   let sum = 0;

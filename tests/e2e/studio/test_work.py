@@ -14,7 +14,7 @@ from tests.e2e.studio_server import (
 
 from fillwright.store.desk import only_teacher, writing
 from fillwright.store.lessons import newest
-from fillwright.studio.work import work_out
+from fillwright.studio.work.lessons import work_out
 
 
 class TestWorkshop:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
 import io
 import json
 import subprocess
@@ -36,7 +35,7 @@ def test_help_names_every_command(words: list[str], capsys: Captured) -> None:
 
 @pytest.mark.parametrize("name", COMMANDS)
 def test_every_command_has_a_module_that_says_what_it_does(name: str, capsys: Captured) -> None:
-    module = importlib.import_module(f"fillwright.cli.{name}")
+    module = entry.command_module(name)
     assert module.__doc__
     assert callable(module.run)
     assert main([name, "--help"]) == 0
@@ -84,7 +83,7 @@ def command_that(monkeypatch: pytest.MonkeyPatch, error: BaseException) -> None:
     def run(options: object) -> int:
         raise error
 
-    monkeypatch.setattr("fillwright.cli.grooves.run", run)
+    monkeypatch.setattr("fillwright.cli.fills.grooves.run", run)
 
 
 @pytest.mark.parametrize(

@@ -8,8 +8,8 @@ from fractions import Fraction
 import pytest
 
 from fillwright.craft.brief import TEACHING_ORDER, Brief, StepKind, longest, material, rhythms_of, shortest
-from fillwright.craft.kits import find_kit
-from fillwright.craft.players import find_player
+from fillwright.craft.player.kits import find_kit
+from fillwright.craft.player.players import find_player
 from fillwright.errors import FitError, SpanError
 from fillwright.music.figure import Figure
 from fillwright.music.meter import meter

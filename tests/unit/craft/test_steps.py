@@ -8,8 +8,8 @@ from fractions import Fraction
 import pytest
 
 from fillwright.craft.brief import TEACHING_ORDER, Brief, StepKind, material
-from fillwright.craft.kits import find_kit
-from fillwright.craft.players import find_player
+from fillwright.craft.player.kits import find_kit
+from fillwright.craft.player.players import find_player
 from fillwright.craft.steps import Plan, Step, plan, span_words
 from fillwright.errors import FitError, SpanError
 from fillwright.music.figure import Figure

@@ -5,14 +5,14 @@ from pathlib import Path
 import pytest
 
 from fillwright.craft.brief import TEACHING_ORDER, StepKind
-from fillwright.craft.kits import find_kit
+from fillwright.craft.player.kits import find_kit
 from fillwright.craft.steps import plan
 from fillwright.errors import LessonFileError
 from fillwright.lesson.file import demo_text, parse_lesson, read_lesson
 from fillwright.music.rudiments import GROUPS, find_figure
 from fillwright.music.stroke import Kind, Level, Limb
 from fillwright.music.timing import Feel
-from fillwright.sound.options import Click
+from fillwright.sound.playalong.options import Click
 
 HEAD = 'number = 1\ntitle = "Paradiddles"\n'
 FIGURE = '[[figure]]\nname = "single paradiddle"\n'

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from fillwright.craft.brief import StepKind
 from fillwright.lesson.file import demo_text, parse_lesson
 from fillwright.lesson.fills import LONGEST_NAME, contents, slug, tempo_words
-from fillwright.lesson.parts import file_names
 from fillwright.music.rudiments import plain, rudiments
 from fillwright.music.stroke import Limb
+from fillwright.pack.contents import file_names
 
 HEAD = 'number = 1\ntitle = "Small"\nlevel = "professional"\ntempo = [20, 70]\n'
 OWN = '[[figure]]\nname = {name}\nsticking = "R L R R"\nrhythm = "16"\nsteps = ["last beat", "whole bar"]\n'

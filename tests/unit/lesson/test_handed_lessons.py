@@ -9,7 +9,7 @@ import pytest
 from fillwright.errors import LessonFileError
 from fillwright.lesson.file import parse_lesson
 from fillwright.lesson.fills import contents
-from fillwright.lesson.parts import file_names
+from fillwright.pack.contents import file_names
 
 HEAD = 'number = 1\ntitle = "Hands"\n'
 FIGURE = '[[figure]]\nname = "single paradiddle"\n'

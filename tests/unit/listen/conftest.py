@@ -9,11 +9,11 @@ from fractions import Fraction
 
 import pytest
 
-from fillwright.listen.expected import Expected, Written
-from fillwright.listen.heard import Heard, Onset
-from fillwright.listen.matched import Match, Matched, Outcome, Pass
-from fillwright.listen.report import report
-from fillwright.listen.reported import Report
+from fillwright.listen.alignment.model import Match, Matched, Outcome, Pass
+from fillwright.listen.onset_list import Heard, Onset
+from fillwright.listen.report.build import report
+from fillwright.listen.report.model import Report
+from fillwright.listen.written import Expected, Written
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
 from fillwright.music.meter import meter

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 import pytest
 
-from fillwright.score.engrave import Engraving, engrave
+from fillwright.score.engraving.engrave import Engraving, engrave
 from fillwright.score.sheet import Sheet
 
 _NUMBER = r"-?\d+(?:\.\d+)?"

@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from fillwright.craft.alone import figure_phrase
-from fillwright.craft.chains import fill_span
+from fillwright.craft.chains.chain import fill_span
+from fillwright.craft.rudiment_sheet import figure_phrase
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
 from fillwright.music.meter import meter

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from fillwright.craft.alone import figure_phrase
+from fillwright.craft.rudiment_sheet import figure_phrase
 from fillwright.music.figure import Figure
 from fillwright.music.grooves import find_groove
 from fillwright.music.meter import meter

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from fillwright.errors import NotThereError, StoreError
-from fillwright.lesson.owntables import groove_text, kit_text
 from fillwright.store.database import added
 from fillwright.store.schema import teacher
 from fillwright.store.settings import Own, all_own, forget_own, keep_own, one_own, own_tables
+from fillwright.tables.kits_and_grooves import groove_text, kit_text
 
 GROOVE = Own(
     kind="groove", name="two step", text=groove_text("two step", "4/4", [{"surface": "kick", "at": "1 3"}])

@@ -12,7 +12,7 @@ from fillwright.errors import NotThereError, StoreError, TempoError, UnknownName
 from fillwright.store.criteria import Criteria
 from fillwright.store.export import export_student
 from fillwright.store.lessons import add_lesson, add_series
-from fillwright.store.practised import log_practice, practice_of
+from fillwright.store.practice_log import log_practice, practice_of
 from fillwright.store.schema import account, assignment, passed, practice, student, take, take_media
 from fillwright.store.settings import Own, forget_own, keep_own
 from fillwright.store.students import (

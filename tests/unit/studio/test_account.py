@@ -13,9 +13,9 @@ from fillwright.store.database import open_store
 from fillwright.store.desk import only_teacher, reading, writing
 from fillwright.store.lessons import add_series, all_series
 from fillwright.store.schema import account, audit, invitation, teacher
-from fillwright.studio.limits import MOST_FOR_LOGIN, MOST_FROM_ADDRESS, WAIT
 from fillwright.studio.serve import first_link, set_up
-from fillwright.studio.visitor import COOKIE, SESSION_SECONDS
+from fillwright.studio.web.sign_in_limits import MOST_FOR_LOGIN, MOST_FROM_ADDRESS, WAIT
+from fillwright.studio.web.visitor import COOKIE, SESSION_SECONDS
 
 
 def _sign_in(browser, login="ada", password=WORDS, **more):

@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 import pytest
 from tests.studio import FILL, LESSON, SETTINGS, begun_text
 
-from fillwright.craft.kits import kits
+from fillwright.craft.player.kits import kits
 from fillwright.lesson.file import parse_lesson
 from fillwright.music.grooves import grooves
 from fillwright.store.desk import reading, writing

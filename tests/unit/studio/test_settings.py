@@ -8,8 +8,8 @@ from itertools import product
 import pytest
 from tests.studio import LESSON, SETTINGS, begun_text
 
-from fillwright.craft.kits import kits
-from fillwright.craft.players import players
+from fillwright.craft.player.kits import kits
+from fillwright.craft.player.players import players
 from fillwright.lesson.file import parse_lesson
 from fillwright.studio.pages import series as series_page
 

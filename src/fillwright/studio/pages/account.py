@@ -12,10 +12,10 @@ from fillwright.store.accounts import INVITATION_DAYS, Account, accept, by_login
 from fillwright.store.accounts import change_password as set_password
 from fillwright.store.accounts import invite as make_invitation
 from fillwright.store.accounts import sign_in as checked
-from fillwright.studio.ask import Ask
-from fillwright.studio.limits import MOST_FOR_LOGIN, MOST_FROM_ADDRESS
-from fillwright.studio.render import back_to, page
-from fillwright.studio.visitor import Role, remember
+from fillwright.studio.web.render import back_to, page
+from fillwright.studio.web.request import Ask
+from fillwright.studio.web.sign_in_limits import MOST_FOR_LOGIN, MOST_FROM_ADDRESS
+from fillwright.studio.web.visitor import Role, remember
 
 _WAIT = "Too many tries; wait a quarter of an hour and try again."
 _WRONG = "Login and password don't belong together."

@@ -9,21 +9,21 @@ from types import MappingProxyType
 
 from starlette.responses import JSONResponse, Response
 
-from fillwright.craft.alone import figure_phrase
+from fillwright.craft.rudiment_sheet import figure_phrase
 from fillwright.errors import FillwrightError, NotThereError, UnknownNameError
-from fillwright.lesson.blocks import quoted
 from fillwright.music.figure import Figure
 from fillwright.music.rudiments import find_figure, plain, rhythm, rudiments
 from fillwright.music.sticking import format_sticking, parse_sticking
 from fillwright.music.timing import STRAIGHT
-from fillwright.score.engrave import Engraving, engrave
+from fillwright.score.engraving.engrave import Engraving, engrave
 from fillwright.score.sheet import Sheet
 from fillwright.store.desk import Desk
 from fillwright.store.settings import Own, all_own, forget_own, keep_own, one_own
-from fillwright.studio.ask import Ask
-from fillwright.studio.marks import way
-from fillwright.studio.render import back_to, page
-from fillwright.studio.soundkit import playable
+from fillwright.studio.sounds.kit_sounds import playable
+from fillwright.studio.web.render import back_to, page
+from fillwright.studio.web.request import Ask
+from fillwright.studio.work.cursor_marks import way
+from fillwright.tables.blocks import quoted
 
 _WIDTHS = {"wide": 120.0, "narrow": 84.0}
 _TEMPO = 80

@@ -9,8 +9,8 @@ from typing import Any
 from starlette.responses import Response
 
 from fillwright.craft.brief import TEACHING_ORDER
-from fillwright.craft.kits import kits
-from fillwright.craft.players import players
+from fillwright.craft.player.kits import kits
+from fillwright.craft.player.players import players
 from fillwright.errors import FillwrightError, FitError, NotThereError
 from fillwright.lesson.edit import figure_rows, with_figures, with_own, with_values
 from fillwright.lesson.file import Lesson
@@ -19,10 +19,10 @@ from fillwright.music.rudiments import rudiments
 from fillwright.store.lessons import newest, one_lesson, one_series
 from fillwright.store.lessons import save_text as save
 from fillwright.store.settings import all_own, own_tables
-from fillwright.studio.ask import Ask
 from fillwright.studio.pages.figures import own_figures, with_own_figure
-from fillwright.studio.render import back_to, page
-from fillwright.studio.work import parsed
+from fillwright.studio.web.render import back_to, page
+from fillwright.studio.web.request import Ask
+from fillwright.studio.work.lessons import parsed
 
 _TEXTS = ("title", "purpose", "teacher", "series", "tempo")
 _NUMBERS = ("number", "bars", "per_step")

@@ -10,17 +10,17 @@ from types import MappingProxyType
 from starlette.responses import Response
 
 from fillwright.errors import FillwrightError
-from fillwright.lesson.owntables import groove_text, new_groove
 from fillwright.music.grooves import Groove, grooves
 from fillwright.music.meter import meter_names
 from fillwright.music.phrase import phrase
 from fillwright.music.surfaces import surfaces
-from fillwright.score.engrave import engrave
+from fillwright.score.engraving.engrave import engrave
 from fillwright.score.sheet import Sheet
 from fillwright.store.settings import Own, forget_own, keep_own, one_own, own_tables
-from fillwright.studio.ask import Ask
-from fillwright.studio.render import back_to, page
-from fillwright.studio.work import NARROW_MM
+from fillwright.studio.web.render import back_to, page
+from fillwright.studio.web.request import Ask
+from fillwright.studio.work.lessons import NARROW_MM
+from fillwright.tables.kits_and_grooves import groove_text, new_groove
 
 _HANDS = {"right": "R", "left": "L"}
 _ROWS = (("hi-hat", "right"), ("snare", "left"), ("kick", "right"), ("foot hi-hat", "left"), ("hi-hat", "left"))

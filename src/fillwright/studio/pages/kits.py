@@ -8,11 +8,10 @@ from types import MappingProxyType
 
 from starlette.responses import Response
 
-from fillwright.craft.kits import USUAL, find_kit, kits
+from fillwright.craft.player.kits import USUAL, find_kit, kits
 from fillwright.errors import FillwrightError
-from fillwright.lesson.owntables import kit_text, new_kit
 from fillwright.music.surfaces import surfaces
-from fillwright.score.kitplan import whole_kit
+from fillwright.score.engraving.kit_plan import whole_kit
 from fillwright.store.desk import Desk
 from fillwright.store.settings import (
     Own,
@@ -23,8 +22,9 @@ from fillwright.store.settings import (
     own_tables,
     settings,
 )
-from fillwright.studio.ask import Ask
-from fillwright.studio.render import back_to, page
+from fillwright.studio.web.render import back_to, page
+from fillwright.studio.web.request import Ask
+from fillwright.tables.kits_and_grooves import kit_text, new_kit
 
 
 def index(ask: Ask) -> Response:

@@ -8,20 +8,29 @@ from typing import Any
 
 from starlette.responses import Response
 
-from fillwright.craft.own import written_of
+from fillwright.craft.written_fills import written_of
 from fillwright.errors import FillwrightError, NotThereError
 from fillwright.lesson.edit import brought_back, kept_as, left_out, ordered, with_own, with_values
 from fillwright.lesson.fills import LessonFill
-from fillwright.lesson.ownfills import fill_values
+from fillwright.lesson.written_fills import fill_values
 from fillwright.store.lessons import add_lesson, lessons_of, newest, one_lesson, one_series, versions
 from fillwright.store.lessons import put_away as take_out
 from fillwright.store.lessons import save_text as save
 from fillwright.store.settings import KINDS, all_own, settings
-from fillwright.studio.ask import Ask
 from fillwright.studio.pages.figures import own_figure_text
 from fillwright.studio.pages.settings import BEGINS
-from fillwright.studio.render import back_to, page
-from fillwright.studio.work import NARROW_MM, WIDE_MM, Worked, drawn, parsed, placed, plan_drawn, work_out
+from fillwright.studio.web.render import back_to, page
+from fillwright.studio.web.request import Ask
+from fillwright.studio.work.lessons import (
+    NARROW_MM,
+    WIDE_MM,
+    Worked,
+    drawn,
+    parsed,
+    placed,
+    plan_drawn,
+    work_out,
+)
 
 _FIRST_TEXT = """number = {number}
 title = "Lesson {number}"

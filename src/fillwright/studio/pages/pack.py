@@ -7,15 +7,15 @@ from pathlib import Path
 from starlette.responses import FileResponse, JSONResponse, Response, StreamingResponse
 
 from fillwright.errors import NotThereError
-from fillwright.lesson.pack import is_current
+from fillwright.pack.build import is_current
 from fillwright.store.desk import Desk
 from fillwright.store.lessons import Saved, one_lesson, one_series
 from fillwright.store.students import assignments
-from fillwright.studio.ask import Ask
-from fillwright.studio.builds import sounds_of_pack, standing, zipped
-from fillwright.studio.render import back_to, page
-from fillwright.studio.sounds import sounds_of
-from fillwright.studio.work import work_out
+from fillwright.studio.sounds.open_sounds import sounds_of
+from fillwright.studio.web.render import back_to, page
+from fillwright.studio.web.request import Ask
+from fillwright.studio.work.builds import sounds_of_pack, standing, zipped
+from fillwright.studio.work.lessons import work_out
 
 _PRACTICE = "practice.html"
 _PRACTICE_POLICY = "; ".join(

@@ -7,18 +7,18 @@ from datetime import date, time
 from starlette.responses import Response
 
 from fillwright.errors import FillwrightError, StoreError
-from fillwright.store.calendar import icalendar
-from fillwright.store.planpage import plan_page
-from fillwright.store.practised import log_practice
+from fillwright.store.planning.calendar import icalendar
+from fillwright.store.planning.page import plan_page
+from fillwright.store.practice_log import log_practice
 from fillwright.store.settings import settings
 from fillwright.store.students import assign as give
 from fillwright.store.students import take_back as take_one_back
 from fillwright.store.takes import Of, say_passed
-from fillwright.studio.ask import Ask
 from fillwright.studio.pages.students import show_student
-from fillwright.studio.record import record_of
-from fillwright.studio.render import back_to
-from fillwright.studio.work import work_out
+from fillwright.studio.web.render import back_to
+from fillwright.studio.web.request import Ask
+from fillwright.studio.work.lessons import work_out
+from fillwright.studio.work.record import record_of
 
 _BEGINS = time(17, 30)
 

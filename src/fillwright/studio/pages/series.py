@@ -8,14 +8,14 @@ from itertools import groupby
 from starlette.responses import Response
 
 from fillwright.errors import FillwrightError, NotThereError
-from fillwright.lesson.book import book
 from fillwright.lesson.series import gaps, taught
 from fillwright.music.rudiments import rudiments
+from fillwright.pack.book import book
 from fillwright.store.lessons import add_series, all_series, lessons_of, newest, one_series
 from fillwright.store.settings import settings
-from fillwright.studio.ask import Ask
-from fillwright.studio.render import back_to, page
-from fillwright.studio.work import parsed_all
+from fillwright.studio.web.render import back_to, page
+from fillwright.studio.web.request import Ask
+from fillwright.studio.work.lessons import parsed_all
 
 
 def index(ask: Ask) -> Response:

@@ -8,16 +8,16 @@ from typing import Any
 
 from starlette.responses import Response
 
-from fillwright.craft.kits import find_kit, kits
-from fillwright.craft.players import find_player, players
+from fillwright.craft.player.kits import find_kit, kits
+from fillwright.craft.player.players import find_player, players
 from fillwright.errors import FillwrightError, SoundsError, StoreError
-from fillwright.lesson.keys import LESSON_KEYS, shown
 from fillwright.store.criteria import Criteria
 from fillwright.store.settings import criteria, keep_criteria, keep_setting, own_tables, settings
-from fillwright.studio.ask import Ask
-from fillwright.studio.record import MINUTES_A_DAY
-from fillwright.studio.render import back_to, page
-from fillwright.studio.sounds import SETTING, listed, opened
+from fillwright.studio.sounds.open_sounds import SETTING, listed, opened
+from fillwright.studio.web.render import back_to, page
+from fillwright.studio.web.request import Ask
+from fillwright.studio.work.record import MINUTES_A_DAY
+from fillwright.tables.keys import LESSON_KEYS, shown
 
 PAGES = ("a4", "letter")
 HANDS = ("right", "left")

@@ -7,13 +7,13 @@ from importlib.resources import files
 from starlette.responses import JSONResponse, Response
 
 from fillwright.errors import NotThereError
-from fillwright.lesson.practice.strokes import places
+from fillwright.pack.practice.strokes import places
 from fillwright.store.students import assignments
-from fillwright.studio.ask import Ask
-from fillwright.studio.marks import way
-from fillwright.studio.soundkit import kit_table, layer, playable
-from fillwright.studio.sounds import sounds_of
-from fillwright.studio.work import NARROW_MM, WIDE_MM, drawn, work_out
+from fillwright.studio.sounds.kit_sounds import kit_table, layer, playable
+from fillwright.studio.sounds.open_sounds import sounds_of
+from fillwright.studio.web.request import Ask
+from fillwright.studio.work.cursor_marks import way
+from fillwright.studio.work.lessons import NARROW_MM, WIDE_MM, drawn, work_out
 
 _MODULES = ("bank", "player")
 _KEPT = {"cache-control": "private, max-age=31536000, immutable"}
@@ -62,5 +62,5 @@ def module(ask: Ask) -> Response:
     name = str(ask.request.path_params["name"])
     if name not in _MODULES:
         raise NotThereError("There is no such module.")
-    content = (files("fillwright.lesson.practice") / f"{name}.mjs").read_bytes()
+    content = (files("fillwright.pack.practice") / f"{name}.mjs").read_bytes()
     return Response(content, media_type="text/javascript", headers={"cache-control": "no-cache"})

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from starlette.responses import Response
 
-from fillwright.craft.kits import kits
-from fillwright.craft.players import players
+from fillwright.craft.player.kits import kits
+from fillwright.craft.player.players import players
 from fillwright.errors import FillwrightError
 from fillwright.store.accounts import INVITATION_DAYS, has_account, note, reset
 from fillwright.store.accounts import invite as make_invitation
 from fillwright.store.desk import Desk
 from fillwright.store.export import export_student
 from fillwright.store.lessons import all_series, lessons_of, one_lesson
-from fillwright.store.planpage import noise_words
-from fillwright.store.practised import practice_of
+from fillwright.store.planning.page import noise_words
+from fillwright.store.practice_log import practice_of
 from fillwright.store.settings import own_tables
 from fillwright.store.students import (
     PRACTISES_ON,
@@ -26,12 +26,12 @@ from fillwright.store.students import (
     one_student,
 )
 from fillwright.store.takes import takes_of
-from fillwright.studio.ask import Ask
-from fillwright.studio.builds import standing
 from fillwright.studio.pages.pack import folder_of
-from fillwright.studio.progress import progress_lines
-from fillwright.studio.record import record_of
-from fillwright.studio.render import back_to, page
+from fillwright.studio.web.render import back_to, page
+from fillwright.studio.web.request import Ask
+from fillwright.studio.work.builds import standing
+from fillwright.studio.work.progress import progress_lines
+from fillwright.studio.work.record import record_of
 
 
 def index(ask: Ask) -> Response:

@@ -9,13 +9,10 @@ from typing import Any
 from starlette.responses import Response
 
 from fillwright.errors import FillwrightError, NotThereError
-from fillwright.lesson.against import of_fill
 from fillwright.lesson.fills import LessonFill
-from fillwright.lesson.parts import file_fill
-from fillwright.lesson.take import Taken, as_json, listen_to
-from fillwright.lesson.takepicture import picture
-from fillwright.listen.figures import figures
-from fillwright.score.pads import default_pads
+from fillwright.listen.report.number_table import figures
+from fillwright.pack.contents import file_fill
+from fillwright.score.parts.midi_notes import default_pads
 from fillwright.store.accounts import note
 from fillwright.store.criteria import verdict
 from fillwright.store.desk import Desk
@@ -33,10 +30,13 @@ from fillwright.store.takes import (
     recording_of,
     report_of,
 )
-from fillwright.studio.ask import Ask
-from fillwright.studio.render import back_to, page
-from fillwright.studio.uploads import recording
-from fillwright.studio.work import NARROW_MM, WIDE_MM, Worked, drawn, work_out
+from fillwright.studio.web.render import back_to, page
+from fillwright.studio.web.request import Ask
+from fillwright.studio.web.uploads import recording
+from fillwright.studio.work.lessons import NARROW_MM, WIDE_MM, Worked, drawn, work_out
+from fillwright.take.picture import picture
+from fillwright.take.reference import of_fill
+from fillwright.take.take import Taken, as_json, listen_to
 
 _MOST_LATE_MS = 250
 """Farther off, the take began elsewhere, and the click says nothing."""

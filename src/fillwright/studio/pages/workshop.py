@@ -9,28 +9,28 @@ from typing import Any
 
 from starlette.responses import JSONResponse, Response
 
-from fillwright.craft.kits import USUAL, find_kit, kits
-from fillwright.craft.own import OwnFill, where
-from fillwright.craft.players import players
+from fillwright.craft.player.kits import USUAL, find_kit, kits
+from fillwright.craft.player.players import players
+from fillwright.craft.written_fills import OwnFill, where
 from fillwright.errors import FillwrightError, FitError
 from fillwright.lesson.edit import left_out
-from fillwright.lesson.ownfills import fill_text, fill_values, read_fill
-from fillwright.lesson.owntables import OwnTables
-from fillwright.lesson.workbench import Bench, Made, Walk, rerouted, tried, walk
+from fillwright.lesson.written_fills import fill_text, fill_values, read_fill
 from fillwright.music.figure import Figure
 from fillwright.music.grooves import find_groove, grooves
 from fillwright.music.rudiments import rudiments
 from fillwright.music.timing import STRAIGHT
-from fillwright.score.engrave import engrave
-from fillwright.score.kitplan import kit_plan
+from fillwright.score.engraving.engrave import engrave
+from fillwright.score.engraving.kit_plan import kit_plan
 from fillwright.store.lessons import all_series, lessons_of, newest, save_text
 from fillwright.store.settings import own_tables, settings
-from fillwright.studio.ask import Ask
-from fillwright.studio.marks import at_places, way
 from fillwright.studio.pages.figures import own_figures
-from fillwright.studio.render import back_to, page
-from fillwright.studio.soundkit import playable
-from fillwright.studio.work import NARROW_MM, WIDE_MM, parsed, placed, work_out
+from fillwright.studio.sounds.kit_sounds import playable
+from fillwright.studio.web.render import back_to, page
+from fillwright.studio.web.request import Ask
+from fillwright.studio.work.cursor_marks import at_places, way
+from fillwright.studio.work.lessons import NARROW_MM, WIDE_MM, parsed, placed, work_out
+from fillwright.tables.kits_and_grooves import OwnTables
+from fillwright.workbench.edit_fill import Bench, Made, Walk, rerouted, tried, walk
 
 _MOST_FIGURES = 4
 _WIDTHS = {"wide": WIDE_MM, "narrow": NARROW_MM}

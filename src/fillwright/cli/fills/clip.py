@@ -1,0 +1,48 @@
+"""Film one fill for a teacher's recording: notation, a cursor, the count-in and the sound, as an MP4."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from fillwright.cli.options import add_fill, add_reporting, choice, print_json
+from fillwright.cli.playing import add_playing, playing
+from fillwright.cli.sounding import add_sounds, bank_of
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """What the command takes."""
+    add_fill(parser)
+    add_playing(parser)
+    parser.add_argument(
+        "--background",
+        default="plain",
+        metavar="NAME",
+        help="plain, dark, or green, blue, magenta: a card on a colour to be keyed out (plain)",
+    )
+    parser.add_argument("--title", metavar="TEXT", help='above the music, "" for none (the name of the fill)')
+    parser.add_argument("-o", "--output", type=Path, required=True, metavar="FILE.mp4", help="the clip")
+    add_sounds(parser)
+    add_reporting(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Write the clip and say how long it is."""
+    from fillwright.clip.clip import Wish, film, write_clip
+    from fillwright.lesson.single_fill import single
+
+    one = single(choice(options))
+    wish = Wish(
+        tempo=options.tempo, options=playing(options), background=options.background, title=options.title
+    )
+    made = write_clip(options.output, lambda: film(one, wish, bank=bank_of(options), warn=_warn))
+    if options.json:
+        print_json({"file": str(options.output), "title": one.title, **made.report()})
+    elif not options.quiet:
+        print(f"{options.output}: {one.title}, at {options.tempo}, {made.seconds:.1f} s")
+    return 0
+
+
+def _warn(sentence: str) -> None:
+    print(sentence, file=sys.stderr)

@@ -1,0 +1,171 @@
+"""The still picture of a clip: music, heading and count-in, drawn once as the parts that frames are made of."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from importlib.resources import files
+from itertools import pairwise
+
+import av
+import numpy as np
+import numpy.typing as npt
+
+from fillwright.music.phrase import Part
+from fillwright.score.engraving.cursor import Mark, cursor
+from fillwright.score.engraving.engrave import Engraving, engrave
+from fillwright.score.engraving.paper import PIXELS_PER_INCH, pictures
+from fillwright.score.sheet import Sheet
+from fillwright.score.written import Voice
+
+WIDTH, HEIGHT = 1920, 1080
+
+Ink = npt.NDArray[np.float32]
+"""How much of each point is covered, 0 to 1, shape (height, width)."""
+
+_PIXELS_PER_MM = PIXELS_PER_INCH / 25.4
+MARGIN = 96
+GRID = 16
+"""Edges lie on multiples of this: the blocks in which video is coded, so that colours don't run over them."""
+
+_MUSIC_WIDTH = WIDTH - 2 * MARGIN
+HEAD_HEIGHT = 160
+COUNT_WIDTH = 320
+PAD = 32
+_MOST_MUSIC = HEIGHT - HEAD_HEIGHT - 2 * GRID - 2 * PAD
+
+_WIDEST_SPACE_MM, _NARROWEST_SPACE_MM, _TURNED_SPACE_MM = 2.3, 1.1, 1.7
+_CLEF_SPACES, _HEAD_SPACES = 12.0, 3.0
+_SHRINKS = 0.92
+_SPACES_ON_PAPER = 116
+_BARS_OF_GROOVE = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Picture:
+    """The parts of a clip's picture, in pixels.
+
+    Attributes:
+        music: all of the music, which may be higher than what is seen of it at a time.
+        head: title and caption.
+        counts: the words of the count-in, in order.
+        marks: the cursor's way through the music.
+        tops: for each line of music, the row of `music` at which the picture starts while it is played.
+        ends: the row before which it ends then, so that no line is seen in part.
+        seen: how many rows of `music` there is room for.
+    """
+
+    music: Ink
+    head: Ink
+    counts: tuple[Ink, ...]
+    marks: tuple[Mark, ...]
+    tops: tuple[int, ...]
+    ends: tuple[int, ...]
+    seen: int
+
+    def pixels(self, mm: float) -> float:
+        """A distance in the music in pixels."""
+        return mm * _PIXELS_PER_MM
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words:
+    """What a clip says beside its music: a title, a caption under it, and the words of the count-in."""
+
+    title: str
+    caption: str
+    counts: tuple[str, ...]
+
+
+def picture(sheet: Sheet, words: Words, *, small: bool = False) -> Picture:
+    """Draw a sheet as large as the screen takes it, the fill on lines of its own.
+
+    Args:
+        sheet: what is engraved; its line breaks are chosen here.
+        words: beside the music.
+        small: whether it is set as on paper, on one line where it fits, to leave room for another picture.
+    """
+    engraving = _small(sheet) if small else _large(sheet)
+    data = {
+        "width": engraving.width_mm,
+        "music": engraving.height_mm,
+        "head": HEAD_HEIGHT / _PIXELS_PER_MM,
+        "count": COUNT_WIDTH / _PIXELS_PER_MM,
+        "title": words.title,
+        "caption": words.caption,
+        "counts": list(words.counts),
+    }
+    template = files(__package__).joinpath("clip.typ").read_text("utf-8")
+    music, head, *counts = (_ink(page) for page in pictures(template, data, {"music.svg": engraving.svg}))
+    marks = cursor(engraving, sheet)
+    seen = min(len(music), _MOST_MUSIC)
+    tops, ends = _views(marks, len(music), seen)
+    return Picture(
+        music=music,
+        head=head,
+        counts=tuple(counts),
+        marks=marks,
+        tops=tops,
+        ends=ends,
+        seen=seen,
+    )
+
+
+def _small(sheet: Sheet) -> Engraving:
+    width_mm = _MUSIC_WIDTH / _PIXELS_PER_MM
+    return engrave(sheet, width_mm=width_mm, space_mm=width_mm / _SPACES_ON_PAPER)
+
+
+def _large(sheet: Sheet) -> Engraving:
+    """The engraving with the widest staff that leaves room for its notes and fits the screen."""
+    bars = sheet.bars()
+    fills = [bar.number for bar in bars[1:] if bar.bar.part is Part.FILL]
+    grooves = [bar.number for bar in bars[_BARS_OF_GROOVE::_BARS_OF_GROOVE] if bar.bar.part is Part.GROOVE]
+    broken = replace(sheet, break_before=tuple(sorted({*fills, *grooves})))
+    width_mm = _MUSIC_WIDTH / _PIXELS_PER_MM
+    space_mm = min(_WIDEST_SPACE_MM, width_mm / (_CLEF_SPACES + _HEAD_SPACES * _most_heads(broken)))
+    widest = space_mm
+    while space_mm > _NARROWEST_SPACE_MM:
+        made = engrave(broken, width_mm=width_mm, space_mm=space_mm)
+        if made.height_mm * _PIXELS_PER_MM <= _MOST_MUSIC:
+            return made
+        space_mm *= _SHRINKS
+    # it turns over in any case, so it may as well be large
+    return engrave(broken, width_mm=width_mm, space_mm=min(widest, _TURNED_SPACE_MM))
+
+
+def _most_heads(sheet: Sheet) -> int:
+    """Note heads side by side on the fullest line, grace notes among them; repeated bars count as two."""
+    lines = [0]
+    for bar in sheet.bars():
+        if bar.number in sheet.break_before:
+            lines.append(0)
+        lines[-1] += 2 if sheet.is_repeat(bar) else max(_heads(bar.hands), _heads(bar.feet)) + 1
+    return max(lines)
+
+
+def _heads(voice: Voice) -> int:
+    return sum(1 + max(hit.stroke.kind.graces for hit in note.hits) for note in voice.notes())
+
+
+def _views(marks: Sequence[Mark], height: int, seen: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Where the picture starts and ends for each line of music: it turns like a page, as seldom as it can."""
+    lines = sorted({(mark.system, mark.top_mm, mark.bottom_mm) for mark in marks})
+    between = [round((line[2] + below[1]) / 2 * _PIXELS_PER_MM) for line, below in pairwise(lines)]
+    edges = [0, *between, height]
+    made: list[int] = []
+    start = 0
+    for first, end in pairwise(edges):
+        if end - start > seen:
+            start = first
+        made.append(start)
+    return tuple(made), tuple(max(edge for edge in edges if edge <= top + seen) for top in made)
+
+
+def _ink(png: bytes) -> Ink:
+    """Black on white as coverage."""
+    with av.open(io.BytesIO(png), "r") as file:
+        frame = next(file.decode(video=0))
+        grey = np.asarray(frame.to_ndarray(format="gray"), np.float32)
+    return np.asarray(1 - grey / 255, np.float32)

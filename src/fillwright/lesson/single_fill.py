@@ -1,0 +1,135 @@
+"""One fill from a few options, without a lesson file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+from fillwright.craft.brief import Brief, StepKind
+from fillwright.craft.player.players import find_player
+from fillwright.craft.steps import Step, plan
+from fillwright.errors import FitError, OutputError, UnknownNameError
+from fillwright.music.figure import Figure
+from fillwright.music.grooves import find_groove
+from fillwright.music.phrase import Phrase, landing, phrase
+from fillwright.music.rudiments import find_figure, rhythm
+from fillwright.music.stroke import Limb
+from fillwright.music.timing import SLOWEST
+from fillwright.score.engraving.engrave import engrave
+from fillwright.score.engraving.paper import drawing_pdf, drawing_png
+from fillwright.score.export.midi import midi_bytes
+from fillwright.score.export.musicxml import musicxml
+from fillwright.score.sheet import Sheet
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """What is asked for.
+
+    Attributes:
+        figure: name of a rudiment.
+        beats: how many last beats the fill takes, on the snare; None to take a step of the teaching order.
+        step: name of that step.
+        groove: name of the groove before it.
+        rhythm: note values; "" for the first of the figure's that fits.
+        bars: of the phrase.
+        lead: the hand of the first stroke.
+        mirrored: whether hands and feet are exchanged for a left-handed player.
+    """
+
+    figure: str
+    beats: Fraction | None = None
+    step: str = StepKind.WHOLE_BAR.value
+    groove: str = "straight eighths"
+    rhythm: str = ""
+    bars: int = 4
+    lead: Limb = Limb.RIGHT
+    mirrored: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Single:
+    """One fill in its phrase."""
+
+    title: str
+    step: Step
+    phrase: Phrase
+
+
+def single(choice: Choice) -> Single:
+    """The fill that a choice describes, in its phrase.
+
+    Raises:
+        UnknownNameError: for a figure, groove or step nobody knows.
+        FitError: where the figure does not fill the span.
+        SpanError: where the phrase has not so many beats.
+    """
+    figure = find_figure(choice.figure)
+    groove = find_groove(choice.groove)
+    brief = Brief(
+        figure=figure,
+        meter=groove.meter,
+        bars=choice.bars,
+        kinds=(_kind(choice.step),) if choice.beats is None else (),
+        rhythm=rhythm(choice.rhythm, len(figure.strokes)) if choice.rhythm else None,
+        lead=choice.lead,
+        beats=() if choice.beats is None else (choice.beats,),
+        earlier=_earlier(figure),
+        player=find_player("professional"),
+        tempo=SLOWEST,
+    )
+    planned = plan(brief)
+    if not planned.steps:
+        raise FitError(planned.left_out[0])
+    step = planned.steps[-1]
+    whole = phrase(groove, step.fill, bars=choice.bars, land=landing(groove.meter, step.lands))
+    return Single(
+        title=f"{figure.name[:1].upper()}{figure.name[1:]}: {step.caption}",
+        step=step,
+        phrase=whole.mirror() if choice.mirrored else whole,
+    )
+
+
+def _kind(name: str) -> StepKind:
+    kinds = [kind.value for kind in StepKind if kind is not StepKind.OWN_SPAN]
+    if name not in kinds:
+        raise UnknownNameError.of("step", name, kinds)
+    return StepKind(name)
+
+
+def _earlier(figure: Figure) -> tuple[Figure, ...]:
+    """What a mixed fill is joined with where no lesson says: the single stroke roll."""
+    singles = find_figure("single stroke roll")
+    return () if figure.name == singles.name else (singles,)
+
+
+def sheet_file(one: Single, suffix: str, *, tempo: int) -> bytes:
+    """A fill as the content of a file: .svg, .pdf, .png, .musicxml or .mid.
+
+    Raises:
+        OutputError: for another ending.
+    """
+    sheet = Sheet(phrase=one.phrase, tempo=str(tempo), label="Fill", cue=one.step.figure.cue)
+    makers: dict[str, Callable[[], bytes]] = {
+        ".svg": lambda: engrave(sheet).svg.encode("utf-8"),
+        ".pdf": lambda: picture(sheet, drawing_pdf),
+        ".png": lambda: picture(sheet, drawing_png),
+        ".musicxml": lambda: musicxml(sheet, title=one.title, tempo=tempo).encode("utf-8"),
+        ".mid": lambda: midi_bytes(one.phrase, tempo, title=one.title),
+    }
+    if suffix not in makers:
+        raise OutputError(f'"{suffix}" is no ending for a sheet; use {", ".join(makers)}.')
+    return makers[suffix]()
+
+
+def picture(sheet: Sheet, draw: Callable[..., bytes]) -> bytes:
+    """A sheet drawn on a page of its own size."""
+    music = engrave(sheet)
+    return draw(music.svg, width_mm=music.width_mm, height_mm=music.height_mm)
+
+
+def suffix_of(path: Path) -> str:
+    """The ending of a file name, in small letters."""
+    return path.suffix.lower()

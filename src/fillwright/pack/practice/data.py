@@ -1,0 +1,202 @@
+"""What the page's script needs to know, as JSON."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from fillwright.lesson.file import Lesson
+from fillwright.lesson.fills import LessonFill, capitalised, slug
+from fillwright.music.phrase import Phrase
+from fillwright.music.stroke import Limb
+from fillwright.music.timing import GRACE_SPACINGS
+from fillwright.pack.handout import has_plan, plan_of, sticking_line
+from fillwright.pack.practice.music import Music, narrow, wide
+from fillwright.pack.practice.sounds import PULSE_AT, Packed, packed
+from fillwright.pack.practice.strokes import PageStroke, Score, place, places, score
+from fillwright.score.engraving.drawing import SANS
+from fillwright.score.engraving.kit_plan import HAIRLINE, HAND_COLOURS, INK, PAPER
+from fillwright.sound.model.bank import SoundBank
+from fillwright.sound.model.modal import RATE
+from fillwright.sound.playalong import strikes
+from fillwright.sound.playalong.clicks import counted_places
+from fillwright.sound.playalong.mix import CHOKE_SECONDS, choke_rules
+from fillwright.sound.playalong.options import Options
+
+_INKS = {INK: "var(--ink)", HAIRLINE: "var(--edge)", PAPER: "var(--paper)"}
+_HANDS = {Limb.RIGHT: "var(--right)", Limb.LEFT: "var(--left)"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PageData:
+    """Everything that goes into a page beside its words.
+
+    Attributes:
+        table: for the script, ready for JSON.
+        outlines: of the music signs, by code.
+        recording: the sounds, an MP3 file.
+        wide: the largest height over width of the wide drawings.
+        narrow: of the narrow ones.
+    """
+
+    table: dict[str, Any]
+    outlines: Mapping[str, str]
+    recording: bytes
+    wide: float
+    narrow: float
+
+
+def page_data(lesson: Lesson, fills: Sequence[LessonFill], bank: SoundBank) -> PageData:
+    """What a page of these fills needs.
+
+    Args:
+        lesson: what it teaches.
+        fills: in teaching order.
+        bank: where the sounds come from.
+    """
+    scores = [score(fill.phrase, lesson.feel) for fill in fills]
+    sounds = packed([stroke for each in scores for stroke in each.strokes], len(fills), bank)
+    names = tuple(sounds.sounds)
+    outlines: dict[str, str] = {}
+    rows, ratios = [], []
+    for fill, played in zip(fills, scores, strict=True):
+        when = places(fill.phrase, lesson.feel)
+        drawn = (wide(fill, lesson.feel, when), narrow(fill, lesson.feel, when))
+        for music in drawn:
+            outlines |= music.drawing.outlines
+        ratios.append([music.drawing.height / music.drawing.width for music in drawn])
+        span = fill.phrase.span
+        rows.append(
+            _words(lesson, fill)
+            | time_table(fill.phrase, played, names)
+            | {
+                "span": [when(span.start), place(float(span.end))] if span else [0, 0],
+                "wide": _drawing(drawn[0]),
+                "narrow": _drawing(drawn[1]),
+            }
+        )
+    return PageData(
+        table={
+            "id": lesson_id(lesson),
+            "fills": rows,
+            "rules": rules_table(lesson.feel.flam_ms, names, bank),
+            "packed": packed_table(sounds),
+        },
+        outlines=dict(sorted(outlines.items())),
+        recording=sounds.recording,
+        wide=max(ratio[0] for ratio in ratios),
+        narrow=max(ratio[1] for ratio in ratios),
+    )
+
+
+def lesson_id(lesson: Lesson) -> str:
+    """A name under which a browser remembers where the student got to."""
+    return (
+        f"fillwright/{slug(lesson.series) if lesson.series else 'lesson'}/{lesson.number}/{slug(lesson.title)}"
+    )
+
+
+def as_json(table: Mapping[str, Any]) -> str:
+    """A table as JSON that can stand inside a script element."""
+    return json.dumps(table, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
+
+
+def _words(lesson: Lesson, fill: LessonFill) -> dict[str, Any]:
+    return {
+        "number": fill.number,
+        "slug": fill.slug,
+        "figure": capitalised(fill.step.figure.name),
+        "caption": fill.caption,
+        "rhythm": capitalised(fill.rhythm),
+        "sticking": sticking_line(fill.step.figure, lesson.hand),
+        "difficulty": fill.difficulty,
+        "groove": capitalised(fill.groove),
+        "ladder": fill.ladder,
+        "plan": _recoloured(plan_of(lesson, fill).svg) if has_plan(fill) else "",
+    }
+
+
+def time_table(phrase: Phrase, played: Score, names: Sequence[str]) -> dict[str, Any]:
+    """A phrase as the player plays it: places in whole notes, strokes as rows.
+
+    Args:
+        phrase: what is played.
+        played: the same with swing and sounds.
+        names: of the sounds, in the order of the player's table.
+    """
+    meter = phrase.meter
+    return {
+        "bar": float(meter.bar),
+        "unit": float(meter.tempo_unit),
+        "beats": [float(start) for start in meter.beat_starts],
+        "counted": [float(at) for at in counted_places(meter, Options())],
+        "body": float(played.body),
+        "landing": played.landing,
+        "strokes": [_row(stroke, names) for stroke in played.strokes],
+        "first": [_row(stroke, names) for stroke in played.again() if stroke.at == 0],
+    }
+
+
+def _row(stroke: PageStroke, names: Sequence[str]) -> list[float]:
+    """A stroke as the player reads it; numbers that say nothing are left off at the end."""
+    grace = (names.index(stroke.grace[0]), stroke.grace[1]) if stroke.grace else (0, 0)
+    bounce = names.index(stroke.bounce) if stroke.bounce else -1
+    row = [stroke.at, stroke.length, stroke.limb, names.index(stroke.sound), stroke.velocity]
+    if stroke.graces or stroke.bounce:
+        row += [stroke.graces, *grace]
+    if stroke.bounce:
+        row.append(bounce)
+    return [int(number) if number == int(number) else number for number in row]
+
+
+def _drawing(music: Music) -> dict[str, Any]:
+    return {
+        "width": music.drawing.width,
+        "height": music.drawing.height,
+        "body": music.drawing.body,
+        "lines": [
+            {"top": line.top, "bottom": line.bottom, "points": [n for point in line.points for n in point]}
+            for line in music.lines
+        ],
+    }
+
+
+def rules_table(flam_ms: float, names: Sequence[str], bank: SoundBank) -> dict[str, Any]:
+    """How strokes sound, as `music.timing`, `sound.strikes` and `sound.mix` have it."""
+    chokes = choke_rules(bank)
+    return {
+        "names": names,
+        "flamMs": flam_ms,
+        "spacings": {kind.graces: spacing for kind, spacing in GRACE_SPACINGS.items()},
+        "bounce": {
+            "first": strikes.FIRST_GAP_SECONDS,
+            "last": strikes.LAST_GAP_SECONDS,
+            "shrinks": strikes.GAP_SHRINKS,
+            "starts": strikes.BOUNCE_STARTS,
+            "ends": strikes.BOUNCE_ENDS,
+            "longest": strikes.LONGEST_BUZZ_SECONDS,
+        },
+        "chokes": {name: sorted(chokes[name]) for name in sorted(chokes.keys() & set(names))},
+        "chokeSeconds": CHOKE_SECONDS,
+    }
+
+
+def packed_table(sounds: Packed) -> dict[str, Any]:
+    """Where each sound lies in the recording."""
+    return {
+        "rate": RATE,
+        "pulse": PULSE_AT,
+        "sounds": {
+            name: {"power": sound.power, "layers": [[layer.velocity, layer.shots] for layer in sound.layers]}
+            for name, sound in sounds.sounds.items()
+        },
+    }
+
+
+def _recoloured(svg: str) -> str:
+    """A plan in the page's own inks, which change in the dark."""
+    for colour, ink in (_INKS | {HAND_COLOURS[limb]: ink for limb, ink in _HANDS.items()}).items():
+        svg = svg.replace(f'"{colour}"', f'"{ink}"')
+    return svg.replace(' xmlns="http://www.w3.org/2000/svg"', "").replace(f' font-family="{SANS}"', "")

@@ -1,0 +1,134 @@
+"""A fill's phrase as the page plays it: every stroke at its place as played, with the sounds it is made of.
+
+Places are whole notes from the start of the phrase, swing already in them, so that the page only multiplies
+by the length of a whole note at its tempo. What depends on seconds, grace notes and the bounces of a buzz, the
+page works out as `music.timing` and `sound.strikes` do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from fillwright.music.phrase import Part, Phrase
+from fillwright.music.stroke import Kind, Limb
+from fillwright.music.timing import Feel, Timed, clock, timeline, whole_note_seconds
+from fillwright.sound.playalong.strikes import Strike, strikes
+
+_LIMBS = tuple(Limb)
+_ANY_TEMPO = 60.0
+_DIGITS = 10  # of a place in whole notes: far below a sample
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PageStroke:
+    """One stroke.
+
+    Attributes:
+        at: in whole notes as played.
+        length: up to the next stroke of its line, as played.
+        limb: index in `Limb`.
+        sound: name of its main sound.
+        velocity: of it.
+        graces: how many grace notes stand before it.
+        grace: their sound and velocity; None for none.
+        bounce: the sound of a buzz's bounces; None where it does not buzz.
+        in_fill: whether it belongs to the fill.
+    """
+
+    at: float
+    length: float
+    limb: int
+    sound: str
+    velocity: int
+    graces: int = 0
+    grace: tuple[str, int] | None = None
+    bounce: str | None = None
+    in_fill: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Score:
+    """A phrase as the page plays it.
+
+    Attributes:
+        strokes: every one in time order, the landing's last.
+        body: length of the phrase without its landing, in whole notes; a loop repeats exactly there.
+        landing: strokes from this index on belong to the landing.
+    """
+
+    strokes: tuple[PageStroke, ...]
+    body: Fraction
+    landing: int
+
+    def again(self) -> tuple[PageStroke, ...]:
+        """The strokes of every pass after the first: the landing falls on its beat 1.
+
+        A limb that lands leaves out what it would have played there. Where the fill itself starts on beat 1
+        there is no groove to land in, and the landing waits for the end.
+        """
+        body, ends = self.strokes[: self.landing], self.strokes[self.landing :]
+        first = [stroke for stroke in body if stroke.at == 0]
+        if any(stroke.in_fill for stroke in first):
+            return body
+        landed = [_moved(stroke, -float(self.body)) for stroke in ends]
+        now = [stroke for stroke in landed if stroke.at == 0]
+        kept = [stroke for stroke in body if stroke.at or not _replaced(stroke, now)]
+        return tuple(sorted([*landed, *kept], key=lambda stroke: stroke.at))
+
+
+def score(phrase: Phrase, feel: Feel) -> Score:
+    """A phrase as the page plays it."""
+    timed = timeline(phrase, _ANY_TEMPO, feel)
+    whole = whole_note_seconds(phrase.meter, _ANY_TEMPO)
+    ending = bool(phrase.bars) and phrase.bars[-1].part is Part.LANDING
+    body = phrase.length - ending * phrase.meter.bar
+    return Score(
+        strokes=tuple(_stroke(one, whole, in_fill=phrase.in_fill(one.hit.at)) for one in timed),
+        body=body,
+        landing=sum(one.hit.at < body for one in timed),
+    )
+
+
+def places(phrase: Phrase, feel: Feel) -> Callable[[Fraction], float]:
+    """When any written place of a phrase sounds, in whole notes."""
+    seconds = clock(phrase, _ANY_TEMPO, feel)
+    whole = whole_note_seconds(phrase.meter, _ANY_TEMPO)
+    return lambda at: place(seconds(at) / whole)
+
+
+def place(whole_notes: float) -> float:
+    """A place without the noise of its last digits."""
+    return round(whole_notes, _DIGITS)
+
+
+def _stroke(timed: Timed, whole: float, *, in_fill: bool) -> PageStroke:
+    """A stroke with its sounds, found among the strikes that the mix is made of."""
+    sounding = strikes((timed,))
+    before, main, after = _parts(timed, sounding)
+    stroke = timed.hit.stroke
+    return PageStroke(
+        at=place(timed.onset_seconds / whole),
+        length=place(timed.length_seconds / whole),
+        limb=_LIMBS.index(stroke.hand),
+        sound=main.name,
+        velocity=main.velocity,
+        graces=stroke.kind.graces,
+        grace=(before[0].name, before[0].velocity) if before else None,
+        bounce=(after[0].name if after else main.name) if stroke.kind is Kind.BUZZ else None,
+        in_fill=in_fill,
+    )
+
+
+def _parts(timed: Timed, sounding: tuple[Strike, ...]) -> tuple[tuple[Strike, ...], Strike, tuple[Strike, ...]]:
+    count = len(timed.grace_seconds)
+    return sounding[:count], sounding[count], sounding[count + 1 :]
+
+
+def _moved(stroke: PageStroke, by: float) -> PageStroke:
+    return replace(stroke, at=place(stroke.at + by))
+
+
+def _replaced(stroke: PageStroke, landed: list[PageStroke]) -> bool:
+    return any(stroke.limb == other.limb or stroke.sound == other.sound for other in landed)

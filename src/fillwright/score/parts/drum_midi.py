@@ -1,0 +1,165 @@
+"""The drum notes of a Standard MIDI File."""
+
+from __future__ import annotations
+
+import io
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TypeVar
+
+import mido
+
+from fillwright.errors import FillwrightError
+from fillwright.score.parts.drum_part import MOST_CHANGES, Clock, Raw, checked_tempo
+from fillwright.score.parts.midi_notes import UNKNOWN_GOES_TO, Pads
+
+_DRUMS = 9
+"""Channel 10, counted from 0."""
+
+_GRIDS = (48, 64)
+"""Parts of a quarter: written music lies on one of these, to the tick; hands do so by chance."""
+
+_SHARE_OFF = 0.3
+"""Flams and swing in a file made by a program lie off the grid too, but not many notes (ours)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RawPart:
+    """What stands in a file.
+
+    Attributes:
+        notes: in order.
+        clock: tempos and meters.
+        recorded: whether they lie where a player put them.
+        report: a sentence for everything that isn't plain.
+    """
+
+    notes: tuple[Raw, ...]
+    clock: Clock
+    recorded: bool
+    report: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Note:
+    tick: int
+    channel: int
+    key: int
+    velocity: int
+
+
+def read_midi(content: bytes, where: str, pads: Pads) -> RawPart:
+    """The drum notes of a file: channel 10 if there is a note on it, else every channel.
+
+    Args:
+        content: of the file.
+        where: its name, for messages.
+        pads: which surface each key is.
+
+    Raises:
+        FillwrightError: for a file that is no MIDI, broken, or of a kind that has no one timeline.
+    """
+    file = _parsed(content, where)
+    notes, tempos, meters = _events(file, where)
+    report: list[str] = []
+    if any(note.channel == _DRUMS for note in notes):
+        notes = [note for note in notes if note.channel == _DRUMS]
+    elif notes:
+        channels = sorted({note.channel + 1 for note in notes})
+        report.append(f"No note on channel 10; read as drums: channel {', '.join(map(str, channels))}.")
+    quarter = file.ticks_per_beat
+    recorded = _is_recorded([note.tick for note in notes], quarter)
+    raw, unknown = _named(notes, quarter, pads, recorded=recorded)
+    report += unknown
+    clock = Clock(tempos=_changes(tempos, quarter, 120.0), meters=_changes(meters, quarter, (4, 4)))
+    return RawPart(notes=raw, clock=clock, recorded=recorded, report=tuple(report))
+
+
+def _parsed(content: bytes, where: str) -> mido.MidiFile:
+    try:
+        file = mido.MidiFile(file=io.BytesIO(content), clip=True)
+    except (OSError, EOFError, ValueError, LookupError, TypeError, mido.KeySignatureError) as error:
+        raise FillwrightError(f"{where} is broken off or damaged: it can't be read as a MIDI file.") from error
+    if file.type not in (0, 1):
+        raise FillwrightError(
+            f"{where} is a MIDI file of format {file.type}; formats 0 and 1 have one timeline."
+        )
+    if file.ticks_per_beat <= 0:
+        raise FillwrightError(
+            f"{where} counts frames and not quarters; export it with a resolution in quarters."
+        )
+    if not file.tracks:
+        raise FillwrightError(f"{where} has no track; a drum part has at least one.")
+    return file
+
+
+def _events(
+    file: mido.MidiFile, where: str
+) -> tuple[list[_Note], dict[int, float], dict[int, tuple[int, int]]]:
+    """Notes in order, and by tick the tempos and meters of all tracks."""
+    notes: list[_Note] = []
+    tempos: dict[int, float] = {}
+    meters: dict[int, tuple[int, int]] = {}
+    for track in file.tracks:
+        tick = 0
+        for message in track:
+            tick += message.time
+            if message.type == "note_on" and message.velocity:
+                notes.append(
+                    _Note(tick=tick, channel=message.channel, key=message.note, velocity=message.velocity)
+                )
+            elif message.type == "set_tempo":
+                tempos[tick] = checked_tempo(60e6 / message.tempo if message.tempo else 0.0, where)
+            elif message.type == "time_signature" and message.numerator:
+                meters[tick] = (message.numerator, message.denominator)
+    if max(len(tempos), len(meters)) > MOST_CHANGES:
+        raise FillwrightError(
+            f"{where} changes its tempo or meter more than {MOST_CHANGES:,} times; that can't be read."
+        )
+    return sorted(notes, key=lambda note: (note.tick, note.key)), tempos, meters
+
+
+Value = TypeVar("Value")
+
+
+def _changes(found: dict[int, Value], quarter: int, usual: Value) -> tuple[tuple[float, Value], ...]:
+    """Changes by their place in quarters, the usual value before the first."""
+    return tuple((tick / quarter, value) for tick, value in sorted({0: usual, **found}.items()))
+
+
+def _is_recorded(ticks: list[int], quarter: int) -> bool:
+    """Whether so many notes lie off every grid of written music that hands must have put them there."""
+    off = sum(all((tick * grid) % quarter for grid in _GRIDS) for tick in ticks)
+    return off > len(ticks) * _SHARE_OFF
+
+
+def _named(
+    notes: list[_Note], quarter: int, pads: Pads, *, recorded: bool
+) -> tuple[tuple[Raw, ...], list[str]]:
+    unknown: Counter[int] = Counter()
+    other: Counter[int] = Counter()
+
+    def surfaces() -> Iterator[Raw]:
+        for note in notes:
+            name = pads.find(note.key, recorded=recorded)
+            if name is None:
+                unknown[note.key] += 1
+            elif recorded and note.key in pads.electronic:
+                other[note.key] += 1
+            yield Raw(quarter=note.tick / quarter, surface=name or UNKNOWN_GOES_TO, velocity=note.velocity)
+
+    raw = tuple(surfaces())
+    report = [
+        f"Key {key} is unknown; {_times(count)} taken as a hand on the {UNKNOWN_GOES_TO} (--pads names it)."
+        for key, count in sorted(unknown.items())
+    ]
+    report += [
+        f"Key {key} is read as an electronic kit sends it: {pads.electronic[key]}, {_times(count)}."
+        for key, count in sorted(other.items())
+    ]
+    return raw, report
+
+
+def _times(count: int) -> str:
+    return "once" if count == 1 else f"{count} times"

@@ -1,0 +1,30 @@
+"""Audio: samples with what is needed to find one's place in them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fillwright.sound.model.instrument import Samples
+from fillwright.sound.model.modal import RATE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Audio:
+    """A finished piece of audio.
+
+    Attributes:
+        samples: stereo, full scale 1, shape (samples, 2).
+        start_seconds: where the phrase's first beat falls, after the count-in.
+        rate: samples a second.
+        loops: whether it closes: its end leads to its start without a seam.
+    """
+
+    samples: Samples
+    start_seconds: float = 0.0
+    rate: int = RATE
+    loops: bool = False
+
+    @property
+    def seconds(self) -> float:
+        """How long it lasts."""
+        return len(self.samples) / self.rate

@@ -1,0 +1,217 @@
+"""The picture of a take: the music with a ruler over each line, the tempo by bar, the spread of the hands."""
+
+from __future__ import annotations
+
+import re
+import xml.etree.ElementTree as ET
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from fillwright.listen.report.model import Report
+from fillwright.score.engraving.drawing import HEAD_WIDTH, NUMBERS, SVG, groups, place, points, tag, translation
+from fillwright.score.engraving.engrave import engrave
+from fillwright.take import marks as mark
+from fillwright.take.charts import CHART_HEIGHT, charts
+from fillwright.take.notes import note_ids, sheet_of
+from fillwright.take.reference import Against
+from fillwright.take.ruler import Ruler, extras, rows, ruler_for
+
+WIDTH_MM = 174.0
+_UNITS = WIDTH_MM * mark.PER_MM
+_GAP, _LINE_GAP = 260.0, 700.0  # between ruler and music, and between a line and the next ruler
+_BELOW_ROWS = 270.0  # for extra strokes and missing grace notes
+_LEGEND_HEIGHT = 420.0
+_OVER, _UNDER = 300.0, 90.0  # what a glyph or a word reaches over and under its own place
+_EMPTY = f'<svg xmlns="{SVG}" version="1.1" overflow="visible"><svg><g class="page-margin"/></svg></svg>'
+_ABSOLUTE = re.compile(r"M(-?[\d.]+) (-?[\d.]+)")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """A whole SVG document, and its height on paper; it is `WIDTH_MM` wide."""
+
+    svg: str
+    height_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """The picture of a take in one drawing, and the same cut between its lines of music, for pages."""
+
+    whole: Drawing
+    parts: tuple[Drawing, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Block:
+    """A piece that stays together: what is drawn, downwards from 0, and its height."""
+
+    drawn: tuple[ET.Element, ...]
+    height: float
+
+
+def picture(report: Report, against: Against) -> Picture:
+    """Draw a take.
+
+    Args:
+        report: what is said of it.
+        against: what it is laid against; where that can't be engraved, the charts stand without music.
+    """
+    ET.register_namespace("", SVG)
+    sheet = sheet_of(against)
+    if sheet is None:
+        return _composed(ET.fromstring(_EMPTY), _charts(report, None))
+    root = ET.fromstring(engrave(sheet, width_mm=WIDTH_MM).svg)
+    ids = note_ids(sheet, against.expected)
+    heads = _middles(root)
+    places = {index: heads[note] for index, note in enumerate(ids) if note in heads}
+    systems = groups(root, "system")
+    lines = [_places_on(system, places, ids) for system in systems]
+    ruler = ruler_for(report, lines)
+    blocks = [_line(report, ruler, own, system) for system, own in zip(systems, lines, strict=True)]
+    return _composed(root, [*blocks, *_charts(report, ruler)])
+
+
+def _line(report: Report, ruler: Ruler, own: Mapping[int, float], system: ET.Element) -> _Block:
+    """A line of music with its ruler."""
+    top, bottom = _extent(system)
+    y = 0.0
+    drawn: list[ET.Element] = []
+    if report.strokes:
+        drawn += _elements(_ruler_over(report, ruler, own))
+        y = ruler.height + _GAP + (_BELOW_ROWS if _has_below(report, own) else 0.0)
+    system.set("transform", f"translate(0, {y - top:.0f})")
+    return _Block(drawn=(*drawn, system), height=y + bottom - top)
+
+
+def _charts(report: Report, ruler: Ruler | None) -> list[_Block]:
+    """The legend and the charts, of a take that is scored."""
+    if not report.strokes:
+        return []
+    drawn = charts(report, report.tempo_asked, top=_LEGEND_HEIGHT if ruler else 0.0, width=_UNITS)
+    if ruler:
+        drawn = _legend(report, ruler) + drawn
+    height = CHART_HEIGHT + (_LEGEND_HEIGHT if ruler else 0.0)
+    return [_Block(drawn=tuple(_elements(drawn)), height=height)]
+
+
+def _composed(root: ET.Element, blocks: Sequence[_Block]) -> Picture:
+    return Picture(whole=_document(root, blocks), parts=tuple(_document(root, [block]) for block in blocks))
+
+
+def _document(root: ET.Element, blocks: Sequence[_Block]) -> Drawing:
+    """Blocks one below the other, as a document with the outlines of its music."""
+    page = next(iter(groups(root, "page-margin")))
+    for child in list(page):
+        page.remove(child)
+    y = 0.0
+    for block in blocks:
+        group = ET.SubElement(page, tag("g"), {"transform": f"translate(0, {y:.0f})"})
+        group.extend(block.drawn)
+        y += block.height + _LINE_GAP
+    height = max(y - _LINE_GAP, 0.0) + 200
+    root.set("viewBox", f"0 0 {_UNITS / 10:.0f} {height / 10:.0f}")
+    root.set("color", mark.INK)
+    for inner in root.findall(tag("svg")):
+        inner.set("viewBox", f"0 0 {_UNITS:.0f} {height:.0f}")
+    return Drawing(svg=ET.tostring(root, encoding="unicode"), height_mm=height / mark.PER_MM)
+
+
+def _places_on(system: ET.Element, places: Mapping[int, float], ids: Sequence[str]) -> dict[int, float]:
+    """The places of the strokes whose notes stand on a line of music."""
+    here = {group.get("id") for group in system.iter(tag("g"))}
+    return {index: x for index, x in places.items() if ids[index] in here}
+
+
+def _has_below(report: Report, own: Mapping[int, float]) -> bool:
+    """Whether anything stands below the rows over the line of these strokes."""
+    graces = any(stroke.grace and stroke.index in own for stroke in report.missing)
+    bars = {(stroke.turn, stroke.bar) for stroke in report.strokes if stroke.index in own}
+    return graces or any((one.turn, one.bar) in bars for one in report.extra)
+
+
+def _ruler_over(report: Report, ruler: Ruler, own: Mapping[int, float]) -> list[str]:
+    strokes = [stroke for stroke in report.strokes if stroke.index in own]
+    drawn = rows(ruler, strokes, own, top=0.0, right=_UNITS)
+    bars = {(stroke.turn, stroke.bar) for stroke in strokes}
+    clock = sorted({(s.turn, s.written_seconds, own[s.index]) for s in strokes if not s.grace})
+    last = {turn: seconds for turn, seconds, _ in clock}
+    clock = sorted(
+        [*clock, *((turn, seconds + 60 / report.tempo_asked, _UNITS) for turn, seconds in last.items())]
+    )
+    mine = [one for one in report.extra if (one.turn, one.bar) in bars]
+    return drawn + extras(mine, clock, top=ruler.height + 30)
+
+
+def _legend(report: Report, ruler: Ruler) -> list[str]:
+    """What the marks mean, each with a sample, and the scale."""
+    y = 60.0
+    length_ms = ruler.ms_per_mm * 5
+    wide = 5 * mark.PER_MM
+    made = [
+        mark.line(300, y - 130, 300, y + 130, width=11, stroke=mark.RULE),
+        mark.line(300, y, 300 - wide / 2, y, width=26, stroke=mark.INK),
+        mark.line(300 - wide / 2, y - 110, 300 - wide / 2, y + 110, width=44, stroke=mark.INK),
+        mark.word(480, y + 90, f"early by {length_ms / 2:g} ms", size=270),
+    ]
+    x = 2550.0
+    samples: list[tuple[str, str]] = []
+    if {"R", "L"} & set(ruler.limbs):
+        made += [
+            mark.line(x, y, x + 420, y, width=26, stroke=mark.RIGHT),
+            mark.word(x + 520, y + 90, "right", size=270),
+            mark.line(x + 1300, y, x + 1720, y, width=26, stroke=mark.LEFT, dash=mark.DASH),
+            mark.word(x + 1820, y + 90, "left hand", size=270),
+        ]
+        x += 3350
+    if report.missing:
+        samples.append((mark.ring(0, 0, 105, stroke=mark.INK, width=26), "missing"))
+    if any(stroke.played and stroke.lag_ms is None and not stroke.grace for stroke in report.strokes):
+        samples.append((mark.dot(0, 0, 42, fill=mark.INK), "heard, time unsure"))
+    if report.extra:
+        samples.append((mark.wedge(0, -75, 150, fill=mark.INK), "a stroke that is not written"))
+    if report.wrong_surface:
+        samples.append((mark.square(0, 0, 250, stroke=mark.INK), "on another drum"))
+    if len(report.passes) > 1:
+        samples.append((mark.line(0, -75, 0, 75, width=10, stroke=mark.INK), "one time through"))
+    for drawn, words in samples:
+        made.append(f'<g transform="translate({x:.0f} {y:.0f})">{drawn}</g>')
+        made.append(mark.word(x + 220, y + 90, words, size=270))
+        x += 560 + 128 * len(words)
+    return made
+
+
+def _elements(drawn: Sequence[str]) -> Iterator[ET.Element]:
+    yield from ET.fromstring(f'<g xmlns="{SVG}">{"".join(drawn)}</g>')
+
+
+def _middles(root: ET.Element) -> dict[str, float]:
+    """The middle of each note head by note id."""
+    made = {}
+    for group in [*groups(root, "note"), *groups(root, "chord")]:
+        head = next(iter(groups(group, "notehead")), None)
+        if head is not None:
+            scale = float(NUMBERS.findall(head[0].get("transform", ""))[2]) / 0.72
+            made[group.get("id", "")] = translation(head[0])[0] + HEAD_WIDTH / 2 * scale
+    return made
+
+
+def _extent(system: ET.Element) -> tuple[float, float]:
+    """The highest and the lowest place of a line of music."""
+    ys: list[float] = []
+    for element in system.iter():
+        if element.tag == tag("use"):
+            y = translation(element)[1]
+            ys += [y - _OVER, y + _UNDER]
+        elif element.tag == tag("text"):
+            y = place(element)[1]
+            ys += [y - _OVER, y + _UNDER]
+        elif element.tag in (tag("polyline"), tag("polygon")):
+            ys += points(element)[1::2]
+        elif element.tag == tag("path") and "transform" not in element.attrib:
+            ys += [float(y) for _, y in _ABSOLUTE.findall(element.get("d", ""))]
+    lifted = [group for group in groups(system, "tempo") if group.get("transform")]
+    for group in lifted:
+        lift = translation(group)[1]
+        ys += [place(text)[1] + lift - _OVER for text in group.iter(tag("text"))]
+    return min(ys), max(ys)

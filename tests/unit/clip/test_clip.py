@@ -1,0 +1,119 @@
+"""Clips: what is refused, what is said, and that nothing is half written."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import av
+import numpy as np
+import pytest
+
+from fillwright.clip import encode as clip_file
+from fillwright.clip.clip import Clip, Wish, film, write_clip
+from fillwright.clip.encode import mp4
+from fillwright.clip.frames import FRAMES_PER_SECOND
+from fillwright.errors import FillwrightError, OutputError, UnknownNameError
+from fillwright.lesson.single_fill import Choice, Single, single
+from fillwright.sound.files.audio import Audio
+from fillwright.sound.playalong.options import Options
+
+GREY = np.full((1620, 1920), 128, np.uint8)
+SHORT = Audio(samples=np.zeros((4410, 2), np.float32))
+
+
+@pytest.fixture(scope="module")
+def one() -> Single:
+    return single(Choice(figure="single paradiddle", bars=1))
+
+
+class Silence:
+    """A bank without a sound."""
+
+    def shot(self, _name: str, _velocity: int, _index: int) -> np.ndarray:
+        return np.zeros((1, 2), np.float32)
+
+
+def test_a_clip_lasts_as_long_as_its_sound_and_knows_where_it_starts(one):
+    made = film(one, Wish(tempo=400, options=Options(count_in_bars=1), background="dark"), bank=Silence())
+    assert made.start_seconds == pytest.approx(0.5 + 0.6)
+    assert made.seconds == pytest.approx(0.5 + 0.6 + 0.6, abs=1 / FRAMES_PER_SECOND + 1e-9)
+    assert made.report() == {
+        "seconds": made.seconds,
+        "start_seconds": made.start_seconds,
+        "frames": made.frames,
+        "frames_per_second": 30,
+    }
+    with av.open(io.BytesIO(made.content)) as file:
+        assert sum(1 for _ in file.decode(video=0)) == made.frames
+
+
+def test_a_background_that_is_none_is_refused(one):
+    with pytest.raises(UnknownNameError, match='no background called "pink"'):
+        film(one, Wish(tempo=80, background="pink"))
+
+
+def test_a_clip_of_a_quarter_of_an_hour_is_enough():
+    long = single(Choice(figure="single paradiddle", bars=4))
+    with pytest.raises(FillwrightError, match="A clip of 52 minutes is too long; it may last 15"):
+        film(long, Wish(tempo=20, options=Options(repeats=64, count_in_bars=2)))
+
+
+@pytest.mark.parametrize("name", ["a.mov", "a", "a.mp3"])
+def test_another_ending_is_refused_before_anything_is_made(tmp_path: Path, name: str):
+    def never() -> Clip:
+        raise AssertionError("the clip was made")
+
+    with pytest.raises(OutputError, match=r"is no ending for a clip; use \.mp4"):
+        write_clip(tmp_path / name, never)
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_clip_that_fails_leaves_the_one_before(tmp_path: Path):
+    path = tmp_path / "a.mp4"
+    path.write_bytes(b"before")
+
+    def fails() -> Clip:
+        raise OutputError("It can't be encoded.")
+
+    with pytest.raises(OutputError, match="It can't be encoded"):
+        write_clip(path, fails)
+    assert path.read_bytes() == b"before"
+    write_clip(path, lambda: Clip(content=b"after", frames=1, start_seconds=0.0))
+    assert path.read_bytes() == b"after"
+    assert [one.name for one in tmp_path.iterdir()] == ["a.mp4"]
+
+
+def test_where_the_first_encoder_is_missing_the_next_is_used_and_named(monkeypatch):
+    there = clip_file._has
+    monkeypatch.setattr(clip_file, "_has", lambda name: name in ("aac", "mpeg4") and there(name))
+    said: list[str] = []
+    made = mp4(iter([GREY] * 3), SHORT, warn=said.append)
+    assert said == [
+        "This machine's PyAV has no libx264; the clip is encoded with mpeg4, a little less sharply."
+    ]
+    with av.open(io.BytesIO(made)) as file:
+        assert file.streams.video[0].codec_context.name == "mpeg4"
+
+
+@pytest.mark.parametrize(
+    ("there", "sentence"),
+    [
+        (("libx264",), "this machine's PyAV has no encoder for AAC sound"),
+        (("aac",), "this machine's PyAV has none of the encoders libx264, libopenh264"),
+    ],
+)
+def test_where_no_encoder_is_there_that_is_said(monkeypatch, there, sentence):
+    monkeypatch.setattr(clip_file, "_has", lambda name: name in there)
+    with pytest.raises(OutputError, match=sentence):
+        mp4(iter([GREY]), SHORT, warn=print)
+
+
+def test_an_encoder_that_refuses_is_told(monkeypatch):
+    monkeypatch.setitem(clip_file._ENCODERS, "libx264", {"preset": "no such thing"})
+    with pytest.raises(OutputError, match="The clip can't be encoded with libx264"):
+        mp4(iter([GREY]), SHORT, warn=print)
+
+
+def test_an_encoder_nobody_has_is_not_there():
+    assert not clip_file._has("no such encoder")

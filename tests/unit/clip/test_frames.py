@@ -1,0 +1,128 @@
+"""The frames of a clip: colours, the card, the cursor, the word of the count-in."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from fillwright.clip.cursor import Knot
+from fillwright.clip.frames import GROUNDS, Shot, Stage, frames, ground, planes_of
+from fillwright.clip.picture import GRID, HEIGHT, MARGIN, WIDTH, Picture, Words, picture
+from fillwright.errors import UnknownNameError
+from fillwright.lesson.single_fill import Choice, single
+from fillwright.score.sheet import Sheet
+from fillwright.sound.playalong.options import Options
+from fillwright.sound.playalong.sections import planned
+
+WORDS = Words(title="Fill", caption="of one bar", counts=("1", "2"))
+
+
+@pytest.fixture(scope="module")
+def drawn() -> Picture:
+    return picture(Sheet(phrase=single(Choice(figure="single paradiddle")).phrase), WORDS)
+
+
+@pytest.fixture(scope="module")
+def small() -> Picture:
+    return picture(Sheet(phrase=single(Choice(figure="single paradiddle")).phrase), WORDS, small=True)
+
+
+def flat(*colour: int) -> np.ndarray:
+    return np.broadcast_to(np.array(colour, np.float32), (4, 4, 3))
+
+
+@pytest.mark.parametrize(
+    ("colour", "planes"),
+    [
+        ((0, 0, 0), (16, 128, 128)),
+        ((255, 255, 255), (235, 128, 128)),
+        ((255, 0, 0), (63, 102, 240)),
+        ((0, 0, 255), (32, 240, 118)),
+    ],
+)
+def test_colours_are_studio_range(colour, planes):
+    made = planes_of(flat(*colour))
+    assert made.shape == (6, 4)
+    assert (set(made[:4].flat), set(made[4].flat), set(made[5].flat)) == tuple({one} for one in planes)
+
+
+def test_there_is_no_other_background():
+    assert ground("plain") is GROUNDS["plain"]
+    with pytest.raises(UnknownNameError, match='no background called "gren"; did you mean "green"'):
+        ground("gren")
+
+
+def still(drawn: Picture, name: str, *, count: int | None = None) -> np.ndarray:
+    return Stage(drawn, ground(name)).frame(drawn.marks[0].x_mm, drawn.marks[0], count)
+
+
+@pytest.mark.parametrize("name", ["green", "blue", "magenta"])
+def test_a_card_has_edges_on_the_grid_and_one_flat_colour_around(small, name):
+    made = still(small, name)
+    around = planes_of(flat(*ground(name).around))
+    bright = made[:HEIGHT]
+    other = np.argwhere(bright != around[0, 0])
+    (top, left), (bottom, right) = other.min(axis=0), other.max(axis=0) + 1
+    assert [edge % GRID for edge in (top, left, bottom, right)] == [0, 0, 0, 0]
+    assert top > HEIGHT / 3
+    assert bottom < HEIGHT
+    assert left == WIDTH - right > 0
+    colours = made[HEIGHT:].reshape(2, HEIGHT // 2, WIDTH // 2)
+    outside = np.ones(colours.shape[1:], bool)
+    outside[top // 2 : bottom // 2, left // 2 : right // 2] = False
+    assert {int(one) for one in colours[0][outside]} == {int(around[4, 0])}
+    assert {int(one) for one in colours[1][outside]} == {int(around[5, 0])}
+
+
+def test_plain_and_dark_fill_the_frame(drawn):
+    for name in ("plain", "dark"):
+        made = still(drawn, name)[:HEIGHT]
+        assert len({int(made[y, x]) for y in (0, HEIGHT - 1) for x in (0, WIDTH - 1)}) == 1
+    assert still(drawn, "plain")[0, 0] > 220
+    assert still(drawn, "dark")[0, 0] < 60
+
+
+def column(stage: Stage, drawn: Picture, x_mm: float, index: int) -> float:
+    """The column in which a frame differs most from one whose cursor is far away."""
+    mark, far = drawn.marks[index], drawn.marks[0 if index else -1]
+    there = stage.frame(x_mm, mark, None)[:HEIGHT].astype(int)
+    away = stage.frame(far.x_mm, far, None)[:HEIGHT].astype(int)
+    rows = slice(stage.music_row, HEIGHT)
+    changed = np.abs(there - away)[rows].sum(axis=0)
+    near = round(MARGIN + drawn.pixels(x_mm))
+    window = slice(near - 20, near + 21)
+    return float(np.average(np.arange(WIDTH)[window], weights=changed[window])) + 0.5
+
+
+@pytest.mark.parametrize("share", [0.0, 0.25, 0.5])
+def test_the_cursor_stands_where_it_should_to_the_pixel(drawn, share):
+    stage = Stage(drawn, ground("plain"))
+    one, other = drawn.marks[0], drawn.marks[1]
+    x_mm = one.x_mm + share * (other.x_mm - one.x_mm)
+    assert column(stage, drawn, x_mm, 0) == pytest.approx(MARGIN + drawn.pixels(x_mm), abs=1.0)
+
+
+def test_the_cursor_leaves_nothing_behind(drawn):
+    stage = Stage(drawn, ground("plain"))
+    mark, other = drawn.marks[0], drawn.marks[-1]
+    first = stage.frame(mark.x_mm, mark, None)
+    stage.frame(other.x_mm, other, None)
+    assert np.array_equal(stage.frame(mark.x_mm, mark, None), first)
+
+
+def test_each_word_of_the_count_in_is_seen(drawn):
+    made = [still(drawn, "plain", count=count)[:HEIGHT] for count in (None, 0, 1)]
+    assert len({one.tobytes() for one in made}) == 3
+    changed = np.argwhere(made[0] != made[1])
+    assert changed[:, 1].min() > WIDTH * 0.8
+    assert changed[:, 0].max() < HEIGHT / 3
+
+
+def test_a_shot_has_its_frames(drawn):
+    (section,) = planned(single(Choice(figure="single paradiddle")).phrase, (80,), Options())
+    way = (Knot(seconds=0.0, mark=drawn.marks[0], jumps=True),)
+    shot = Shot(section=section, way=way, lead_seconds=0.1, frames=5)
+    made = [one.tobytes() for one in frames(drawn, ground("plain"), shot)]
+    assert len(made) == 5
+    assert len(set(made[:3])) == 1
+    assert made[3] != made[2]  # a tenth of a second in, the first word of the count-in

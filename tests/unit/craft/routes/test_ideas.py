@@ -1,0 +1,76 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+from fillwright.craft.chains.chain import fill_span
+from fillwright.craft.player.kits import find_kit
+from fillwright.craft.player.players import find_player
+from fillwright.craft.routes.ideas import Idea, ideas
+from fillwright.craft.routes.route import Setting
+from fillwright.craft.routes.taste import Taste, palette
+from fillwright.music.meter import meter
+from fillwright.music.phrase import last_beats
+from fillwright.music.rudiments import find_figure
+from fillwright.music.stroke import Limb
+
+FOUR = meter("4/4")
+
+
+def found(name: str, beats: int = 4, taste: Taste | None = None, rhythm: int = 0) -> dict[str, Idea]:
+    span = last_beats(FOUR, 4, Fraction(beats))
+    setting = Setting(
+        span=span, meter=FOUR, kit=find_kit("five-piece"), player=find_player("gigging"), tempo=60
+    )
+    figure = find_figure(name)
+    chain = fill_span(figure, figure.rhythms[rhythm], span, FOUR, lead=Limb.RIGHT)
+    wanted = taste or Taste()
+    made = ideas(tuple(chain.placed()), setting, wanted, palette(wanted, setting.kit))
+    assert len({(idea.cells, idea.moving) for idea in made}) == len(made)
+    return {idea.words: idea for idea in made}
+
+
+def test_a_paradiddle_repeats_by_turn_by_hand_and_by_beat() -> None:
+    made = found("single paradiddle")
+    assert made["each turn alike"].cells == (0, 1, 2, 3) * 4
+    assert made["each turn alike, hand by hand"].cells == (0, 1, 2, 3, 4, 5, 6, 7) * 2
+    assert made["a surface for each beat"].cells == tuple(n // 4 for n in range(16))
+    assert made["free"].size == 16
+
+
+def test_turns_and_beats_are_told_apart_where_they_differ() -> None:
+    made = found("flam accent", 3, rhythm=1)
+    assert made["each turn alike"].size == 3
+    assert made["each beat alike"].size == 4
+    assert made["a surface for each turn"].size == 4
+
+
+def test_what_moves_on_goes_down_or_up_the_drums_of_the_palette() -> None:
+    names = palette(Taste(), find_kit("five-piece"))
+    down = found("single paradiddle")["each turn alike, moving down the kit"]
+    moving = (len(names), 0, 0, 0)
+    assert down.surfaces(moving, names)[::4] == ("snare", "high tom", "mid tom", "floor tom")
+    up = found("single paradiddle")["each turn alike, moving up the kit"]
+    assert up.surfaces(moving, names)[::4] == ("floor tom", "mid tom", "high tom", "snare")
+
+
+def test_three_turns_move_on_the_toms_alone() -> None:
+    names = palette(Taste(), find_kit("five-piece"))
+    down = found("single paradiddle", 3)["each turn alike, moving down the kit"]
+    assert down.surfaces((len(names), 0, 0, 0), names)[::4] == ("high tom", "mid tom", "floor tom")
+
+
+def test_nothing_moves_on_with_one_tom() -> None:
+    assert not [words for words in found("single paradiddle", taste=Taste(surfaces=2)) if "moving" in words]
+
+
+def test_one_turn_is_free_and_has_nothing_to_move() -> None:
+    made = found("single paradiddle", 1)
+    assert set(made) == {"free", "one surface"}
+
+
+def test_an_idea_of_fewer_choices_is_cheaper_for_a_regular_taste_only() -> None:
+    made = found("single paradiddle")
+    assert made["each turn alike"].price < made["free"].price
+    careless = found("single paradiddle", taste=replace(Taste(), regular=0.0))
+    assert {idea.price for idea in careless.values()} == {0}

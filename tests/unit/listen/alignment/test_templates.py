@@ -1,0 +1,114 @@
+import numpy as np
+import pytest
+
+from fillwright.listen.alignment.moments import Moment
+from fillwright.listen.alignment.surface_evidence import told
+from fillwright.listen.alignment.templates import learned
+from fillwright.listen.calibration import Calibration
+from fillwright.listen.onset_list import Onset
+
+SOUNDS = {
+    "snare": np.array([-20.0, -5, -8, -10, -6, -12] * 2),
+    "high tom": np.array([-6.0, -2, -12, -18, -20, -30] * 2),
+    "hi-hat": np.array([-36.0, -36, -30, -12, -4, -2] * 2),
+    "kick": np.array([-1.0, -10, -24, -30, -34, -36] * 2),
+}
+SNARE, TOM, HAT, KICK = (frozenset({name}) for name in SOUNDS)
+BOTH = HAT | KICK
+
+
+def sound(struck, chance):
+    power = sum(10 ** (SOUNDS[name] / 10) for name in struck)
+    return 10 * np.log10(power) + chance.normal(0, 1.5, 12)
+
+
+def moment(struck):
+    return Moment(
+        seconds=0.0,
+        bar=0,
+        mains=tuple(range(len(struck))),
+        graces=(),
+        surfaces=struck,
+        in_fill=False,
+        landing=False,
+        buzz=False,
+        velocity=80,
+    )
+
+
+def taken(written, played=None, calibration=None):
+    chance = np.random.default_rng(5)
+    rows = np.array([sound(struck, chance) for struck in played or written])
+    return learned(rows, list(zip(written, range(len(written)), strict=True)), calibration)
+
+
+def kit():
+    chance = np.random.default_rng(6)
+    return Calibration(
+        strokes={
+            name: tuple(
+                Onset(seconds=n, strength_db=20, level_db=0, timbre=sound({name}, chance)) for n in range(4)
+            )
+            for name in SOUNDS
+        }
+    )
+
+
+GROOVE = [BOTH, HAT, SNARE, HAT] * 5
+
+
+def test_what_is_played_as_written_is_told_so():
+    colours = taken(GROOVE)
+    for onset, struck in enumerate(GROOVE):
+        said = told(colours, moment(struck), onset)
+        assert said.surfaces == {name: name for name in struck}
+        assert said.trust > 0.8
+        assert not said.absent
+
+
+def test_another_drum_is_told_with_a_calibration():
+    colours = taken([*GROOVE, SNARE], [*GROOVE, TOM], kit())
+    said = told(colours, moment(SNARE), len(GROOVE))
+    assert said.surfaces == {"snare": "high tom"}
+    assert said.trust > 0.8
+
+
+def test_without_a_calibration_no_other_drum_is_trusted():
+    written, played = [*GROOVE, *[TOM] * 5, SNARE], [*GROOVE, *[TOM] * 5, TOM]
+    said = told(taken(written, played), moment(SNARE), len(written) - 1)
+    assert said.surfaces == {"snare": "high tom"}
+    assert said.trust <= 0.5
+
+
+def test_a_kick_missing_under_a_hi_hat_is_told():
+    colours = taken([*GROOVE, BOTH], [*GROOVE, HAT])
+    assert told(colours, moment(BOTH), len(GROOVE)).absent == {"kick"}
+
+
+def test_what_was_never_heard_cannot_be_told():
+    said = told(taken([*GROOVE, TOM]), moment(TOM), len(GROOVE))
+    assert (said.surfaces, said.trust) == ({}, 0.0)
+
+
+def test_strokes_at_one_moment_are_put_together_from_each_alone():
+    colours = taken([HAT, KICK, SNARE] * 4)
+    far = colours.distance(BOTH)
+    assert far is not None
+    assert np.all(colours.distance(SNARE)[2::3] < far[2::3])
+
+
+def test_a_calibration_of_another_size_is_passed_over():
+    other = Calibration(
+        strokes={"snare": (Onset(seconds=0, strength_db=0, level_db=0, timbre=np.zeros(5)),) * 4}
+    )
+    assert taken(GROOVE, calibration=other).calibrated == frozenset()
+
+
+@pytest.mark.parametrize("sizes", [(), (5, 6)])
+def test_a_calibration_without_one_size_has_none(sizes):
+    strokes = tuple(Onset(seconds=0, strength_db=0, level_db=0, timbre=np.zeros(size)) for size in sizes)
+    assert Calibration(strokes={"snare": strokes}).features == 0
+
+
+def test_an_electronic_kit_has_no_colours():
+    assert learned(np.zeros((3, 0)), [(SNARE, 0)], None) is None

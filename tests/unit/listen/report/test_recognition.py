@@ -1,0 +1,71 @@
+import pytest
+
+from fillwright.listen.report.confidence import trust
+from fillwright.listen.report.model import Swing
+from fillwright.listen.report.sentences import words
+
+BEAT_MS = 750.0
+
+
+def is_off(stroke):
+    return round(stroke.seconds / 0.375) % 2 == 1
+
+
+def swung(stroke):
+    """Straight eighths of the groove played as a shuffle, as the fit halves the difference."""
+    if stroke.in_fill or stroke.landing:
+        return -35.0
+    return 62.5 if is_off(stroke) else -62.5
+
+
+def apart(stroke):
+    """Strokes of another rhythm: no two in a row are off alike."""
+    if stroke.landing:
+        return -125.0
+    return (60.0, -65.0, 0.0, 55.0, -62.0)[round(stroke.seconds / 0.1875) % 5]
+
+
+def test_a_shuffle_for_straight_eighths_is_told_and_nothing_from_it(told):
+    found = told(lag_ms=swung)
+    assert found.swing is Swing.SHUFFLE
+    assert not found.doubtful
+    assert (found.landing_ms, found.groove_ms, found.rush_percent) == (None, None, None)
+    said = words(found)
+    assert said[1] == "You play a shuffle; written are straight eighths."
+    assert "80" in said[2]
+    assert "scatter" not in said[0] or "fill" in said[0]
+
+
+@pytest.mark.parametrize("step_ms", [0.0, 20.0, 60.0, -125.0])
+def test_a_swing_is_told_only_by_about_its_own_step(told, step_ms):
+    lag = lambda stroke: step_ms if is_off(stroke) and not stroke.in_fill else 0.0  # noqa: E731
+    assert told(lag_ms=lag).swing is Swing.WRITTEN
+
+
+def test_another_phrase_on_the_same_beat_is_refused(told):
+    found = told(lag_ms=apart)
+    assert found.refused == "wrong phrase"
+    assert found.strokes == ()
+
+
+def test_a_groove_apart_under_a_good_fill_is_doubtful(told, perform):
+    found = told(lag_ms=lambda stroke: 0.0 if stroke.in_fill or stroke.landing else apart(stroke))
+    assert found.refused == ""
+    assert found.doubtful
+    assert found.landing_ms is None
+    sure = trust(found, perform()[0])
+    assert sure.level == "low"
+    assert "This may not be the phrase that is written." in sure.limits
+
+
+def test_many_strokes_too_many_are_doubtful_and_a_few_are_not(told, expected):
+    many = tuple(1.1 + 0.375 * n for n in range(6))
+    assert told(extra_seconds=many).doubtful
+    assert not told(extra_seconds=many[:3]).doubtful
+
+
+def test_a_rushed_and_uneven_take_is_the_phrase_all_the_same(told):
+    lag = lambda stroke: (-20.0, 15.0, 25.0)[round(stroke.seconds / 0.1875) % 3]  # noqa: E731
+    found = told(lag_ms=lag)
+    assert (found.refused, found.doubtful, found.swing) == ("", False, Swing.WRITTEN)
+    assert found.landing_ms is not None

@@ -1,0 +1,43 @@
+import numpy as np
+import pytest
+
+from fillwright.sound.model.blow import CONTACT_POWER, Blow, pulse
+
+HZ = np.array([0.0, 100.0, 1000.0, 4000.0, 12000.0])
+
+
+def blow(halvings):
+    chance = np.random.default_rng(1)
+    return Blow(halvings=halvings, tilt_db=3.0, chance=chance, body=chance)
+
+
+def test_a_push_passes_the_lows_and_stops_the_highs():
+    made = pulse(HZ, 0.001)
+    assert made[0] == pytest.approx(1.0)
+    assert np.all(np.diff(made) < 0)
+    assert made[-1] < 0.02
+
+
+def test_a_push_is_a_half_sine():
+    """Its spectrum against that of the curve itself, averaged over lengths a quarter apart."""
+    lengths = 0.002 * np.linspace(0.75, 1.25, 7)
+    times = np.arange(0, 0.004, 1e-6)
+    curves = [np.where(times < each, np.sin(np.pi * times / each), 0) for each in lengths]
+    turns = np.exp(-2j * np.pi * HZ[:4, None] * times)
+    expected = np.sqrt(np.mean([np.abs(turns @ curve / curve.sum()) ** 2 for curve in curves], axis=0))
+    assert pulse(HZ[:4], 0.002) == pytest.approx(expected, abs=1e-3)
+
+
+def test_a_soft_stroke_touches_longer():
+    assert blow(1.0).contact(HZ, 1.0) == pytest.approx(pulse(HZ, 0.001 * 2**CONTACT_POWER))
+    assert blow(1.0).contact(HZ, 1.0)[3] < blow(0.0).contact(HZ, 1.0)[3]
+
+
+def test_half_a_turn_is_no_division_by_nothing():
+    assert np.isfinite(pulse(np.array([500.0]), 0.001)).all()
+
+
+def test_a_tilt_takes_from_the_highs_alone():
+    made = blow(0.0).dull(HZ)
+    assert made[:3] == pytest.approx([1, 1, 1])
+    assert made[3] == pytest.approx(10 ** (-6 / 20))

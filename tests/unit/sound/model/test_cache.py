@@ -1,0 +1,119 @@
+import os
+
+import numpy as np
+import pytest
+
+from fillwright.sound.model.cache import PLACE, Shelf, default_folder
+
+DIGEST = "0123456789abcdef" * 4
+
+
+def sheet(seed=1):
+    """Two variations of different lengths."""
+    chance = np.random.default_rng(seed)
+    return tuple(chance.normal(size=(length, 2)).astype(np.float32) for length in (300, 177))
+
+
+def same(one, other):
+    return len(one) == len(other) and all(map(np.array_equal, one, other))
+
+
+def files(folder):
+    return sorted(folder.iterdir())
+
+
+def test_what_is_put_is_got(tmp_path):
+    shelf = Shelf(tmp_path / "new" / "folder", DIGEST)
+    assert shelf.get("snare 112") is None
+    shelf.put("snare 112", sheet())
+    assert same(shelf.get("snare 112"), sheet())
+    assert same(Shelf(tmp_path / "new" / "folder", DIGEST).get("snare 112"), sheet())
+
+
+def test_another_name_or_another_bank_is_another_sheet(tmp_path):
+    Shelf(tmp_path, DIGEST).put("snare 112", sheet())
+    assert Shelf(tmp_path, DIGEST).get("snare 080") is None
+    assert Shelf(tmp_path, "f" * 64).get("snare 112") is None
+
+
+def test_sheets_can_not_be_spoilt(tmp_path):
+    shelf = Shelf(tmp_path, DIGEST)
+    shelf.put("kick 080", sheet())
+    with pytest.raises(ValueError, match="read-only"):
+        shelf.get("kick 080")[0][0] = 1.0
+
+
+DAMAGES = {
+    "cut short": lambda data: data[: len(data) // 2],
+    "cut inside a word": lambda data: data[:-3],
+    "empty": lambda _: b"",
+    "longer": lambda data: data + b"12345678",
+    "another file": lambda _: b"no sounds here, just words" * 100,
+    "a bit of the samples": lambda data: data[:1000] + bytes([data[1000] ^ 1]) + data[1001:],
+    "a bit of the lengths": lambda data: data[:25] + bytes([data[25] ^ 1]) + data[26:],
+    "all zero": lambda data: bytes(len(data)),
+}
+
+
+@pytest.mark.parametrize("damage", DAMAGES.values(), ids=DAMAGES)
+def test_a_damaged_sheet_counts_as_missing_and_is_replaced(tmp_path, damage):
+    shelf = Shelf(tmp_path, DIGEST)
+    shelf.put("kick 080", sheet())
+    (path,) = files(tmp_path)
+    path.write_bytes(damage(path.read_bytes()))
+    assert shelf.get("kick 080") is None
+    shelf.put("kick 080", sheet())
+    assert same(shelf.get("kick 080"), sheet())
+
+
+def test_a_folder_that_can_not_be_made_keeps_nothing(tmp_path):
+    (tmp_path / "file").write_text("in the way")
+    shelf = Shelf(tmp_path / "file" / "folder", DIGEST)
+    shelf.put("kick 080", sheet())
+    assert shelf.get("kick 080") is None
+
+
+def test_a_read_only_folder_keeps_nothing(tmp_path, monkeypatch):
+    def refuse(**_):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr("tempfile.mkstemp", refuse)
+    shelf = Shelf(tmp_path, DIGEST)
+    shelf.put("kick 080", sheet())
+    assert shelf.get("kick 080") is None
+
+
+def test_a_sheet_is_written_whole_or_not_at_all(tmp_path, monkeypatch):
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    shelf = Shelf(tmp_path, DIGEST)
+    monkeypatch.setattr("pathlib.Path.replace", full)
+    shelf.put("kick 080", sheet())
+    assert files(tmp_path) == []
+
+
+def test_what_was_not_used_for_longest_makes_room(tmp_path):
+    one = sum(len(shot) * 8 for shot in sheet()) + 100
+    shelf = Shelf(tmp_path, DIGEST, most_bytes=3 * one)
+    for number, name in enumerate(("a", "b", "c")):
+        shelf.put(name, sheet())
+        newest = max(files(tmp_path), key=lambda path: path.stat().st_mtime_ns)
+        os.utime(newest, (number, number))
+    assert shelf.get("a") is not None  # used just now
+    shelf.put("d", sheet())
+    assert [name for name in "abcd" if shelf.get(name)] == ["a", "c", "d"]
+    assert sum(path.stat().st_size for path in files(tmp_path)) <= 3 * one
+
+
+def test_what_is_too_large_is_not_kept(tmp_path):
+    shelf = Shelf(tmp_path, DIGEST, most_bytes=1000)
+    shelf.put("a", sheet())
+    assert shelf.get("a") is None
+
+
+def test_the_environment_names_the_folder(monkeypatch, tmp_path):
+    monkeypatch.setenv(PLACE, str(tmp_path))
+    assert default_folder() == tmp_path
+    monkeypatch.delenv(PLACE)
+    assert "fillwright" in str(default_folder())

@@ -1,0 +1,267 @@
+"""Folders of recorded strokes, made of tones that the tests write."""
+
+import math
+import os
+
+import numpy as np
+import pytest
+import soundfile
+from tests.soundfonts import stroke
+
+from fillwright.errors import SoundsError
+from fillwright.sound.model.modal import RATE
+from fillwright.sound.samples import folder as folder_module
+from fillwright.sound.samples.folder import FolderSource
+from fillwright.sound.samples.folder_map import MAP, read_map
+
+
+class Kit:
+    """A folder to fill, and what was warned of."""
+
+    def __init__(self, place):
+        self.place = place
+        self.warned = []
+
+    def file(self, name, hz=400.0, *, rate=RATE, channels=1, **how):
+        path = self.place / name
+        path.parent.mkdir(exist_ok=True)
+        soundfile.write(str(path), np.repeat(stroke(hz, rate=rate, **how)[:, None], channels, axis=1), rate)
+        return path
+
+    def map(self, text):
+        (self.place / MAP).write_text(text, "utf-8")
+
+    def open(self, text):
+        self.map(text)
+        return FolderSource(self.place, self.warned.append)
+
+
+@pytest.fixture
+def kit(tmp_path):
+    place = tmp_path / "kit"
+    place.mkdir()
+    return Kit(place)
+
+
+def sound(surface, *files, more=""):
+    return f'[[sound]]\nsurface = "{surface}"\nfiles = {list(files)}\n{more}\n'
+
+
+def pitch(samples):
+    part = samples[:8192, 0] * np.hanning(len(samples[:8192]))
+    return np.argmax(np.abs(np.fft.rfft(part, 65536))) * RATE / 65536
+
+
+def height(take):
+    return float(np.abs(take.samples).max())
+
+
+def test_layers_and_alternates(kit):
+    for number in (1, 2, 3):
+        kit.file(f"hard {number}.wav", 1000 * number)
+        kit.file(f"soft/{number}.flac", 300 * number)
+    source = kit.open(
+        sound("snare", "hard 1.wav", "hard 2.wav", "hard 3.wav")
+        + sound("snare", "soft/1.flac", "soft/2.flac", more="up_to = 60")
+    )
+    hard = [pitch(source.take("snare", 112, index).samples) for index in range(4)]
+    soft = [pitch(source.take("snare", 60, index).samples) for index in range(3)]
+    assert hard == pytest.approx([1000, 2000, 3000, 1000], rel=0.01)
+    assert soft == pytest.approx([300, 600, 300], rel=0.01)
+    assert kit.warned == []
+
+
+def test_a_file_is_played_as_it_is_at_the_hardest_of_its_layer(kit):
+    kit.file("a.wav", level=0.5)
+    source = kit.open(sound("snare", "a.wav") + sound("rim", "a.wav", more="up_to = 100"))
+    assert height(source.take("snare", 127, 0)) == pytest.approx(0.5, abs=0.001)
+    assert (
+        height(source.take("rim", 100, 0))
+        == height(source.take("rim", 127, 0))
+        == pytest.approx(0.5, abs=0.001)
+    )
+    assert height(source.take("snare", 80, 0)) == pytest.approx(0.5 * (79 / 127) ** 2, abs=0.001)
+    assert height(source.take("snare", 1, 0)) > 0
+
+
+def test_gains_add_up(kit):
+    kit.file("a.wav", level=0.5)
+    plain = height(kit.open(sound("snare", "a.wav")).take("snare", 112, 0))
+    louder = height(
+        kit.open("gain_db = -3\n" + sound("snare", "a.wav", more="gain_db = 5")).take("snare", 112, 0)
+    )
+    assert 20 * math.log10(louder / plain) == pytest.approx(2, abs=0.01)
+
+
+@pytest.mark.parametrize("rate", [8_000, 22_050, 44_100, 48_000, 96_000, 44_099])
+@pytest.mark.parametrize("channels", [1, 2])
+def test_rates_and_channels_are_converted(kit, rate, channels):
+    kit.file("a.wav", 1000, rate=rate, channels=channels, seconds=0.4)
+    take = kit.open(sound("snare", "a.wav")).take("snare", 127, 0)
+    assert take.samples.shape == (pytest.approx(0.4 * RATE, abs=30), 2)
+    assert pitch(take.samples) == pytest.approx(1000, rel=0.01)
+    assert height(take) == pytest.approx(0.8, rel=0.15)
+
+
+@pytest.mark.parametrize("wait_ms", [0.3, 3.3, 21])
+def test_the_wait_before_an_attack_is_taken_away(kit, wait_ms):
+    kit.file("a.wav", wait=round(wait_ms * 48), rate=48_000)
+    take = kit.open(sound("snare", "a.wav")).take("snare", 112, 0)
+    assert take.latency == pytest.approx(max(0, wait_ms * 44.1 - 16), abs=12)
+    assert np.argmax(np.abs(take.samples[:, 0]) > 0.1 * height(take)) <= 20
+
+
+def test_a_long_file_is_read_in_part(kit, monkeypatch):
+    monkeypatch.setattr(folder_module, "MOST_SECONDS", 0.1)
+    kit.file("a.wav", seconds=1.0)
+    assert len(kit.open(sound("snare", "a.wav")).take("snare", 112, 0).samples) == round(0.1 * RATE)
+
+
+def test_what_has_no_file_is_none(kit):
+    kit.file("a.wav")
+    source = kit.open(sound("snare", "a.wav"))
+    assert source.take("kick", 80, 0) is None
+    assert source.surfaces == ("snare",)
+
+
+def broken(kit):
+    """Files that hold no stroke, each with what is said of it."""
+    kit.file("many.wav", channels=3)
+    kit.file("slow.wav", rate=4000)
+    (kit.place / "noise.wav").write_bytes(bytes(range(256)) * 9)
+    (kit.place / "empty.flac").write_bytes(b"")
+    (kit.place / "folder.wav").mkdir()
+    soundfile.write(str(kit.place / "silent.wav"), np.zeros(4000), RATE)
+    soundfile.write(str(kit.place / "wild.wav"), np.full(4000, np.nan), RATE, subtype="FLOAT")
+    with (kit.place / "huge.wav").open("wb") as file:
+        file.truncate(folder_module.LARGEST_BYTES + 1)
+    cut = kit.file("cut.flac").read_bytes()
+    (kit.place / "cut.flac").write_bytes(cut[:30])
+    return {
+        "many.wav": "it has 3 channels at 44100 Hz; 1 or 2 at 8,000 to 192,000 can be used",
+        "slow.wav": "it has 1 channels at 4000 Hz; 1 or 2 at 8,000 to 192,000 can be used",
+        "noise.wav": "it can't be read as sound",
+        "empty.flac": "it can't be read as sound",
+        "cut.flac": "it can't be read as sound",
+        "folder.wav": "there is no such file",
+        "gone.wav": "there is no such file",
+        "silent.wav": "it is empty or silent, or its numbers are no sound",
+        "wild.wav": "it is empty or silent, or its numbers are no sound",
+        "huge.wav": "it has more than 100 MB",
+    }
+
+
+def test_broken_files_are_left_out_and_told_once_each(kit):
+    said = broken(kit)
+    kit.file("good.wav", 700)
+    source = kit.open(sound("snare", *said, "good.wav") + sound("kick", "gone.wav"))
+    for index in range(3):
+        assert pitch(source.take("snare", 112, index).samples) == pytest.approx(700, rel=0.01)
+        assert source.take("kick", 112, index) is None
+    told = [f'"{name}" in "kit" is left out: {why}.' for name, why in said.items()]
+    assert kit.warned == [*told, '"gone.wav" in "kit" is left out: there is no such file.']
+
+
+def test_a_layer_whose_files_are_all_broken_leaves_its_strokes_to_the_next(kit):
+    kit.file("good.wav", 700)
+    source = kit.open(sound("snare", "gone.wav", more="up_to = 60") + sound("snare", "good.wav"))
+    assert pitch(source.take("snare", 38, 0).samples) == pytest.approx(700, rel=0.01)
+
+
+def test_files_are_read_when_they_are_needed(kit):
+    kit.open(sound("snare", "gone.wav"))
+    assert kit.warned == []
+
+
+def test_the_digest_is_that_of_map_and_files(kit):
+    kit.file("a.wav")
+    first = kit.open(sound("snare", "a.wav", "gone.wav")).digest
+    assert kit.open(sound("snare", "a.wav", "gone.wav")).digest == first
+    assert kit.open(sound("snare", "a.wav", "gone.wav") + "# said").digest != first
+    kit.file("a.wav", level=0.3)
+    changed = kit.open(sound("snare", "a.wav", "gone.wav")).digest
+    kit.file("gone.wav")
+    assert len({first, changed, kit.open(sound("snare", "a.wav", "gone.wav")).digest}) == 3
+
+
+def test_chokes_of_all_layers_go_together(kit):
+    source = kit.open(
+        sound("crash", "a.wav", more='choked_by = ["splash"]')
+        + sound("crash", "b.wav", more='up_to = 60\nchoked_by = ["china"]')
+    )
+    assert source.choked_by == {"crash": {"splash", "china"}}
+
+
+MISTAKES = [
+    ("", "has 0 sounds; write [[sound]] 1 to 200 times."),
+    ("sound = 3", "write [[sound]] above each sound, its keys below."),
+    ("volume = 3", '"volume" is not read at the top; known are: gain_db, sound.'),
+    ("gain_db = 40\n" + sound("snare", "a.wav"), '"gain_db" is 40; write a number from -60 to 24.'),
+    ("gain_db = nan\n" + sound("snare", "a.wav"), '"gain_db" is nan; write a number from -60 to 24.'),
+    (sound("snar", "a.wav"), 'sound 1: There is no surface called "snar"; did you mean "snare"?'),
+    ('[[sound]]\nfiles = ["a.wav"]', 'sound 1: There is no surface called ""; known are: kick,'),
+    (sound("snare", "a.wav", more="loud = 1"), '"loud" is not read in sound 1; known are: surface, files,'),
+    (sound("snare"), "sound 1: there are 0 files; name 1 to 64."),
+    (sound("snare", *["a.wav"] * 65), "sound 1: there are 65 files; name 1 to 64."),
+    ('[[sound]]\nsurface = "snare"', 'sound 1: "files" is None; write a list of texts.'),
+    ('[[sound]]\nsurface = "snare"\nfiles = "a.wav"', 'sound 1: "files" is "a.wav"; write a list of texts.'),
+    (
+        sound("snare", "a.wav", more="up_to = 128"),
+        'sound 1: "up_to" is 128; write a whole number from 1 to 127.',
+    ),
+    (
+        sound("snare", "a.wav", more="up_to = 2.5"),
+        'sound 1: "up_to" is 2.5; write a whole number from 1 to 127.',
+    ),
+    (
+        sound("snare", "a.wav", more='gain_db = "1"'),
+        'sound 1: "gain_db" is "1"; write a number from -60 to 24.',
+    ),
+    (sound("snare", "a.wav", more='choked_by = ["x"]'), 'sound 1: There is no surface called "x"; known are:'),
+    (sound("snare", "a.wav") * 2, "snare has two sounds up to velocity 127; name alternates in one list"),
+    (sound("snare", "a.mp3"), 'sound 1: "a.mp3" is no .wav or .flac file; convert it first.'),
+    (sound("snare", "../a.wav"), 'sound 1: "../a.wav" lies outside of the folder; move the file into it.'),
+    (sound("snare", "/etc/a.wav"), 'sound 1: "/etc/a.wav" lies outside of the folder; move the file into it.'),
+    ('[[sound]]\nsurface = "snare"\nfiles = ["a\\u0000.wav"]', "can't be the name of a file."),
+]
+
+
+@pytest.mark.parametrize(("text", "sentence"), MISTAKES, ids=range(len(MISTAKES)))
+def test_mistakes_in_a_map_are_told_in_a_sentence(kit, text, sentence):
+    kit.map(text)
+    with pytest.raises(SoundsError, match=r"^sounds\.toml") as caught:
+        read_map(kit.place)
+    assert sentence in str(caught.value)
+    assert "\n" not in str(caught.value)
+
+
+def test_links_that_lead_out_of_the_folder_are_not_followed(kit, tmp_path):
+    (tmp_path / "secret.wav").write_bytes(b"")
+    (kit.place / "link.wav").symlink_to(tmp_path / "secret.wav")
+    (kit.place / "up").symlink_to(tmp_path)
+    for name in ("link.wav", "up/secret.wav"):
+        kit.map(sound("snare", name))
+        with pytest.raises(SoundsError, match=f'sound 1: "{name}" lies outside of the folder'):
+            read_map(kit.place)
+
+
+def test_links_in_a_circle(kit):
+    (kit.place / "a.wav").symlink_to(kit.place / "b.wav")
+    (kit.place / "b.wav").symlink_to(kit.place / "a.wav")
+    kit.map(sound("snare", "a.wav"))
+    with pytest.raises(SoundsError, match="can't be the name of a file"):
+        read_map(kit.place)
+
+
+def test_a_folder_may_be_named_by_a_link(kit, tmp_path):
+    kit.file("a.wav")
+    kit.map(sound("snare", "a.wav"))
+    (tmp_path / "alias").symlink_to(kit.place)
+    assert FolderSource(tmp_path / "alias", print).take("snare", 112, 0)
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="nothing is closed to root")
+def test_a_file_that_may_not_be_read_is_left_out(kit):
+    kit.file("a.wav").chmod(0)
+    assert kit.open(sound("snare", "a.wav")).take("snare", 112, 0) is None
+    assert kit.warned == ['"a.wav" in "kit" is left out: it can\'t be read as sound.']

@@ -1,0 +1,151 @@
+import pytest
+
+from fillwright.errors import FillwrightError, TempoError
+from fillwright.lesson.file import parse_lesson
+from fillwright.lesson.fills import contents
+from fillwright.listen.written import of_phrase
+from fillwright.pack.contents import recipes
+from fillwright.pack.phrase_file import FILE
+from fillwright.score.export.midi import midi_bytes
+from fillwright.score.parts.midi_notes import default_pads
+from fillwright.take.reference import find_against
+
+TEXT = """number = 3
+title = "Small"
+tempo = [60, 80, 100]
+bars = 2
+
+[[figure]]
+name = "single paradiddle"
+steps = ["last beat", "whole bar"]
+
+[[figure]]
+name = "flam accent"
+groove = "shuffle"
+steps = ["last two beats"]
+"""
+SLUGS = ("01-single-paradiddle-last-beat", "02-single-paradiddle-whole-bar", "03-flam-accent-last-2-beats")
+
+
+@pytest.fixture(scope="module")
+def fills():
+    return contents(parse_lesson(TEXT)).fills
+
+
+@pytest.fixture
+def pack(tmp_path, fills):
+    """A pack with the files that matter here; its audio is empty."""
+    lesson = parse_lesson(TEXT)
+    folder = tmp_path / "pack"
+    assert tuple(fill.slug for fill in fills) == SLUGS
+    for fill in fills:
+        place = folder / "fills" / fill.slug
+        place.mkdir(parents=True)
+        for tempo in fill.ladder:
+            (place / f"{fill.slug}-{tempo:03d}.mp3").touch()
+        (place / f"{fill.slug}.mid").write_bytes(midi_bytes(fill.phrase, 60))
+    (listed,) = [one.make()[0] for one in recipes(lesson, fills, "") if one.paths == (FILE,)]
+    (folder / FILE).write_bytes(listed)
+    (folder / "pack.json").write_text("{}", "utf-8")
+    (folder / "handout.pdf").touch()
+    return folder
+
+
+def find(what, **how):
+    return find_against(what, default_pads(), **how)
+
+
+def file(pack, number, ending):
+    return pack / "fills" / SLUGS[number - 1] / f"{SLUGS[number - 1]}{ending}"
+
+
+@pytest.mark.parametrize(("ending", "tempo"), [("-080.mp3", 80), ("-100.mp3", 100), (".mid", 60)])
+def test_any_file_of_a_fill_names_it_and_its_tempo(pack, fills, ending, tempo):
+    found = find(file(pack, 2, ending))
+    assert found.title == fills[1].title
+    assert found.fill.number == 2
+    assert found.ladder == (60, 80, 100)
+    assert found.expected == of_phrase(fills[1].phrase, float(tempo))
+
+
+def test_the_folder_of_a_fill_names_it_at_its_slowest(pack):
+    found = find(pack / "fills" / SLUGS[2])
+    assert (found.fill.number, found.expected.tempo) == (3, 60)
+
+
+def test_a_pack_with_a_number(pack):
+    assert find(pack, fill=2).fill.number == 2
+    assert find(pack / "handout.pdf", fill=3).fill.number == 3
+
+
+def test_a_tempo_of_ones_own_comes_first(pack):
+    assert find(file(pack, 1, "-100.mp3"), tempo=72.0).expected.tempo == 72
+
+
+def test_a_midi_file_outside_a_pack_is_read_as_written(tmp_path, fills):
+    path = tmp_path / "mine.mid"
+    path.write_bytes(midi_bytes(fills[1].phrase, 90))
+    found = find(path)
+    assert (found.title, found.fill, found.ladder) == ("mine", None, ())
+    assert found.expected.tempo == pytest.approx(90, abs=0.001)
+    wanted = of_phrase(fills[1].phrase, 90.0)
+    assert [s.surface for s in found.expected.strokes] == [s.surface for s in wanted.strokes]
+    assert [s.seconds for s in found.expected.strokes] == pytest.approx(
+        [s.seconds for s in wanted.strokes], abs=0.001
+    )
+    assert {(stroke.surface, stroke.hand) for stroke in found.expected.strokes} == {
+        ("hi-hat", ""),
+        ("snare", ""),
+        ("crash", ""),
+        ("kick", "right foot"),
+    }
+
+
+def test_a_midi_file_at_another_tempo(tmp_path, fills):
+    path = tmp_path / "mine.mid"
+    path.write_bytes(midi_bytes(fills[0].phrase, 90))
+    found = find(path, tempo=45.0).expected
+    assert found.tempo == 45
+    assert found.bar_starts[1] == pytest.approx(4 * 60 / 45, abs=0.001)
+
+
+class TestRefused:
+    @pytest.mark.parametrize(
+        ("make", "how", "message"),
+        [
+            (lambda pack: pack / "nowhere.mid", {}, "There is nothing at"),
+            (lambda pack: pack, {}, "belongs to no one fill of its pack; name the fill, --fill 1 to 3"),
+            (lambda pack: pack, {"fill": 9}, "has no fill 9; it has --fill 1 to 3"),
+            (lambda pack: file(pack, 1, ".mid"), {"fill": 2}, "belongs to fill 1, not to fill 2"),
+            (lambda pack: pack.parent, {}, "is no pack: there is no pack.json"),
+        ],
+    )
+    def test_in_a_sentence(self, pack, make, how, message):
+        with pytest.raises(FillwrightError, match=message):
+            find(make(pack), **how)
+
+    def test_a_tempo_that_can_not_be_played(self, pack):
+        with pytest.raises(TempoError, match="A tempo of 900 can't be played"):
+            find(file(pack, 1, ".mid"), tempo=900.0)
+
+    def test_a_file_that_is_neither(self, tmp_path):
+        path = tmp_path / "notes.txt"
+        path.write_text("R L R R", "utf-8")
+        with pytest.raises(FillwrightError, match="is neither in a pack nor a MIDI file"):
+            find(path)
+
+    def test_a_fill_of_a_midi_file(self, tmp_path, fills):
+        path = tmp_path / "mine.mid"
+        path.write_bytes(midi_bytes(fills[0].phrase, 90))
+        with pytest.raises(FillwrightError, match="is a MIDI file and no pack; leave --fill out"):
+            find(path, fill=1)
+
+    def test_a_pack_of_an_earlier_version(self, pack):
+        (pack / FILE).unlink()
+        with pytest.raises(FillwrightError, match=r"has no fills\.json; build it anew"):
+            find(pack, fill=1)
+
+    def test_a_damaged_list(self, pack):
+        (pack / FILE).write_text("[]", "utf-8")
+        with pytest.raises(FillwrightError, match="is not the list of fills of a pack"):
+            find(pack, fill=1)

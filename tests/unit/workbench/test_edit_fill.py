@@ -1,0 +1,135 @@
+"""The bench: chains and routes to walk through, any stroke changed, what is out of reach named by stroke."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from fillwright.craft.player.kits import find_kit
+from fillwright.errors import FitError, TempoError, UnknownNameError
+from fillwright.lesson.written_fills import read_fill
+from fillwright.music.phrase import Part
+from fillwright.music.stroke import Limb
+from fillwright.tables.kits_and_grooves import new_groove, new_kit
+from fillwright.workbench.edit_fill import Bench, rerouted, tried, walk
+
+BEAT = Fraction(1)
+
+
+def own(on="snare", sticking="R L R L", values="16", beats=BEAT):
+    return read_fill("mine", beats=beats, sticking=sticking, values=values, on=on)
+
+
+def test_a_fill_is_reckoned_in_its_phrase():
+    made = tried(Bench(), own("snare, snare, high tom, floor tom"))
+    assert made.tight == ()
+    assert made.ceiling is not None
+    assert made.ceiling >= 80
+    assert [bar.part for bar in made.phrase.bars] == [Part.GROOVE] * 3 + [Part.FILL, Part.LANDING]
+    assert made.sheet.tempo == "80"
+    assert made.own == own("snare, snare, high tom, floor tom")
+
+
+def test_what_can_not_be_reached_is_named_stroke_by_stroke():
+    made = tried(Bench(tempo=200), own("snare, crash, floor tom, crash", "R R R R"))
+    assert [tight.stroke for tight in made.tight] == [1, 2, 3]
+    assert all("right hand" in tight.words and ", needs " in tight.words for tight in made.tight)
+    assert all(tight.words.endswith(" ms") for tight in made.tight)
+    assert made.ceiling is not None
+    assert made.ceiling < 200
+    assert tried(Bench(tempo=made.ceiling), made.own).tight == ()
+
+
+def test_a_kick_under_a_cymbal_counts_with_it():
+    made = tried(Bench(tempo=300), own("snare, crash, crash, crash"))
+    assert {tight.stroke for tight in made.tight} <= {0, 1, 2, 3}
+    assert made.tight
+
+
+def test_walking_goes_through_chains_and_their_routes_and_round():
+    bench = Bench(tempo=60)
+    first = walk(bench, ("single paradiddle", "single stroke four"), Fraction(4))
+    assert first.chains == min(first.count, 1000) > 1
+    assert first.routes > 3
+    last = walk(bench, ("single paradiddle", "single stroke four"), Fraction(4), chain=-1)
+    assert last.chain == first.chains - 1
+    routes = [walk(bench, ("single paradiddle",), Fraction(4), route=number) for number in range(6)]
+    assert len({(one.made.route.hits, one.made.route.graces_on) for one in routes}) == 6
+    around = walk(bench, ("single paradiddle",), Fraction(4), route=routes[0].routes + 2)
+    assert around == routes[2]
+    assert set(around.figures) == {"single paradiddle"}
+    assert all(one.made.tight == () for one in routes)
+
+
+def test_what_is_walked_to_can_be_written_down_and_tried_again():
+    bench = Bench(tempo=60, player="professional")
+    for route in range(8):
+        found = walk(bench, ("flam accent", "flam tap"), Fraction(4), chain=route, route=route)
+        again = tried(bench, found.made.own)
+        assert again.route.hits == found.made.route.hits
+        assert again.route.graces_on == found.made.route.graces_on
+
+
+def test_strokes_of_ones_own_go_other_ways():
+    fill = own(sticking="R L (L) - R lR> R L", values="8 16 16 8 8 8 16 16", beats=Fraction(3))
+    found = [rerouted(Bench(tempo=60), fill, number) for number in range(5)]
+    assert len({one.made.own.on for one in found}) == 5
+    assert {one.made.own.name for one in found} == {"mine"}
+    assert rerouted(Bench(tempo=60), fill, found[0].routes) == found[0]
+
+
+def test_a_fill_that_starts_with_the_left_lands_with_the_other_hand_than_its_last():
+    made = tried(Bench(), own(sticking="L R L L"))
+    crash = [hit for hit in made.phrase.bars[-1].hits if hit.surface.name == "crash"]
+    assert [hit.stroke.hand for hit in crash] == [Limb.RIGHT]
+
+
+def test_long_fills_make_the_phrase_longer():
+    made = tried(Bench(), own(sticking="R", values="1", beats=Fraction(4)))
+    assert len(made.phrase.bars) == 5
+    assert Bench().brief(Fraction(17)).bars == 5
+
+
+@pytest.mark.parametrize(
+    ("bench", "error", "why"),
+    [
+        (Bench(player="nobody"), UnknownNameError, "nobody"),
+        (Bench(tempo=0), TempoError, "0"),
+    ],
+)
+def test_what_nobody_knows_is_told(bench, error, why):
+    with pytest.raises(error, match=why):
+        tried(bench, own())
+
+
+def test_a_groove_and_a_kit_of_ones_own_are_played():
+    groove = new_groove("two", {"meter": "3/4", "lines": [{"surface": "kick", "at": "1"}]})
+    kit = new_kit("nook", {"from": find_kit("four-piece"), "without": ["crash"]})
+    bench = Bench(groove=groove, kit=kit, tempo=60)
+    made = tried(bench, own("snare, snare, high tom, floor tom"))
+    assert made.phrase.meter.name == "3/4"
+    assert made.phrase.bars[0].hits == groove.hits
+    assert made.kit is kit
+    with pytest.raises(FitError, match="The nook kit has no crash, which mine is played on"):
+        tried(bench, own("crash"))
+    surfaces = [
+        walk(bench, ("single paradiddle",), Fraction(2), route=number).made.own.on for number in range(9)
+    ]
+    assert not [name for on in surfaces for name in on if not kit.has(name.split(" with ")[0])]
+
+
+def test_what_does_not_come_out_even_is_told():
+    with pytest.raises(FitError, match="must be the same"):
+        tried(Bench(), own(beats=Fraction(2)))
+    with pytest.raises(FitError, match="No chain of triple ratamacue and single ratamacue fills"):
+        walk(Bench(), ("triple ratamacue", "single ratamacue"), Fraction(1, 4))
+    with pytest.raises(FitError, match="must be the same"):
+        rerouted(Bench(), own(beats=Fraction(2)), 0)
+
+
+def test_what_is_too_quick_for_every_route_is_told():
+    with pytest.raises(FitError, match="can't be played anywhere at 300"):
+        rerouted(Bench(tempo=300), own(sticking="R R R R R R R R", values="32"), 0)
+    with pytest.raises(FitError, match="Nothing of this chain can be played at 300"):
+        walk(Bench(tempo=300, player="first-year"), ("double stroke open roll",), Fraction(4))
