@@ -12,13 +12,13 @@ from fillwright.music.phrase import Fill, Phrase, landing, last_beats, phrase
 from fillwright.music.stroke import Level, Limb, Stroke
 from fillwright.music.surfaces import surface
 from fillwright.music.timing import timeline
-from fillwright.sound.files.encode import SUFFIXES, encoded
+from fillwright.sound.files.encode import SUFFIXES, encode_audio
 from fillwright.sound.model.bank import ModelledBank
 from fillwright.sound.model.recipe import kit
 from fillwright.sound.playalong.options import Options
 from fillwright.sound.playalong.render import render
-from fillwright.sound.playalong.sections import unrolled
-from fillwright.sound.playalong.strikes import strikes
+from fillwright.sound.playalong.sections import unroll_repeats
+from fillwright.sound.playalong.strikes import list_strikes
 
 _RUNS = 15
 _TEMPO = 102
@@ -34,7 +34,7 @@ def main() -> dict[str, float]:
     audio = render(played, _TEMPO, _OPTIONS, bank=bank)
     cold = time.perf_counter() - start
     warm = median_seconds(lambda: render(played, _TEMPO, _OPTIONS, bank=bank), runs=_RUNS)
-    hits = len(strikes(timeline(unrolled(played, _OPTIONS.repeats), _TEMPO)))
+    hits = len(list_strikes(timeline(unroll_repeats(played, _OPTIONS.repeats), _TEMPO)))
     print(f"audio: {audio.seconds:.1f} s of stereo, {hits} strokes, at {_TEMPO} beats a minute")
     print(f"  rendered at {audio.seconds / warm:,.0f} times real time, warm (aim: 1,000 or more)")
     print(f"  and at {audio.seconds / cold:,.0f} times cold: {len(bank)} sounds to be made first, {cold:.2f} s")
@@ -45,7 +45,7 @@ def main() -> dict[str, float]:
         "cold_seconds": cold,
     }
     for suffix in SUFFIXES:
-        encoding = median_seconds(lambda suffix=suffix: encoded(audio, suffix), runs=3)
+        encoding = median_seconds(lambda suffix=suffix: encode_audio(audio, suffix), runs=3)
         figures[suffix] = audio.seconds / encoding
         print(f"  encoded as {suffix:5} at {figures[suffix]:6,.0f} times real time")
     return figures

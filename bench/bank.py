@@ -16,7 +16,7 @@ from fillwright.sound.model.bank import ModelledBank, digest
 from fillwright.sound.model.cache import Shelf
 from fillwright.sound.model.instrument import ACCENT
 from fillwright.sound.model.recipe import kit
-from fillwright.sound.playalong.strikes import strikes
+from fillwright.sound.playalong.strikes import list_strikes
 
 _TEMPO = 80
 _CLICKS = ("click", "accented click")
@@ -38,7 +38,7 @@ def main() -> dict[str, float]:
 def needed() -> frozenset[tuple[str, int]]:
     """Name and velocity of every strike in the demo lesson, clicks too."""
     fills = contents(parse_lesson(demo_text())).fills
-    struck = {(one.name, one.velocity) for fill in fills for one in strikes(timeline(fill.phrase, _TEMPO))}
+    struck = {(one.name, one.velocity) for fill in fills for one in list_strikes(timeline(fill.phrase, _TEMPO))}
     return frozenset(struck | {(click, ACCENT) for click in _CLICKS})
 
 

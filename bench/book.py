@@ -40,13 +40,13 @@ def main() -> dict[str, float]:
         setattr(made, name, _watched(original, name, spent))
     try:
         cpu = time.process_time()
-        content = made.book(lessons)
+        content = made.typeset_book(lessons)
         cpu = time.process_time() - cpu
     finally:
         for name, original in originals.items():
             setattr(made, name, original)
     wall = time.perf_counter()
-    again = made.book(lessons, processes=os.cpu_count() or 1)
+    again = made.typeset_book(lessons, processes=os.cpu_count() or 1)
     wall = time.perf_counter() - wall
     pages = len(pypdf.PdfReader(io.BytesIO(content)).pages)
     print(f"book of {pages} pages: {cpu:.1f} s of CPU in one process, {cpu / pages * 200:.1f} s for 200 pages")

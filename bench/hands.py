@@ -10,7 +10,7 @@ from bench.ekit import Hit, as_midi
 from bench.played import KINDS, recorded
 from fillwright.craft.player.players import find_player
 from fillwright.score.parts.drum_file import read_drum_part
-from fillwright.score.parts.part_sticking import PartHands, hands_of
+from fillwright.score.parts.part_sticking import PartSticking, find_part_sticking
 
 _EACH = 40
 _TIMES_FASTER = 3
@@ -39,14 +39,14 @@ def _shares() -> dict[str, float]:
     return {"professional": able / total, "first_year": beginners / total}
 
 
-def judged(kind: str, seed: int, player: str, times: float) -> PartHands:
+def judged(kind: str, seed: int, player: str, times: float) -> PartSticking:
     """One fill of a kind with its hands."""
     content, tempo = recorded(kind, seed)
     with tempfile.NamedTemporaryFile(suffix=".mid") as file:
         file.write(content)
         file.flush()
         part = read_drum_part(Path(file.name))
-    return hands_of(part, find_player(player), tempo=tempo * times)
+    return find_part_sticking(part, find_player(player), tempo=tempo * times)
 
 
 def _long_part() -> dict[str, float]:
@@ -66,7 +66,7 @@ def _long_part() -> dict[str, float]:
         start = time.perf_counter()
         part = read_drum_part(Path(file.name))
         read = time.perf_counter() - start
-    found = hands_of(part, find_player("professional"))
+    found = find_part_sticking(part, find_player("professional"))
     whole = time.perf_counter() - start
     lasts = part.strokes[-1].struck.at_seconds
     print(f"  64 bars, {len(found.strokes):,} strokes: read in {read:.2f} s, in all {whole:.2f} s (aim: 1 s)")

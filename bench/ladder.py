@@ -20,8 +20,8 @@ from pathlib import Path
 from bench.audio import round_the_kit
 from bench.timer import median_seconds
 from fillwright.music.phrase import Phrase
-from fillwright.score.export.midi import midi_bytes
-from fillwright.sound.files.encode import encoded
+from fillwright.score.export.midi import encode_midi
+from fillwright.sound.files.encode import encode_audio
 from fillwright.sound.playalong.options import Options
 from fillwright.sound.playalong.render import render
 from fillwright.sound.samples.open import open_sounds
@@ -59,13 +59,13 @@ def main() -> dict[str, float]:
 
 
 def _ours(played: Phrase, bank: RecordedBank, tempo: int) -> int:
-    return len(encoded(render(played, tempo, _OPTIONS, bank=bank), ".flac"))
+    return len(encode_audio(render(played, tempo, _OPTIONS, bank=bank), ".flac"))
 
 
 def _theirs(played: Phrase, folder: Path, tempo: int) -> int:
     """FluidSynth from our MIDI file to FLAC of 16 bits, without reverb and chorus."""
     notes, made = folder / f"{tempo}.mid", folder / f"{tempo}.flac"
-    notes.write_bytes(midi_bytes(played, tempo))
+    notes.write_bytes(encode_midi(played, tempo))
     settings = ["-n", "-i", "-q", "-R", "0", "-C", "0", "-r", "44100", "-T", "flac", "-O", "s16", "-F"]
     command = ["fluidsynth", *settings, str(made), str(SOUNDFONT), str(notes)]
     subprocess.run(command, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)

@@ -12,7 +12,7 @@ import numpy.typing as npt
 from fillwright.listen.written import Expected
 from fillwright.music.phrase import Phrase
 from fillwright.music.timing import Feel, timeline
-from fillwright.sound.playalong.strikes import bounces
+from fillwright.sound.playalong.strikes import generate_bounces
 
 Floats = npt.NDArray[np.float64]
 Warp = Callable[[Floats], Floats]
@@ -173,7 +173,7 @@ class Player:
         )
         self._graces(index, graces, at, surface, about)
         if one.buzz:
-            for after, part in bounces(self.lengths[index]):
+            for after, part in generate_bounces(self.lengths[index]):
                 soft = max(1, round(loud * part))
                 self.played.append(
                     Played(seconds=at + after, surface=surface, velocity=soft, role="bounce", repeat=repeat)

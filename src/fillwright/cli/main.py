@@ -1,4 +1,4 @@
-"""The way in: find the command, run it, turn what a user can put right into one sentence."""
+"""Entry point: find the command, run it, turn a user's mistake into one sentence."""
 
 from __future__ import annotations
 
@@ -15,22 +15,22 @@ from fillwright import __version__
 from fillwright.errors import FillwrightError, LessonFileError, UnknownNameError
 
 COMMANDS = {
-    "lesson": "build everything for a lesson file",
-    "demo": "build the demo lesson",
+    "lesson": "build the pack of a lesson file",
+    "demo": "build the pack of the demo lesson",
     "sheet": "engrave one fill",
     "playalong": "play one fill into an audio file",
-    "clip": "film one fill, with a cursor, for a recording",
-    "chains": "count what fills a span; show the best chains or random ones",
-    "routes": "lay a sticking or a figure on a kit",
-    "hands": "find the hands for a drum part that has none",
-    "listen": "say what is early, late or missing in a student's take, and what to fix first",
-    "onsets": "list every stroke heard in a recording",
+    "clip": "make a film of one fill, with a cursor, to lay over a recording",
+    "chains": "count the chains that fill a span; show the best or random ones",
+    "routes": "move a sticking or a figure around the kit",
+    "hands": "work out the sticking of a drum part",
+    "listen": "report on a student's take: early, late and missing strokes, and what to fix first",
+    "onsets": "list every stroke detected in a recording",
     "rudiments": "list the 40 rudiments, or show one",
     "grooves": "list the grooves",
-    "book": "set a whole series as one book",
+    "book": "make one book of a whole series",
     "serve": "open the studio in the browser",
     "backup": "write everything in the studio into one file",
-    "restore": "put a backup back",
+    "restore": "restore a backup",
 }
 """Every command with its one-line description; each has a module of its name in one of the packages below."""
 
@@ -41,35 +41,35 @@ _PACKAGES = {
     "studio": ("serve", "backup", "restore"),
 }
 
-BAD_INPUT = 2
-INTERRUPTED = 130
+BAD_INPUT = 2  # exit status, as argparse and most Unix commands use it
+INTERRUPTED = 130  # exit status: 128 plus the number of SIGINT, as shells report it
 
 
 class Parser(argparse.ArgumentParser):
-    """An argument parser whose errors are one sentence."""
+    """Argument parser whose errors are one sentence."""
 
     def error(self, message: str) -> NoReturn:
-        """Say what is wrong and how to see what is accepted."""
-        self.exit(BAD_INPUT, f"{self.prog}: {_one_line(message)}; see {self.prog} --help.\n")
+        """Exit with one sentence that ends with the command for help."""
+        self.exit(BAD_INPUT, f"{self.prog}: {_join_lines(message)}; see {self.prog} --help.\n")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command; returns the exit status: 0, 2 for bad input, 130 when interrupted."""
+    """Run one command and return the exit status: 0, 2 for bad input, 130 when interrupted."""
     words = list(sys.argv[1:] if arguments is None else arguments)
-    _print_anything()
+    _escape_unprintable()
     try:
         status = _run(words)
         sys.stdout.flush()
-    except SystemExit as done:  # the parser has said what is to be said
+    except SystemExit as done:  # the parser has printed its sentence
         return int(done.code or 0)
     except FillwrightError as error:
-        print(_in_words(error), file=sys.stderr)
+        print(_join_sentences(error), file=sys.stderr)
         return BAD_INPUT
     except KeyboardInterrupt:
-        print("Stopped; nothing was changed.", file=sys.stderr)
+        print("Stopped. Nothing was changed.", file=sys.stderr)
         return INTERRUPTED
     except BrokenPipeError:
-        _let_go_of_stdout()
+        _close_stdout()
         return 0
     except OSError as error:
         name = f'"{error.filename}": ' if error.filename else ""
@@ -78,26 +78,26 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return status
 
 
-def _print_anything() -> None:
-    """A terminal that lacks a sign, such as ½, gets its code and not a crash."""
+def _escape_unprintable() -> None:
+    """Make output print the code of a character, such as ½, that the terminal lacks."""
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
 
 
-def _let_go_of_stdout() -> None:
-    """The reader has gone; what is left to write goes nowhere, or Python would complain of it at exit."""
+def _close_stdout() -> None:
+    """Send the rest of the output nowhere once its reader has gone, so that Python exits quietly."""
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, sys.stdout.fileno())
     os.close(nowhere)
 
 
-def _in_words(error: FillwrightError) -> str:
-    """One line; a lesson file's mistakes have one each."""
-    return str(error) if isinstance(error, LessonFileError) else _one_line(str(error))
+def _join_sentences(error: FillwrightError) -> str:
+    """Return an error on one line; the mistakes of a lesson file have a line each."""
+    return str(error) if isinstance(error, LessonFileError) else _join_lines(str(error))
 
 
-def _one_line(text: str) -> str:
+def _join_lines(text: str) -> str:
     return " ".join(text.split())
 
 
@@ -129,13 +129,13 @@ def command_module(name: str) -> ModuleType:
 
 
 def _help() -> str:
-    lines = [f"  {name:<11} {what}" for name, what in COMMANDS.items()]
+    lines = [f"  {name:<11} {purpose}" for name, purpose in COMMANDS.items()]
     return "\n".join(
         [
-            "fillwright COMMAND …: every fill that a lesson implies, written, engraved, played and printed.",
+            "fillwright COMMAND …: write, engrave, play and print every fill of a lesson",
             "",
             *lines,
             "",
-            "fillwright COMMAND --help says more. docs/lesson-file.md describes the lesson file.",
+            "Run fillwright COMMAND --help for its options. docs/lesson-file.md describes the lesson file.",
         ]
     )

@@ -1,26 +1,25 @@
-"""Building a pack with a progress bar, and the report behind it."""
+"""Pack builds with a progress bar, and the report on them."""
 
 from __future__ import annotations
 
 import argparse
 from typing import TYPE_CHECKING
 
-from fillwright.cli.options import print_json
-from fillwright.cli.sounding import bank_of
+from fillwright.cli.options import open_bank, print_json
 
 if TYPE_CHECKING:
     from fillwright.lesson.file import Lesson
-    from fillwright.pack.build import Built
+    from fillwright.pack.build import BuildReport
 
 
 def build_and_report(lesson: Lesson, text: str, options: argparse.Namespace) -> None:
-    """Build the pack into `options.output`; progress and report as the options ask."""
+    """Build the pack into `options.output`, show progress and print the report that the options choose."""
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
     from fillwright.pack.build import build_pack
 
-    bank = bank_of(options)
+    bank = open_bank(options)
     console = Console(stderr=True)
     hidden = options.quiet or options.json or not console.is_terminal
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
@@ -36,11 +35,11 @@ def build_and_report(lesson: Lesson, text: str, options: argparse.Namespace) -> 
     if options.json:
         print_json(as_json(built))
     elif not options.quiet:
-        print(_in_words(lesson, built))
+        print(_describe_build(lesson, built))
 
 
 def as_json(built: Built) -> dict[str, object]:
-    """A build as `--json` gives it."""
+    """Return a build as `--json` prints it."""
     return {
         "folder": str(built.folder),
         "fills": len(built.fills),
@@ -52,29 +51,29 @@ def as_json(built: Built) -> dict[str, object]:
     }
 
 
-def _in_words(lesson: Lesson, built: Built) -> str:
+def _describe_build(lesson: Lesson, built: Built) -> str:
     tempos = ", ".join(map(str, lesson.tempo))
-    audio = _counted(sum(len(fill.ladder) for fill in built.fills), f"{lesson.audio} file")
+    audio = _count_noun(sum(len(fill.ladder) for fill in built.fills), f"{lesson.audio} file")
     lines = [
-        f"Lesson {lesson.number}, {lesson.title}: {_counted(len(built.fills), 'fill')} at {tempos}.",
+        f"Lesson {lesson.number}, {lesson.title}: {_count_noun(len(built.fills), 'fill')} at {tempos}.",
         f"  {built.folder}",
-        "  handout.pdf     every fill, in order, to print",
-        "  practice.html   the page the student practises with; opens in any browser, needs no network",
-        "  run-sheet.pdf   what to play for a recording, with times; chapters.txt has the chapter lines",
+        "  handout.pdf     every fill in order, to print",
+        "  practice.html   the page to practise with; opens in any browser, needs no network",
+        "  run-sheet.pdf   the list of fills to record, with times; chapters.txt has the chapter lines",
         f"  fills/          a folder for each fill: notation, MIDI, MusicXML and audio ({audio})",
-        _work(built),
+        _describe_work(built),
     ]
-    lines += [f"Left out: {sentence}" for sentence in built.left_out]
+    lines += [f"Skipped: {sentence}" for sentence in built.left_out]
     return "\n".join(lines)
 
 
-def _work(built: Built) -> str:
+def _describe_work(built: Built) -> str:
     if not built.made:
-        return f"Nothing had changed; all {len(built.kept)} files were kept."
-    kept = f", {len(built.kept)} kept as they were" if built.kept else ""
-    dropped = f", {len(built.dropped)} no longer in the lesson dropped" if built.dropped else ""
-    return f"{_counted(len(built.made), 'file')} made{kept}{dropped}."
+        return f"Nothing has changed. All {len(built.kept)} files are kept."
+    kept = f", {len(built.kept)} kept" if built.kept else ""
+    dropped = f", {len(built.dropped)} removed because the lesson no longer has them" if built.dropped else ""
+    return f"{_count_noun(len(built.made), 'file')} made{kept}{dropped}."
 
 
-def _counted(number: int, noun: str) -> str:
+def _count_noun(number: int, noun: str) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

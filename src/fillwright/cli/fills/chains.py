@@ -6,8 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fillwright.cli.options import add_reporting, number, print_json
-from fillwright.cli.sounding import add_sounds, bank_of
+from fillwright.cli.options import add_reporting, add_sounds, number, open_bank, print_json
 
 if TYPE_CHECKING:
     from fillwright.craft.chains.rules import Filling
@@ -141,7 +140,7 @@ def _files(options: argparse.Namespace, made: Chained, shown: tuple[Filling, ...
         from fillwright.workbench.play import write_audio
 
         title = ", ".join(reading.figure.name for reading in shown[0].chain.readings)
-        audio = render(played, options.tempo, bank=bank_of(options))
+        audio = render(played, options.tempo, bank=open_bank(options))
         write_audio(options.play, audio, tags=Tags(title=title))
 
 

@@ -6,9 +6,16 @@ import argparse
 import sys
 from pathlib import Path
 
-from fillwright.cli.options import add_fill, add_reporting, choice, print_json
-from fillwright.cli.playing import add_playing, playing
-from fillwright.cli.sounding import add_sounds, bank_of
+from fillwright.cli.options import (
+    add_fill,
+    add_playing,
+    add_reporting,
+    add_sounds,
+    open_bank,
+    print_json,
+    read_choice,
+    read_playing,
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -29,14 +36,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Write the clip and say how long it is."""
-    from fillwright.clip.clip import Wish, film, write_clip
+    from fillwright.clip.clip import ClipSettings, make_clip, write_clip
     from fillwright.lesson.single_fill import single
 
-    one = single(choice(options))
-    wish = Wish(
-        tempo=options.tempo, options=playing(options), background=options.background, title=options.title
+    one = single(read_choice(options))
+    wish = ClipSettings(
+        tempo=options.tempo, options=read_playing(options), background=options.background, title=options.title
     )
-    made = write_clip(options.output, lambda: film(one, wish, bank=bank_of(options), warn=_warn))
+    made = write_clip(options.output, lambda: make_clip(one, wish, bank=open_bank(options), warn=_warn))
     if options.json:
         print_json({"file": str(options.output), "title": one.title, **made.report()})
     elif not options.quiet:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from fillwright.cli.options import add_reporting, print_json
 
 if TYPE_CHECKING:
-    from fillwright.score.parts.part_sticking import PartHands
+    from fillwright.score.parts.part_sticking import PartSticking
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -57,20 +57,20 @@ def run(options: argparse.Namespace) -> int:
     from fillwright.craft.player.players import find_player
     from fillwright.score.parts.drum_file import read_drum_part
     from fillwright.score.parts.midi_notes import default_pads, read_pads
-    from fillwright.score.parts.part_sticking import hands_of
+    from fillwright.score.parts.part_sticking import find_part_sticking
 
     player = find_player(options.player)
     kit = find_kit(options.kit) if options.kit else None
     pads = read_pads(options.pads) if options.pads else default_pads()
     part = read_drum_part(options.file, pads)
-    found = hands_of(part, player, kit=kit, tempo=options.tempo, pads=pads)
+    found = find_part_sticking(part, player, kit=kit, tempo=options.tempo, pads=pads)
     _write(options, found)
     if options.json:
         print_json(as_json(found))
     elif not options.quiet:
-        from fillwright.score.parts.sticking_text import in_words
+        from fillwright.score.parts.sticking_text import describe_part
 
-        print("\n".join(in_words(found)))
+        print("\n".join(describe_part(found)))
     return 0
 
 
@@ -78,7 +78,7 @@ def _write(options: argparse.Namespace, found: PartHands) -> None:
     if not (options.svg or options.pdf or options.play):
         return
     from fillwright.atomic import write_whole
-    from fillwright.sound.files.encode import Tags, encoded
+    from fillwright.sound.files.encode import Tags, encode_audio
     from fillwright.workbench.part_sticking import audio_of, plan_of, plan_pdf
 
     if options.svg:
@@ -87,7 +87,7 @@ def _write(options: argparse.Namespace, found: PartHands) -> None:
         write_whole(options.pdf, plan_pdf(found))
     if options.play:
         tags = Tags(title=options.file.stem)
-        write_whole(options.play, encoded(audio_of(found), options.play.suffix.lower(), tags=tags))
+        write_whole(options.play, encode_audio(audio_of(found), options.play.suffix.lower(), tags=tags))
 
 
 def as_json(found: PartHands) -> dict[str, Any]:

@@ -5,9 +5,17 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from fillwright.cli.options import TEMPO, add_fill, add_reporting, choice, print_json
-from fillwright.cli.playing import add_playing, playing
-from fillwright.cli.sounding import add_sounds, bank_of
+from fillwright.cli.options import (
+    TEMPO,
+    add_fill,
+    add_playing,
+    add_reporting,
+    add_sounds,
+    open_bank,
+    print_json,
+    read_choice,
+    read_playing,
+)
 from fillwright.errors import FillwrightError
 
 
@@ -46,14 +54,14 @@ def run(options: argparse.Namespace) -> int:
         options.tempo = TEMPO
     elif options.ladder is not None:
         raise FillwrightError("A ladder says itself which tempos are played; leave out --tempo, or the ladder.")
-    one = single(choice(options))
+    one = single(read_choice(options))
     asked = request(
         options.ladder or options.tempo,
-        playing(options, count_in=0 if options.loop else 1),
+        read_playing(options, count_in=0 if options.loop else 1),
         climb=options.climb,
         loop=options.loop,
     )
-    made = record(one, asked, bank=bank_of(options))
+    made = record(one, asked, bank=open_bank(options))
     tags = tagged(made, artist=options.artist, album=options.album, track=options.track)
     write_audio(options.output, made.audio, tags=tags)
     if options.json:

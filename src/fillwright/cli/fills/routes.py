@@ -6,8 +6,7 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from fillwright.cli.options import add_reporting, number, print_json
-from fillwright.cli.sounding import add_sounds, bank_of
+from fillwright.cli.options import add_reporting, add_sounds, number, open_bank, print_json
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -88,21 +87,21 @@ def _write(options: argparse.Namespace, routed: Any) -> None:
     from fillwright.atomic import write_whole
     from fillwright.lesson.single_fill import picture
     from fillwright.score.engraving.engrave import engrave
-    from fillwright.score.engraving.paper import drawing_pdf
+    from fillwright.score.engraving.paper import make_pdf
     from fillwright.workbench.routes import route_phrase, route_sheet
 
     first = routed.routes[0]
     if options.svg:
         write_whole(options.svg, engrave(route_sheet(routed, first)).svg.encode("utf-8"))
     if options.pdf:
-        write_whole(options.pdf, picture(route_sheet(routed, first), drawing_pdf))
+        write_whole(options.pdf, picture(route_sheet(routed, first), make_pdf))
     if options.play:
         from fillwright.sound.files.encode import Tags
         from fillwright.sound.playalong.options import Options
         from fillwright.sound.playalong.render import render
         from fillwright.workbench.play import write_audio
 
-        audio = render(route_phrase(routed, first), options.tempo, Options(), bank=bank_of(options))
+        audio = render(route_phrase(routed, first), options.tempo, Options(), bank=open_bank(options))
         write_audio(options.play, audio, tags=Tags(title=f"{routed.title}: {first.words}"))
 
 

@@ -45,14 +45,14 @@ def _pictures(options: argparse.Namespace, figure: Figure) -> None:
     from fillwright.craft.rudiment_sheet import figure_phrase
     from fillwright.lesson.single_fill import picture
     from fillwright.score.engraving.engrave import engrave
-    from fillwright.score.engraving.paper import drawing_png
+    from fillwright.score.engraving.paper import make_png
     from fillwright.score.sheet import Sheet
 
     sheet = Sheet(phrase=figure_phrase(figure), cue=figure.cue)
     if options.svg:
         write_whole(options.svg, engrave(sheet).svg.encode("utf-8"))
     if options.png:
-        write_whole(options.png, picture(sheet, drawing_png))
+        write_whole(options.png, picture(sheet, make_png))
 
 
 def _report(options: argparse.Namespace, figures: list[Figure], *, alone: bool = False) -> None:
@@ -87,7 +87,7 @@ def as_json(figure: Figure) -> dict[str, Any]:
 
 def _in_full(figure: Figure) -> str:
     from fillwright.craft.rudiment_sheet import figure_phrase
-    from fillwright.score.text import text_notation
+    from fillwright.score.text import format_notation
 
     also = f" (also {', '.join(figure.aliases)})" if figure.aliases else ""
     rhythms = "; ".join(rhythm.name for rhythm in figure.rhythms)
@@ -97,6 +97,6 @@ def _in_full(figure: Figure) -> str:
             f"number {figure.sheet}, {figure.group}, {figure.family} family; strokes: {figure.main_strokes}",
             f"rhythms: {rhythms}",
             "",
-            text_notation(figure_phrase(figure)),
+            format_notation(figure_phrase(figure)),
         ]
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from fillwright.cli.options import add_fill, add_reporting, choice, print_json
+from fillwright.cli.options import add_fill, add_reporting, print_json, read_choice
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -22,7 +22,7 @@ def run(options: argparse.Namespace) -> int:
     from fillwright.atomic import write_whole
     from fillwright.lesson.single_fill import sheet_file, single, suffix_of
 
-    one = single(choice(options))
+    one = single(read_choice(options))
     write_whole(options.output, sheet_file(one, suffix_of(options.output), tempo=options.tempo))
     if options.json:
         print_json({"file": str(options.output), "title": one.title, "rhythm": one.step.rhythm.name})

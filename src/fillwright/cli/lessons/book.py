@@ -22,10 +22,10 @@ def run(options: argparse.Namespace) -> int:
 
     from fillwright.atomic import write_whole
     from fillwright.lesson.file import read_lesson
-    from fillwright.pack.book import book
+    from fillwright.pack.book import typeset_book
 
     lessons = sorted(map(read_lesson, options.lessons), key=lambda lesson: lesson.number)
-    content = book(lessons, title=options.title, processes=os.cpu_count() or 1)
+    content = typeset_book(lessons, title=options.title, processes=os.cpu_count() or 1)
     write_whole(options.output, content)
     if options.json:
         print_json({"file": str(options.output), "lessons": len(lessons), "bytes": len(content)})

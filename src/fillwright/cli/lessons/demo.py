@@ -5,9 +5,8 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from fillwright.cli.options import add_reporting
+from fillwright.cli.options import add_reporting, add_sounds
 from fillwright.cli.packing import build_and_report
-from fillwright.cli.sounding import add_sounds
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -147,7 +147,7 @@ def test_a_pack_is_played_on_them_and_made_anew_only_where_they_changed(place: P
     assert "2 files made" in out  # the audio and the practice page
     assert BROKEN in err.splitlines()
     assert main([*build, "--sounds", "kit"]) == 0
-    assert "Nothing had changed" in capsys.readouterr().out
+    assert "Nothing has changed" in capsys.readouterr().out
     soundfile.write(str(place / "kit" / "snare.wav"), stroke(500), 44_100)
     assert main([*build, "--sounds", "kit"]) == 0
     assert "2 files made" in capsys.readouterr().out
