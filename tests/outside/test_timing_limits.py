@@ -11,8 +11,8 @@ import pytest
 
 from fillwright.listen.alignment.model import Outcome
 from fillwright.listen.limits import limit, noticed_ms
-from fillwright.listen.report.faults import first_fault, rush_is_heard
-from fillwright.listen.report.model import PassReport, Report, Spread, StrokeReport
+from fillwright.listen.report.faults import find_first_fault, is_rush_noticeable
+from fillwright.listen.report.model import RepetitionReport, Report, Statistics, StrokeReport
 from fillwright.music.stroke import Level
 
 BEATS_MS = (250, 300, 400, 500, 750, 1000)
@@ -39,7 +39,7 @@ def take(beat_ms=750.0, **how):
         )
         for number in range(16)
     )
-    once = PassReport(
+    once = RepetitionReport(
         turn=1,
         start_seconds=0.0,
         groove_bpm=60_000 / beat_ms,
@@ -78,22 +78,22 @@ class TestFribergAndSundberg:
 
     @pytest.mark.parametrize("beat_ms", BEATS_MS)
     def test_no_landing_nearer_is_criticised(self, beat_ms):
-        below = Spread(mean=0.99 * noticed_ms(beat_ms), deviation=None, count=1)
-        assert first_fault(take(beat_ms, landing_ms=below))[0] == "nothing"
+        below = Statistics(mean=0.99 * noticed_ms(beat_ms), deviation=None, count=1)
+        assert find_first_fault(take(beat_ms, landing_ms=below))[0] == "nothing"
 
     @pytest.mark.parametrize("beat_ms", BEATS_MS)
     def test_no_rush_is_criticised_whose_end_is_nearer(self, beat_ms):
         fill_ms = beat_ms / 4 * 15
         percent = 100 * noticed_ms(beat_ms) / fill_ms
         quiet = take(beat_ms, rush_percent=0.99 * percent, rush_error_percent=0.01)
-        assert not rush_is_heard(quiet)
+        assert not is_rush_noticeable(quiet)
         loud = max(1.01 * percent, limit("time.rush_percent") + 0.01)
-        assert rush_is_heard(take(beat_ms, rush_percent=loud, rush_error_percent=0.01))
+        assert is_rush_noticeable(take(beat_ms, rush_percent=loud, rush_error_percent=0.01))
 
     def test_scatter_is_criticised_far_above_it(self):
         assert limit("time.uneven_ms") > 2 * noticed_ms(200)
-        fine = Spread(mean=0.0, deviation=noticed_ms(200), count=16)
-        assert first_fault(take(fill_ms=fine, groove_ms=fine))[0] == "nothing"
+        fine = Statistics(mean=0.0, deviation=noticed_ms(200), count=16)
+        assert find_first_fault(take(fill_ms=fine, groove_ms=fine))[0] == "nothing"
 
 
 class TestDrakeAndBotte:
@@ -101,7 +101,7 @@ class TestDrakeAndBotte:
 
     @pytest.mark.parametrize("drift", [-1.99, 1.99])
     def test_no_smaller_drift_is_criticised(self, drift):
-        assert first_fault(take(drift=drift))[0] == "nothing"
+        assert find_first_fault(take(drift=drift))[0] == "nothing"
 
     def test_another_tempo_is_told_above_it(self):
         assert limit("time.other_tempo_percent") > 2

@@ -34,7 +34,7 @@ class _File(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):
     surfaces: dict[str, list[_Stroke]]
 
 
-def surface_names(text: str) -> tuple[str, ...]:
+def parse_surface_names(text: str) -> tuple[str, ...]:
     """Names of surfaces, separated by commas, in the order in which they are struck.
 
     Raises:
@@ -83,7 +83,7 @@ def calibrate(heard: Heard, names: Sequence[str]) -> Calibration:
     )
 
 
-def calibration_json(calibration: Calibration) -> bytes:
+def encode_calibration(calibration: Calibration) -> bytes:
     """A calibration as the bytes of its file."""
     table = {
         "version": VERSION,
@@ -102,7 +102,7 @@ def calibration_json(calibration: Calibration) -> bytes:
 
 
 def read_calibration(path: Path) -> Calibration:
-    """The calibration in a file: the inverse of `calibration_json`.
+    """The calibration in a file: the inverse of `encode_calibration`.
 
     Raises:
         FillwrightError: for a file that can't be read or is no calibration.

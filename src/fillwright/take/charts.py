@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fillwright.listen.report.measures import off_line, spread
+from fillwright.listen.report.measures import remove_rush, summarise
 from fillwright.listen.report.model import BarReport, Report
 from fillwright.take import marks as mark
 
@@ -16,7 +16,7 @@ _MOST_WORDS = 12  # bars with a number each
 _LEAST_MS, _STEP_MS = 20.0, 10.0
 
 
-def charts(report: Report, tempo: float, *, top: float, width: float) -> list[str]:
+def draw_charts(report: Report, tempo: float, *, top: float, width: float) -> list[str]:
     """Both charts side by side.
 
     Args:
@@ -26,14 +26,14 @@ def charts(report: Report, tempo: float, *, top: float, width: float) -> list[st
         width: of both together.
     """
     half = width * 0.46
-    made = tempo_chart(report.bars, tempo, top=top, width=half)
-    made += spread_chart(report, left=width - half, top=top, width=half)
+    made = draw_tempo_chart(report.bars, tempo, top=top, width=half)
+    made += draw_unevenness_chart(report, left=width - half, top=top, width=half)
     return made
 
 
-def tempo_chart(bars: Sequence[BarReport], tempo: float, *, top: float, width: float) -> list[str]:
+def draw_tempo_chart(bars: Sequence[BarReport], tempo: float, *, top: float, width: float) -> list[str]:
     """The tempo of every bar of the take; the fill's hollow."""
-    made = [mark.word(0, top + _TITLE, "Tempo by bar", fill=mark.INK, size=300, serif=True)]
+    made = [mark.draw_text(0, top + _TITLE, "Tempo by bar", fill=mark.INK, size=300, serif=True)]
     if not bars:
         return made
     reach = max(_LEAST_BPM, max(abs(bar.bpm - tempo) for bar in bars) * 1.25)
@@ -46,38 +46,38 @@ def tempo_chart(bars: Sequence[BarReport], tempo: float, *, top: float, width: f
     step = (right - left) / max(1, len(bars) - 1) if len(bars) > 1 else 0.0
     points = [(left + step * number, height(bar.bpm)) for number, bar in enumerate(bars)]
     made += [
-        mark.line(left - 350, middle, right + 200, middle, width=10, stroke=mark.RULE),
-        mark.word(left - 420, middle + 90, f"{tempo:g}", anchor="end", size=270),
-        mark.polyline(points, width=20, stroke=mark.INK),
+        mark.draw_line(left - 350, middle, right + 200, middle, width=10, stroke=mark.RULE),
+        mark.draw_text(left - 420, middle + 90, f"{tempo:g}", anchor="end", size=270),
+        mark.draw_polyline(points, width=20, stroke=mark.INK),
     ]
     numbered = len(bars) <= _MOST_WORDS
     bottom = top + _PLOT_TOP + _PLOT_HEIGHT + 330
     for (x, y), bar in zip(points, bars, strict=True):
         made.append(
-            mark.ring(x, y, 72, stroke=mark.INK, width=24) if bar.fill else mark.dot(x, y, 80, fill=mark.INK)
+            mark.draw_ring(x, y, 72, stroke=mark.INK, width=24) if bar.fill else mark.draw_dot(x, y, 80, fill=mark.INK)
         )
         if numbered:
             above = bar.bpm >= tempo
-            made.append(mark.word(x, y + (-170 if above else 330), f"{bar.bpm:.1f}", anchor="middle", size=270))
+            made.append(mark.draw_text(x, y + (-170 if above else 330), f"{bar.bpm:.1f}", anchor="middle", size=270))
         if numbered or bar.bar == 1:
-            made.append(mark.word(x, bottom, f"{bar.bar}", anchor="middle", size=270))
-    made.append(mark.word(0, bottom, "bar", size=270))
+            made.append(mark.draw_text(x, bottom, f"{bar.bar}", anchor="middle", size=270))
+    made.append(mark.draw_text(0, bottom, "bar", size=270))
     if any(bar.fill for bar in bars):
-        made.append(mark.word(2050, top + _TITLE, "the fill's bars are hollow", size=270))
+        made.append(mark.draw_text(2050, top + _TITLE, "the fill's bars are hollow", size=270))
     return made
 
 
-def spread_chart(report: Report, *, left: float, top: float, width: float) -> list[str]:
+def draw_unevenness_chart(report: Report, *, left: float, top: float, width: float) -> list[str]:
     """Every stroke of the fill, early left and late right, a row for each hand; nothing without a fill."""
     if not any(stroke.in_fill for stroke in report.strokes):
         return []
-    off = off_line(report.strokes)
+    off = remove_rush(report.strokes)
     hands = [hand for hand in ("R", "L", "") if any(stroke.hand == hand for stroke, _ in off)]
-    made = [mark.word(left, top + _TITLE, "Strokes of the fill", fill=mark.INK, size=300, serif=True)]
+    made = [mark.draw_text(left, top + _TITLE, "Strokes of the fill", fill=mark.INK, size=300, serif=True)]
     if not hands:
-        made.append(mark.word(left, top + _PLOT_TOP + 200, "too few were heard", size=270))
+        made.append(mark.draw_text(left, top + _PLOT_TOP + 200, "too few were heard", size=270))
         return made
-    made.append(mark.word(left + 2700, top + _TITLE, "round its own tempo", size=270))
+    made.append(mark.draw_text(left + 2700, top + _TITLE, "round its own tempo", size=270))
     reach = max(_LEAST_MS, *(abs(lag) for _, lag in off))
     reach = _STEP_MS * -(-reach // _STEP_MS)
     start, end = left + 900, left + width
@@ -88,24 +88,24 @@ def spread_chart(report: Report, *, left: float, top: float, width: float) -> li
 
     row = _PLOT_HEIGHT / 2.4
     bottom = top + _PLOT_TOP + row * len(hands)
-    made.append(mark.line(middle, top + _PLOT_TOP - 60, middle, bottom, width=10, stroke=mark.RULE))
+    made.append(mark.draw_line(middle, top + _PLOT_TOP - 60, middle, bottom, width=10, stroke=mark.RULE))
     for number, hand in enumerate(hands):
         y = top + _PLOT_TOP + row * (number + 0.5)
-        shade = mark.colour(hand)
+        shade = mark.choose_colour(hand)
         dash = mark.DASH if hand == "L" else ""
-        made.append(mark.line(start, y, end, y, width=7, stroke="#d9d3c7"))
-        made.append(mark.word(left, y + 95, hand or "hands", fill=shade, size=300, serif=bool(hand)))
+        made.append(mark.draw_line(start, y, end, y, width=7, stroke="#d9d3c7"))
+        made.append(mark.draw_text(left, y + 95, hand or "hands", fill=shade, size=300, serif=bool(hand)))
         lags = [lag for stroke, lag in off if stroke.hand == hand]
-        made += [mark.line(across(lag), y - 120, across(lag), y + 120, width=22, stroke=shade) for lag in lags]
-        found = spread(lags)
+        made += [mark.draw_line(across(lag), y - 120, across(lag), y + 120, width=22, stroke=shade) for lag in lags]
+        found = summarise(lags)
         if found and found.deviation is not None:
             low, high = across(found.mean - found.deviation), across(found.mean + found.deviation)
-            made.append(mark.line(low, y + 215, high, y + 215, width=40, stroke=shade, dash=dash))
+            made.append(mark.draw_line(low, y + 215, high, y + 215, width=40, stroke=shade, dash=dash))
             made.append(
-                mark.line(across(found.mean), y + 150, across(found.mean), y + 280, width=40, stroke=shade)
+                mark.draw_line(across(found.mean), y + 150, across(found.mean), y + 280, width=40, stroke=shade)
             )
     made += [
-        mark.word(across(value), bottom + 330, text, anchor=anchor, size=270)
+        mark.draw_text(across(value), bottom + 330, text, anchor=anchor, size=270)
         for value, text, anchor in (
             (-reach, f"{reach:g} ms early", "start"),
             (0, "0", "middle"),

@@ -19,12 +19,12 @@ DASH = "42 34"
 COLOURS = {"R": RIGHT, "L": LEFT}
 
 
-def colour(hand: str) -> str:
+def choose_colour(hand: str) -> str:
     """Of a hand; feet, and hands that nobody names, are ink."""
     return COLOURS.get(hand, INK)
 
 
-def line(x1: float, y1: float, x2: float, y2: float, *, width: float, stroke: str, dash: str = "") -> str:
+def draw_line(x1: float, y1: float, x2: float, y2: float, *, width: float, stroke: str, dash: str = "") -> str:
     """A straight line."""
     dashed = f' stroke-dasharray="{dash}"' if dash else ""
     return (
@@ -33,13 +33,13 @@ def line(x1: float, y1: float, x2: float, y2: float, *, width: float, stroke: st
     )
 
 
-def polyline(points: list[tuple[float, float]], *, width: float, stroke: str) -> str:
+def draw_polyline(points: list[tuple[float, float]], *, width: float, stroke: str) -> str:
     """A line through points."""
     places = " ".join(f"{x:.0f},{y:.0f}" for x, y in points)
     return f'<polyline points="{places}" stroke="{stroke}" stroke-width="{width:g}" fill="none"/>'
 
 
-def ring(x: float, y: float, radius: float, *, stroke: str, width: float = 22) -> str:
+def draw_ring(x: float, y: float, radius: float, *, stroke: str, width: float = 22) -> str:
     """A hollow circle."""
     return (
         f'<circle cx="{x:.0f}" cy="{y:.0f}" r="{radius:g}" fill="#ffffff" stroke="{stroke}" '
@@ -47,12 +47,12 @@ def ring(x: float, y: float, radius: float, *, stroke: str, width: float = 22) -
     )
 
 
-def dot(x: float, y: float, radius: float, *, fill: str) -> str:
+def draw_dot(x: float, y: float, radius: float, *, fill: str) -> str:
     """A filled circle."""
     return f'<circle cx="{x:.0f}" cy="{y:.0f}" r="{radius:g}" fill="{fill}"/>'
 
 
-def square(x: float, y: float, side: float, *, stroke: str) -> str:
+def draw_square(x: float, y: float, side: float, *, stroke: str) -> str:
     """A hollow square, its middle at a place."""
     return (
         f'<rect x="{x - side / 2:.0f}" y="{y - side / 2:.0f}" width="{side:g}" height="{side:g}" fill="none" '
@@ -60,7 +60,7 @@ def square(x: float, y: float, side: float, *, stroke: str) -> str:
     )
 
 
-def wedge(x: float, y: float, size: float, *, fill: str) -> str:
+def draw_wedge(x: float, y: float, size: float, *, fill: str) -> str:
     """A small triangle that points up at a place."""
     return (
         f'<path d="M{x:.0f} {y:.0f} L{x + size / 2:.0f} {y + size:.0f} '
@@ -68,7 +68,7 @@ def wedge(x: float, y: float, size: float, *, fill: str) -> str:
     )
 
 
-def word(
+def draw_text(
     x: float,
     y: float,
     text: str,

@@ -16,7 +16,7 @@ from fillwright.listen.written_midi import of_notes
 from fillwright.music.meter import Meter, meter
 from fillwright.music.surfaces import surfaces
 from fillwright.music.timing import check_tempo
-from fillwright.score.parts.cleaning import merged, without_crosstalk
+from fillwright.score.parts.cleaning import merge_retriggers, drop_crosstalk
 from fillwright.score.parts.drum_midi import RawPart, read_midi
 from fillwright.score.parts.drum_part import MOST_STROKES, Clock, check_size
 from fillwright.score.parts.midi_notes import Pads
@@ -52,7 +52,7 @@ def is_midi(content: bytes) -> bool:
     return content.startswith(b"MThd")
 
 
-def midi_take(content: bytes, where: str, pads: Pads) -> MidiTake:
+def read_midi_take(content: bytes, where: str, pads: Pads) -> MidiTake:
     """What an electronic kit sent, cleaned of double triggers and crosstalk.
 
     A velocity stands for a level of 40 log10(v / 127) dB (General MIDI's recommended curve, from memory).
@@ -71,7 +71,7 @@ def midi_take(content: bytes, where: str, pads: Pads) -> MidiTake:
         for note in sorted(raw.notes, key=lambda note: note.quarter)
     ]
     once, twice = _once(list(enumerate(struck)), pads)
-    clean, crosstalk = without_crosstalk(once)
+    clean, crosstalk = drop_crosstalk(once)
     onsets = tuple(_onset(stroke) for _, stroke in clean)
     remarks = [_remark(struck[number], what) for number, what in sorted(twice + crosstalk)]
     return MidiTake(
@@ -99,7 +99,7 @@ def _once(struck: list[Numbered], pads: Pads) -> tuple[list[Numbered], list[tupl
         and _AT_ONCE_SECONDS < later.onset_seconds - stroke.onset_seconds <= within
         and later.velocity >= _LOUDER * stroke.velocity
     }
-    once, twice = merged([pair for pair in struck if pair[0] not in graces], pads)
+    once, twice = merge_retriggers([pair for pair in struck if pair[0] not in graces], pads)
     return sorted([*once, *(pair for pair in struck if pair[0] in graces)], key=_onset_of), twice
 
 
@@ -131,7 +131,7 @@ def _onset(stroke: Struck) -> Onset:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MidiWritten:
+class WrittenMidi:
     """A written MIDI file.
 
     Attributes:
@@ -147,7 +147,7 @@ class MidiWritten:
     remarks: tuple[str, ...]
 
 
-def midi_written(content: bytes, where: str, pads: Pads, *, tempo: float | None = None) -> MidiWritten:
+def read_written_midi(content: bytes, where: str, pads: Pads, *, tempo: float | None = None) -> WrittenMidi:
     """What is written in a MIDI file, from the bar of its first note.
 
     Args:
@@ -176,7 +176,7 @@ def midi_written(content: bytes, where: str, pads: Pads, *, tempo: float | None 
         beats=[raw.clock.seconds(place) * scale for place in beats],
         tempo=asked,
     )
-    return MidiWritten(expected=_with_feet(expected), meter=known, tempo=own, remarks=raw.report)
+    return WrittenMidi(expected=_with_feet(expected), meter=known, tempo=own, remarks=raw.report)
 
 
 def _with_feet(expected: Expected) -> Expected:

@@ -17,21 +17,21 @@ from fillwright.music.surfaces import surface
 from fillwright.music.timing import whole_note_seconds
 from fillwright.score.sheet import Sheet
 from fillwright.score.written import Note
-from fillwright.take.reference import Against
+from fillwright.take.reference import Reference
 
 _MOST_ONSETS = 26  # on one line
 _PLACES = (16, 24, 32, 48)  # of a whole note; the first that fits within a few milliseconds
 _NEAR_SECONDS = 0.012
 
 
-def sheet_of(against: Against) -> Sheet | None:
+def build_sheet(against: Reference) -> Sheet | None:
     """What is laid under a take's ruler, every bar written out; None where it can't be written.
 
     A MIDI file says no hands, so none are printed.
     """
     fill = against.fill
     try:
-        phrase = fill.phrase if fill else phrase_of(against.expected, against.meter)
+        phrase = fill.phrase if fill else build_phrase(against.expected, against.meter)
         sheet = Sheet(
             phrase=phrase,
             tempo=f"{against.expected.tempo:g}",
@@ -64,7 +64,7 @@ def _breaks(sheet: Sheet) -> tuple[int, ...]:
     return tuple(breaks)
 
 
-def phrase_of(expected: Expected, meter: Meter | None) -> Phrase:
+def build_phrase(expected: Expected, meter: Meter | None) -> Phrase:
     """Strokes in seconds as a phrase on a grid, all hands the right one, for nobody says which.
 
     Raises:
@@ -135,7 +135,7 @@ def _span(fills: Sequence[Written], expected: Expected, meter: Meter, whole: flo
     return Span(start=start, length=(last.bar + 1) * meter.bar - start)
 
 
-def note_ids(sheet: Sheet, expected: Expected) -> tuple[str, ...]:
+def find_note_ids(sheet: Sheet, expected: Expected) -> tuple[str, ...]:
     """The id on the page of each expected stroke, in their order; "" where it has none.
 
     In each bar the strokes on a surface are its notes in order; grace notes belong to their main note's.

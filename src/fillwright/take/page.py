@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from importlib.resources import files
 
-from fillwright.listen.report.number_table import figures
-from fillwright.pack.handout import paper
+from fillwright.listen.report.number_table import list_numbers
+from fillwright.pack.handout import get_typst_paper
 from fillwright.score.engraving.paper import typeset
-from fillwright.take.picture import WIDTH_MM, Picture
-from fillwright.take.take import Taken
+from fillwright.take.picture import WIDTH_MM, TakePicture
+from fillwright.take.take import AssessedTake
 
 _TRUST = {
     "high": "These numbers can be relied on.",
@@ -18,7 +18,7 @@ _TRUST = {
 }
 
 
-def take_page(taken: Taken, drawn: Picture, *, page: str) -> bytes:
+def typeset_take(taken: AssessedTake, drawn: TakePicture, *, page: str) -> bytes:
     """The page as PDF.
 
     Args:
@@ -31,11 +31,11 @@ def take_page(taken: Taken, drawn: Picture, *, page: str) -> bytes:
         "title": taken.against.title,
         "heading": f"A take at {taken.report.tempo_asked:g}",
         "running": f"{taken.name}",
-        "page": paper(page),
+        "page": get_typst_paper(page),
         "width": WIDTH_MM,
         "words": taken.words,
         "drawings": tuple(drawings),
-        "figures": figures(taken.report),
+        "figures": list_numbers(taken.report),
         "trust": _TRUST[taken.trust.level],
         "limits": taken.trust.limits + taken.remarks,
     }

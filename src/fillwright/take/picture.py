@@ -8,13 +8,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from fillwright.listen.report.model import Report
-from fillwright.score.engraving.drawing import HEAD_WIDTH, NUMBERS, SVG, groups, place, points, tag, translation
+from fillwright.score.engraving.drawing import HEAD_WIDTH, NUMBERS, SVG, find_groups, read_place, read_points, qualify, read_translation
 from fillwright.score.engraving.engrave import engrave
 from fillwright.take import marks as mark
-from fillwright.take.charts import CHART_HEIGHT, charts
-from fillwright.take.notes import note_ids, sheet_of
-from fillwright.take.reference import Against
-from fillwright.take.ruler import Ruler, extras, rows, ruler_for
+from fillwright.take.charts import CHART_HEIGHT, draw_charts
+from fillwright.take.notes import find_note_ids, build_sheet
+from fillwright.take.reference import Reference
+from fillwright.take.ruler import Ruler, draw_extras, draw_rows, fit_ruler
 
 WIDTH_MM = 174.0
 _UNITS = WIDTH_MM * mark.PER_MM
@@ -27,7 +27,7 @@ _ABSOLUTE = re.compile(r"M(-?[\d.]+) (-?[\d.]+)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Drawing:
+class TakeDrawing:
     """A whole SVG document, and its height on paper; it is `WIDTH_MM` wide."""
 
     svg: str
@@ -35,11 +35,11 @@ class Drawing:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Picture:
+class TakePicture:
     """The picture of a take in one drawing, and the same cut between its lines of music, for pages."""
 
-    whole: Drawing
-    parts: tuple[Drawing, ...]
+    whole: TakeDrawing
+    parts: tuple[TakeDrawing, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +50,7 @@ class _Block:
     height: float
 
 
-def picture(report: Report, against: Against) -> Picture:
+def draw_take(report: Report, against: Reference) -> TakePicture:
     """Draw a take.
 
     Args:
@@ -58,16 +58,16 @@ def picture(report: Report, against: Against) -> Picture:
         against: what it is laid against; where that can't be engraved, the charts stand without music.
     """
     ET.register_namespace("", SVG)
-    sheet = sheet_of(against)
+    sheet = build_sheet(against)
     if sheet is None:
         return _composed(ET.fromstring(_EMPTY), _charts(report, None))
     root = ET.fromstring(engrave(sheet, width_mm=WIDTH_MM).svg)
-    ids = note_ids(sheet, against.expected)
+    ids = find_note_ids(sheet, against.expected)
     heads = _middles(root)
     places = {index: heads[note] for index, note in enumerate(ids) if note in heads}
-    systems = groups(root, "system")
+    systems = find_groups(root, "system")
     lines = [_places_on(system, places, ids) for system in systems]
-    ruler = ruler_for(report, lines)
+    ruler = fit_ruler(report, lines)
     blocks = [_line(report, ruler, own, system) for system, own in zip(systems, lines, strict=True)]
     return _composed(root, [*blocks, *_charts(report, ruler)])
 
@@ -88,38 +88,38 @@ def _charts(report: Report, ruler: Ruler | None) -> list[_Block]:
     """The legend and the charts, of a take that is scored."""
     if not report.strokes:
         return []
-    drawn = charts(report, report.tempo_asked, top=_LEGEND_HEIGHT if ruler else 0.0, width=_UNITS)
+    drawn = draw_charts(report, report.tempo_asked, top=_LEGEND_HEIGHT if ruler else 0.0, width=_UNITS)
     if ruler:
         drawn = _legend(report, ruler) + drawn
     height = CHART_HEIGHT + (_LEGEND_HEIGHT if ruler else 0.0)
     return [_Block(drawn=tuple(_elements(drawn)), height=height)]
 
 
-def _composed(root: ET.Element, blocks: Sequence[_Block]) -> Picture:
-    return Picture(whole=_document(root, blocks), parts=tuple(_document(root, [block]) for block in blocks))
+def _composed(root: ET.Element, blocks: Sequence[_Block]) -> TakePicture:
+    return TakePicture(whole=_document(root, blocks), parts=tuple(_document(root, [block]) for block in blocks))
 
 
-def _document(root: ET.Element, blocks: Sequence[_Block]) -> Drawing:
+def _document(root: ET.Element, blocks: Sequence[_Block]) -> TakeDrawing:
     """Blocks one below the other, as a document with the outlines of its music."""
-    page = next(iter(groups(root, "page-margin")))
+    page = next(iter(find_groups(root, "page-margin")))
     for child in list(page):
         page.remove(child)
     y = 0.0
     for block in blocks:
-        group = ET.SubElement(page, tag("g"), {"transform": f"translate(0, {y:.0f})"})
+        group = ET.SubElement(page, qualify("g"), {"transform": f"translate(0, {y:.0f})"})
         group.extend(block.drawn)
         y += block.height + _LINE_GAP
     height = max(y - _LINE_GAP, 0.0) + 200
     root.set("viewBox", f"0 0 {_UNITS / 10:.0f} {height / 10:.0f}")
     root.set("color", mark.INK)
-    for inner in root.findall(tag("svg")):
+    for inner in root.findall(qualify("svg")):
         inner.set("viewBox", f"0 0 {_UNITS:.0f} {height:.0f}")
-    return Drawing(svg=ET.tostring(root, encoding="unicode"), height_mm=height / mark.PER_MM)
+    return TakeDrawing(svg=ET.tostring(root, encoding="unicode"), height_mm=height / mark.PER_MM)
 
 
 def _places_on(system: ET.Element, places: Mapping[int, float], ids: Sequence[str]) -> dict[int, float]:
     """The places of the strokes whose notes stand on a line of music."""
-    here = {group.get("id") for group in system.iter(tag("g"))}
+    here = {group.get("id") for group in system.iter(qualify("g"))}
     return {index: x for index, x in places.items() if ids[index] in here}
 
 
@@ -132,7 +132,7 @@ def _has_below(report: Report, own: Mapping[int, float]) -> bool:
 
 def _ruler_over(report: Report, ruler: Ruler, own: Mapping[int, float]) -> list[str]:
     strokes = [stroke for stroke in report.strokes if stroke.index in own]
-    drawn = rows(ruler, strokes, own, top=0.0, right=_UNITS)
+    drawn = draw_rows(ruler, strokes, own, top=0.0, right=_UNITS)
     bars = {(stroke.turn, stroke.bar) for stroke in strokes}
     clock = sorted({(s.turn, s.written_seconds, own[s.index]) for s in strokes if not s.grace})
     last = {turn: seconds for turn, seconds, _ in clock}
@@ -140,7 +140,7 @@ def _ruler_over(report: Report, ruler: Ruler, own: Mapping[int, float]) -> list[
         [*clock, *((turn, seconds + 60 / report.tempo_asked, _UNITS) for turn, seconds in last.items())]
     )
     mine = [one for one in report.extra if (one.turn, one.bar) in bars]
-    return drawn + extras(mine, clock, top=ruler.height + 30)
+    return drawn + draw_extras(mine, clock, top=ruler.height + 30)
 
 
 def _legend(report: Report, ruler: Ruler) -> list[str]:
@@ -149,34 +149,34 @@ def _legend(report: Report, ruler: Ruler) -> list[str]:
     length_ms = ruler.ms_per_mm * 5
     wide = 5 * mark.PER_MM
     made = [
-        mark.line(300, y - 130, 300, y + 130, width=11, stroke=mark.RULE),
-        mark.line(300, y, 300 - wide / 2, y, width=26, stroke=mark.INK),
-        mark.line(300 - wide / 2, y - 110, 300 - wide / 2, y + 110, width=44, stroke=mark.INK),
-        mark.word(480, y + 90, f"early by {length_ms / 2:g} ms", size=270),
+        mark.draw_line(300, y - 130, 300, y + 130, width=11, stroke=mark.RULE),
+        mark.draw_line(300, y, 300 - wide / 2, y, width=26, stroke=mark.INK),
+        mark.draw_line(300 - wide / 2, y - 110, 300 - wide / 2, y + 110, width=44, stroke=mark.INK),
+        mark.draw_text(480, y + 90, f"early by {length_ms / 2:g} ms", size=270),
     ]
     x = 2550.0
     samples: list[tuple[str, str]] = []
     if {"R", "L"} & set(ruler.limbs):
         made += [
-            mark.line(x, y, x + 420, y, width=26, stroke=mark.RIGHT),
-            mark.word(x + 520, y + 90, "right", size=270),
-            mark.line(x + 1300, y, x + 1720, y, width=26, stroke=mark.LEFT, dash=mark.DASH),
-            mark.word(x + 1820, y + 90, "left hand", size=270),
+            mark.draw_line(x, y, x + 420, y, width=26, stroke=mark.RIGHT),
+            mark.draw_text(x + 520, y + 90, "right", size=270),
+            mark.draw_line(x + 1300, y, x + 1720, y, width=26, stroke=mark.LEFT, dash=mark.DASH),
+            mark.draw_text(x + 1820, y + 90, "left hand", size=270),
         ]
         x += 3350
     if report.missing:
-        samples.append((mark.ring(0, 0, 105, stroke=mark.INK, width=26), "missing"))
+        samples.append((mark.draw_ring(0, 0, 105, stroke=mark.INK, width=26), "missing"))
     if any(stroke.played and stroke.lag_ms is None and not stroke.grace for stroke in report.strokes):
-        samples.append((mark.dot(0, 0, 42, fill=mark.INK), "heard, time unsure"))
+        samples.append((mark.draw_dot(0, 0, 42, fill=mark.INK), "heard, time unsure"))
     if report.extra:
-        samples.append((mark.wedge(0, -75, 150, fill=mark.INK), "a stroke that is not written"))
+        samples.append((mark.draw_wedge(0, -75, 150, fill=mark.INK), "a stroke that is not written"))
     if report.wrong_surface:
-        samples.append((mark.square(0, 0, 250, stroke=mark.INK), "on another drum"))
+        samples.append((mark.draw_square(0, 0, 250, stroke=mark.INK), "on another drum"))
     if len(report.passes) > 1:
-        samples.append((mark.line(0, -75, 0, 75, width=10, stroke=mark.INK), "one time through"))
+        samples.append((mark.draw_line(0, -75, 0, 75, width=10, stroke=mark.INK), "one time through"))
     for drawn, words in samples:
         made.append(f'<g transform="translate({x:.0f} {y:.0f})">{drawn}</g>')
-        made.append(mark.word(x + 220, y + 90, words, size=270))
+        made.append(mark.draw_text(x + 220, y + 90, words, size=270))
         x += 560 + 128 * len(words)
     return made
 
@@ -188,11 +188,11 @@ def _elements(drawn: Sequence[str]) -> Iterator[ET.Element]:
 def _middles(root: ET.Element) -> dict[str, float]:
     """The middle of each note head by note id."""
     made = {}
-    for group in [*groups(root, "note"), *groups(root, "chord")]:
-        head = next(iter(groups(group, "notehead")), None)
+    for group in [*find_groups(root, "note"), *find_groups(root, "chord")]:
+        head = next(iter(find_groups(group, "notehead")), None)
         if head is not None:
             scale = float(NUMBERS.findall(head[0].get("transform", ""))[2]) / 0.72
-            made[group.get("id", "")] = translation(head[0])[0] + HEAD_WIDTH / 2 * scale
+            made[group.get("id", "")] = read_translation(head[0])[0] + HEAD_WIDTH / 2 * scale
     return made
 
 
@@ -200,18 +200,18 @@ def _extent(system: ET.Element) -> tuple[float, float]:
     """The highest and the lowest place of a line of music."""
     ys: list[float] = []
     for element in system.iter():
-        if element.tag == tag("use"):
-            y = translation(element)[1]
+        if element.tag == qualify("use"):
+            y = read_translation(element)[1]
             ys += [y - _OVER, y + _UNDER]
-        elif element.tag == tag("text"):
-            y = place(element)[1]
+        elif element.tag == qualify("text"):
+            y = read_place(element)[1]
             ys += [y - _OVER, y + _UNDER]
-        elif element.tag in (tag("polyline"), tag("polygon")):
-            ys += points(element)[1::2]
-        elif element.tag == tag("path") and "transform" not in element.attrib:
+        elif element.tag in (qualify("polyline"), qualify("polygon")):
+            ys += read_points(element)[1::2]
+        elif element.tag == qualify("path") and "transform" not in element.attrib:
             ys += [float(y) for _, y in _ABSOLUTE.findall(element.get("d", ""))]
-    lifted = [group for group in groups(system, "tempo") if group.get("transform")]
+    lifted = [group for group in find_groups(system, "tempo") if group.get("transform")]
     for group in lifted:
-        lift = translation(group)[1]
-        ys += [place(text)[1] + lift - _OVER for text in group.iter(tag("text"))]
+        lift = read_translation(group)[1]
+        ys += [read_place(text)[1] + lift - _OVER for text in group.iter(qualify("text"))]
     return min(ys), max(ys)

@@ -10,9 +10,9 @@ from fillwright.errors import FillwrightError
 from fillwright.listen.written import Expected, of_phrase
 from fillwright.music.meter import Meter
 from fillwright.music.timing import check_tempo
-from fillwright.pack.phrase_file import FILE, FileFill, read_fills
+from fillwright.pack.phrase_file import FILLS_FILE, FileFill, read_fills
 from fillwright.score.parts.midi_notes import Pads
-from fillwright.take.midi import is_midi, midi_written, read_bytes
+from fillwright.take.midi import is_midi, read_written_midi, read_bytes
 
 PACK_LIST = "pack.json"
 _LARGEST_LIST_BYTES = 16_000_000
@@ -22,7 +22,7 @@ _DEEPEST = 4  # folders between a fill's file and its pack
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Against:
+class Reference:
     """What a take is laid against.
 
     Attributes:
@@ -42,7 +42,7 @@ class Against:
     remarks: tuple[str, ...] = ()
 
 
-def find_against(what: Path, pads: Pads, *, fill: int | None = None, tempo: float | None = None) -> Against:
+def find_reference(what: Path, pads: Pads, *, fill: int | None = None, tempo: float | None = None) -> Reference:
     """Find what a take is laid against.
 
     Args:
@@ -64,7 +64,7 @@ def find_against(what: Path, pads: Pads, *, fill: int | None = None, tempo: floa
     pack = _pack_above(what)
     if pack is not None:
         found = _fill_of(pack, what, fill)
-        return of_fill(found, _named_tempo(what) if tempo is None else tempo)
+        return build_reference(found, _named_tempo(what) if tempo is None else tempo)
     if what.is_dir():
         raise FillwrightError(
             f'"{what}" is no pack: there is no {PACK_LIST} in it; name a pack or a MIDI file.'
@@ -76,18 +76,18 @@ def find_against(what: Path, pads: Pads, *, fill: int | None = None, tempo: floa
         )
     if fill is not None:
         raise FillwrightError(f'"{what}" is a MIDI file and no pack; leave --fill out.')
-    written = midi_written(content, f'"{what}"', pads, tempo=tempo)
-    return Against(title=what.stem, expected=written.expected, meter=written.meter, remarks=written.remarks)
+    written = read_written_midi(content, f'"{what}"', pads, tempo=tempo)
+    return Reference(title=what.stem, expected=written.expected, meter=written.meter, remarks=written.remarks)
 
 
-def of_fill(fill: FileFill, tempo: float | None) -> Against:
+def build_reference(fill: FileFill, tempo: float | None) -> Reference:
     """A fill at a tempo, the slowest of its ladder by default.
 
     Raises:
         TempoError: for a tempo that can't be played.
     """
     asked = float(fill.tempos[0] if tempo is None else tempo)
-    return Against(
+    return Reference(
         title=fill.title,
         expected=of_phrase(fill.phrase, asked, fill.feel),
         meter=fill.phrase.meter,
@@ -104,9 +104,9 @@ def _pack_above(what: Path) -> Path | None:
 
 def _fill_of(pack: Path, what: Path, number: int | None) -> FileFill:
     """The fill that a path below a pack belongs to, or the one of that number."""
-    listed = pack / FILE
+    listed = pack / FILLS_FILE
     if not listed.is_file():
-        raise FillwrightError(f'The pack "{pack}" has no {FILE}; build it anew with this version.')
+        raise FillwrightError(f'The pack "{pack}" has no {FILLS_FILE}; build it anew with this version.')
     fills = read_fills(read_bytes(listed, _LARGEST_LIST_BYTES), f'"{listed}"')
     inside = what.resolve().relative_to(pack).parts
     own = [one for one in fills if len(inside) > 1 and inside[:2] == ("fills", one.slug)]

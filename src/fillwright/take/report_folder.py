@@ -11,14 +11,14 @@ from pathlib import Path
 
 from fillwright.atomic import folder_written_whole, reason
 from fillwright.errors import OutputError
-from fillwright.take.page import take_page
-from fillwright.take.picture import picture
-from fillwright.take.take import Taken, as_json
+from fillwright.take.page import typeset_take
+from fillwright.take.picture import draw_take
+from fillwright.take.take import AssessedTake, as_json
 
 FILES = ("report.json", "report.svg", "report.pdf")
 
 
-def write_report(taken: Taken, folder: Path, *, page: str) -> None:
+def write_report(taken: AssessedTake, folder: Path, *, page: str) -> None:
     """Write the report on a take into a folder; other files in it stay.
 
     Args:
@@ -29,12 +29,12 @@ def write_report(taken: Taken, folder: Path, *, page: str) -> None:
     Raises:
         OutputError: where the folder can't be written; what was there is then untouched.
     """
-    drawn = picture(taken.report, taken.against)
+    drawn = draw_take(taken.report, taken.against)
     table = json.dumps(as_json(taken), ensure_ascii=False, indent=1) + "\n"
     contents = (
         table.encode("utf-8"),
         drawn.whole.svg.encode("utf-8"),
-        take_page(taken, drawn, page=page),
+        typeset_take(taken, drawn, page=page),
     )
     write_together(folder, dict(zip(FILES, contents, strict=True)))
 

@@ -46,7 +46,7 @@ class Ruler:
         return lag_ms / self.ms_per_mm * mark.PER_MM
 
 
-def ruler_for(report: Report, lines: Sequence[Mapping[int, float]]) -> Ruler:
+def fit_ruler(report: Report, lines: Sequence[Mapping[int, float]]) -> Ruler:
     """The ruler on which nearly every tick has room before its neighbour's line.
 
     Args:
@@ -74,7 +74,7 @@ def ruler_for(report: Report, lines: Sequence[Mapping[int, float]]) -> Ruler:
     return Ruler(limbs=limbs, ms_per_mm=scale, turns=len(report.passes))
 
 
-def rows(
+def draw_rows(
     ruler: Ruler, strokes: Sequence[StrokeReport], places: Mapping[int, float], *, top: float, right: float
 ) -> list[str]:
     """The rows over one line of music.
@@ -90,9 +90,9 @@ def rows(
     for number, limb in enumerate(ruler.limbs):
         y = top + ROW * (number + 0.5)
         own = [s for s in strokes if s.hand == limb and not s.grace and s.index in places]
-        made.append(mark.line(560, y, right, y, width=7, stroke="#d9d3c7"))
+        made.append(mark.draw_line(560, y, right, y, width=7, stroke="#d9d3c7"))
         made.append(
-            mark.word(0, y + 95, _LABELS[limb], fill=mark.colour(limb), size=300, serif=limb in ("R", "L"))
+            mark.draw_text(0, y + 95, _LABELS[limb], fill=mark.choose_colour(limb), size=300, serif=limb in ("R", "L"))
         )
         by_index: dict[int, list[StrokeReport]] = defaultdict(list)
         for stroke in own:
@@ -100,7 +100,7 @@ def rows(
         for index, turns in by_index.items():
             made += _stroke(ruler, turns, places[index], y)
     made += [
-        mark.ring(places[s.index], top + ruler.height + 90, 52, stroke=mark.SOFT, width=16)
+        mark.draw_ring(places[s.index], top + ruler.height + 90, 52, stroke=mark.SOFT, width=16)
         for s in strokes
         if s.grace and s.outcome is Outcome.MISSING and s.index in places
     ]
@@ -110,34 +110,34 @@ def rows(
 def _stroke(ruler: Ruler, turns: Sequence[StrokeReport], x: float, y: float) -> list[str]:
     """One written stroke: its line, and what became of it each time through."""
     hand = turns[0].hand
-    shade = mark.colour(hand)
+    shade = mark.choose_colour(hand)
     dash = mark.DASH if hand == "L" else ""
-    made = [mark.line(x, y - 185, x, y + 185, width=11, stroke=mark.RULE, dash=dash)]
+    made = [mark.draw_line(x, y - 185, x, y + 185, width=11, stroke=mark.RULE, dash=dash)]
     lags = [stroke.lag_ms for stroke in turns if stroke.lag_ms is not None]
     if lags:
         end = x + ruler.units(fmean(lags))
         if abs(end - x) > 10:
-            made.append(mark.line(x, y, end, y, width=26, stroke=shade, dash=dash))
+            made.append(mark.draw_line(x, y, end, y, width=26, stroke=shade, dash=dash))
         if len(turns) > 1:
             made += [
-                mark.line(x + ruler.units(lag), y - 75, x + ruler.units(lag), y + 75, width=10, stroke=shade)
+                mark.draw_line(x + ruler.units(lag), y - 75, x + ruler.units(lag), y + 75, width=10, stroke=shade)
                 for lag in lags
             ]
-        made.append(mark.line(end, y - 130, end, y + 130, width=44, stroke=shade))
+        made.append(mark.draw_line(end, y - 130, end, y + 130, width=44, stroke=shade))
     elif any(stroke.played for stroke in turns):
-        made.append(mark.dot(x, y, 42, fill=shade))
+        made.append(mark.draw_dot(x, y, 42, fill=shade))
     missing = sum(stroke.outcome is Outcome.MISSING for stroke in turns)
     if missing:
-        made.append(mark.ring(x, y, 105, stroke=shade, width=26))
+        made.append(mark.draw_ring(x, y, 105, stroke=shade, width=26))
         if len(turns) > 1:
-            made.append(mark.word(x + 135, y - 60, f"{missing}×", size=210))
+            made.append(mark.draw_text(x + 135, y - 60, f"{missing}×", size=210))
     wrong = [s for s in turns if s.surface_heard not in ("", s.surface) and s.surface_trust >= 0.8]
     if wrong:
-        made.append(mark.square(x + ruler.units(fmean(lags) if lags else 0.0), y, 330, stroke=mark.INK))
+        made.append(mark.draw_square(x + ruler.units(fmean(lags) if lags else 0.0), y, 330, stroke=mark.INK))
     return made
 
 
-def extras(extra: Sequence[ExtraReport], clock: Sequence[tuple[int, float, float]], *, top: float) -> list[str]:
+def draw_extras(extra: Sequence[ExtraReport], clock: Sequence[tuple[int, float, float]], *, top: float) -> list[str]:
     """Wedges below the rows for strokes that nobody wrote.
 
     Args:
@@ -151,5 +151,5 @@ def extras(extra: Sequence[ExtraReport], clock: Sequence[tuple[int, float, float
         for (before, left), (after, right) in pairwise(own):
             if before <= one.seconds < after:
                 x = left + (right - left) * (one.seconds - before) / (after - before)
-                made.append(mark.wedge(x, top, 150, fill=mark.INK))
+                made.append(mark.draw_wedge(x, top, 150, fill=mark.INK))
     return made

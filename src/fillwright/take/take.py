@@ -11,18 +11,18 @@ from fillwright.listen.calibration import Calibration
 from fillwright.listen.onset_list import Heard
 from fillwright.listen.onsets.decode import read_take
 from fillwright.listen.onsets.detect import hear
-from fillwright.listen.report.build import report
-from fillwright.listen.report.confidence import Trust, trust
+from fillwright.listen.report.build import build_report
+from fillwright.listen.report.confidence import ConfidenceNote, rate_confidence
 from fillwright.listen.report.json_values import plain
 from fillwright.listen.report.model import Report
-from fillwright.listen.report.sentences import Words, words
+from fillwright.listen.report.sentences import Sentences, write_sentences
 from fillwright.score.parts.midi_notes import Pads
-from fillwright.take.midi import is_midi, midi_take, read_bytes
-from fillwright.take.reference import Against
+from fillwright.take.midi import is_midi, read_midi_take, read_bytes
+from fillwright.take.reference import Reference
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Taken:
+class AssessedTake:
     """A take and what is said of it.
 
     Attributes:
@@ -35,14 +35,14 @@ class Taken:
     """
 
     name: str
-    against: Against
-    report: Report
-    words: Words
-    trust: Trust
+    against: Reference
+    build_report: Report
+    write_sentences: Sentences
+    rate_confidence: ConfidenceNote
     remarks: tuple[str, ...] = ()
 
 
-def listen_to(path: Path, against: Against, *, pads: Pads, calibration: Calibration | None = None) -> Taken:
+def assess_take(path: Path, against: Reference, *, pads: Pads, calibration: Calibration | None = None) -> AssessedTake:
     """Listen to a take.
 
     Args:
@@ -54,33 +54,33 @@ def listen_to(path: Path, against: Against, *, pads: Pads, calibration: Calibrat
     Raises:
         FillwrightError: for a take that can't be read.
     """
-    heard, remarks = hear_take(path, pads)
+    heard, remarks = detect_onsets(path, pads)
     found = match(against.expected, heard, calibration=calibration)
-    said = report(against.expected, heard, found)
-    return Taken(
+    said = build_report(against.expected, heard, found)
+    return AssessedTake(
         name=path.name,
         against=against,
         report=said,
-        words=words(said, ladder=against.ladder),
-        trust=trust(said, heard, calibrated=calibration is not None),
+        words=write_sentences(said, ladder=against.ladder),
+        trust=rate_confidence(said, heard, calibrated=calibration is not None),
         remarks=against.remarks + remarks,
     )
 
 
-def hear_take(path: Path, pads: Pads) -> tuple[Heard, tuple[str, ...]]:
+def detect_onsets(path: Path, pads: Pads) -> tuple[Heard, tuple[str, ...]]:
     """What is heard in a take, and what was merged, set aside or unknown.
 
     Raises:
         FillwrightError: for a take that can't be read.
     """
     if is_midi(read_bytes(path, 4)):
-        taken = midi_take(read_bytes(path), f'"{path}"', pads)
+        taken = read_midi_take(read_bytes(path), f'"{path}"', pads)
         return taken.heard, taken.remarks
     samples, rate = read_take(path)
     return hear(samples, rate), ()
 
 
-def as_json(taken: Taken) -> dict[str, Any]:
+def as_json(taken: AssessedTake) -> dict[str, Any]:
     """A take as `--json` and report.json give it; docs/listening.md describes every key."""
     fill = taken.against.fill
     return {

@@ -11,7 +11,7 @@ import pytest
 
 from fillwright.listen.alignment.model import Match, Matched, Outcome, Pass
 from fillwright.listen.onset_list import Heard, Onset
-from fillwright.listen.report.build import report
+from fillwright.listen.report.build import build_report
 from fillwright.listen.report.model import Report
 from fillwright.listen.written import Expected, Written
 from fillwright.music.grooves import find_groove
@@ -183,4 +183,4 @@ def perform(expected: Expected) -> Callable[..., tuple[Heard, Match]]:
 @pytest.fixture
 def told(expected: Expected, perform: Callable[..., tuple[Heard, Match]]) -> Callable[..., Report]:
     """The report of a take, played as `perform` plays it."""
-    return lambda **how: report(expected, *perform(**how))
+    return lambda **how: build_report(expected, *perform(**how))

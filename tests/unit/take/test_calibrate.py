@@ -5,7 +5,7 @@ import pytest
 
 from fillwright.errors import FillwrightError, UnknownNameError
 from fillwright.listen.onset_list import Heard, Onset
-from fillwright.take.calibrate import calibrate, calibration_json, read_calibration, surface_names
+from fillwright.take.calibrate import calibrate, encode_calibration, read_calibration, parse_surface_names
 
 NAMES = ("snare", "high tom")
 
@@ -21,7 +21,7 @@ def heard(count, **how):
 @pytest.fixture
 def written(tmp_path):
     path = tmp_path / "kit.json"
-    path.write_bytes(calibration_json(calibrate(heard(8), NAMES)))
+    path.write_bytes(encode_calibration(calibrate(heard(8), NAMES)))
     return path
 
 
@@ -61,7 +61,7 @@ def test_an_electronic_kit_needs_none():
 )
 def test_names_that_can_not_be(text, error, message):
     with pytest.raises(error, match=message):
-        surface_names(text)
+        parse_surface_names(text)
 
 
 @pytest.mark.parametrize(

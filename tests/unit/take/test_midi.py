@@ -5,7 +5,7 @@ import pytest
 
 from fillwright.errors import FillwrightError
 from fillwright.score.parts.midi_notes import default_pads
-from fillwright.take.midi import is_midi, midi_take, midi_written, read_bytes
+from fillwright.take.midi import is_midi, read_midi_take, read_written_midi, read_bytes
 
 
 def midi(notes, *, tempo=120, signature=(4, 4), quarter=480, channel=9):
@@ -26,11 +26,11 @@ def midi(notes, *, tempo=120, signature=(4, 4), quarter=480, channel=9):
 
 
 def take(notes, **how):
-    return midi_take(midi(notes, **how), '"take.mid"', default_pads())
+    return read_midi_take(midi(notes, **how), '"take.mid"', default_pads())
 
 
 def written(notes, *, asked=None, **how):
-    return midi_written(midi(notes, **how), '"it.mid"', default_pads(), tempo=asked)
+    return read_written_midi(midi(notes, **how), '"it.mid"', default_pads(), tempo=asked)
 
 
 class TestTakes:

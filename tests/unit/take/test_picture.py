@@ -10,17 +10,17 @@ from fillwright.lesson.file import demo_text, parse_lesson
 from fillwright.lesson.fills import contents
 from fillwright.listen.alignment.model import Match, Matched, Outcome, Pass
 from fillwright.listen.onset_list import Heard, Onset
-from fillwright.listen.report.build import report
+from fillwright.listen.report.build import build_report
 from fillwright.listen.written import of_phrase
 from fillwright.pack.phrase_file import FileFill
 from fillwright.score.engraving.engrave import engrave
-from fillwright.score.export.midi import midi_bytes
+from fillwright.score.export.midi import encode_midi
 from fillwright.score.parts.midi_notes import default_pads
 from fillwright.take.marks import LEFT, PER_MM
-from fillwright.take.midi import midi_written
-from fillwright.take.notes import note_ids, phrase_of, sheet_of
-from fillwright.take.picture import WIDTH_MM, picture
-from fillwright.take.reference import Against
+from fillwright.take.midi import read_written_midi
+from fillwright.take.notes import find_note_ids, build_phrase, build_sheet
+from fillwright.take.picture import WIDTH_MM, draw_take
+from fillwright.take.reference import Reference
 
 TEMPO = 80.0
 LESSON = parse_lesson(demo_text())
@@ -40,7 +40,7 @@ def against(fill):
         cue=fill.sheet.cue,
     )
     expected = of_phrase(fill.phrase, TEMPO, LESSON.feel)
-    return Against(
+    return Reference(
         title=fill.title, expected=expected, meter=fill.phrase.meter, ladder=fill.ladder, fill=listed
     )
 
@@ -70,7 +70,7 @@ def told(what, *, lag=lambda _stroke: 0.0, missing=(), extra=(), turns=1):
     onsets = tuple(Onset(seconds=at, strength_db=9.0, level_db=-9.0) for at in extra)
     heard = Heard(onsets=onsets, seconds=30.0)
     match = Match(passes=tuple(passes), extra=tuple(range(len(onsets))), share_matched=1.0)
-    return report(expected, heard, match)
+    return build_report(expected, heard, match)
 
 
 def svg(drawing):
@@ -87,8 +87,8 @@ class TestNotes:
     @pytest.mark.parametrize("fill", FILLS, ids=lambda fill: fill.slug)
     def test_every_stroke_of_the_demo_has_its_note(self, fill):
         what = against(fill)
-        sheet = sheet_of(what)
-        ids = note_ids(sheet, what.expected)
+        sheet = build_sheet(what)
+        ids = find_note_ids(sheet, what.expected)
         assert all(ids)
         for stroke, note in zip(what.expected.strokes, ids, strict=True):
             bar, over, under, grace = re.fullmatch(r"b(\d+)[hf](\d+)-(\d+)(g\d)?", note).groups()
@@ -100,21 +100,21 @@ class TestNotes:
 
     def test_all_of_them_are_drawn(self):
         what = against(FLAMS)
-        sheet = sheet_of(what)
+        sheet = build_sheet(what)
         drawn = {g.get("id") for g in etree.fromstring(engrave(sheet).svg.encode()).iter("{*}g")}
-        assert set(note_ids(sheet, what.expected)) <= drawn
+        assert set(find_note_ids(sheet, what.expected)) <= drawn
 
     def test_the_fill_starts_a_line_of_its_own(self):
-        assert sheet_of(against(FLAMS)).break_before == (4,)
+        assert build_sheet(against(FLAMS)).break_before == (4,)
 
     def test_a_midi_file_becomes_notes_again(self):
-        made = midi_written(midi_bytes(FLAMS.phrase, 80), "it", default_pads())
-        again = phrase_of(made.expected, made.meter)
+        made = read_written_midi(encode_midi(FLAMS.phrase, 80), "it", default_pads())
+        again = build_phrase(made.expected, made.meter)
         assert [(h.at, h.surface.name, h.stroke.kind) for h in again.hits()] == [
             (h.at, h.surface.name, h.stroke.kind) for h in FLAMS.phrase.hits()
         ]
-        what = Against(title="it", expected=made.expected, meter=made.meter)
-        assert all(note_ids(sheet_of(what), what.expected))
+        what = Reference(title="it", expected=made.expected, meter=made.meter)
+        assert all(find_note_ids(build_sheet(what), what.expected))
 
     def test_what_lies_on_no_grid_has_no_notes(self):
         source = random.Random(1)
@@ -123,14 +123,14 @@ class TestNotes:
             replace(s, seconds=s.seconds + source.uniform(0.02, 0.04)) for s in made.expected.strokes
         )
         odd = replace(made, expected=replace(made.expected, strokes=strokes), fill=None)
-        assert sheet_of(odd) is None
+        assert build_sheet(odd) is None
 
 
 class TestPicture:
     def test_a_tick_lies_its_lag_from_its_note(self):
         what = against(FLAMS)
-        exact = ticks(svg(picture(told(what), what).whole))
-        late = ticks(svg(picture(told(what, lag=lambda _stroke: 8.0), what).whole))
+        exact = ticks(svg(draw_take(told(what), what).whole))
+        late = ticks(svg(draw_take(told(what, lag=lambda _stroke: 8.0), what).whole))
         mains = sum(stroke.grace_of is None for stroke in what.expected.strokes)
         assert len(exact) == len(late) == mains + 1  # the legend has one
         moved = [after - before for before, after in zip(exact, late, strict=True)]
@@ -139,32 +139,32 @@ class TestPicture:
 
     def test_early_lies_left(self):
         what = against(FLAMS)
-        exact = ticks(svg(picture(told(what), what).whole))
-        early = ticks(svg(picture(told(what, lag=lambda _stroke: -8.0), what).whole))
+        exact = ticks(svg(draw_take(told(what), what).whole))
+        early = ticks(svg(draw_take(told(what, lag=lambda _stroke: -8.0), what).whole))
         assert all(after < before for before, after in zip(exact[1:], early[1:], strict=True))
 
     def test_what_is_missing_is_hollow(self):
         what = against(FLAMS)
-        rings = svg(picture(told(what, missing={4, 6}), what).whole).findall(".//{*}circle[@r='105']")
+        rings = svg(draw_take(told(what, missing={4, 6}), what).whole).findall(".//{*}circle[@r='105']")
         assert len(rings) == 3  # one of them in the legend
         assert {ring.get("fill") for ring in rings} == {"#ffffff"}
 
     def test_what_is_not_written_has_a_wedge_each(self):
         what = against(FLAMS)
-        text = picture(told(what, extra=(2.1, 5.0, 11.0)), what).whole.svg
+        text = draw_take(told(what, extra=(2.1, 5.0, 11.0)), what).whole.svg
         assert len(re.findall(r'd="M-?\d+ -?\d+ L-?\d+ -?\d+ L-?\d+ -?\d+ Z"', text)) == 4
         assert "a stroke that is not written" in text
 
     def test_the_left_hand_is_dashed(self):
         what = against(FLAMS)
-        drawing = svg(picture(told(what, lag=lambda _stroke: 12.0), what).whole)
+        drawing = svg(draw_take(told(what, lag=lambda _stroke: 12.0), what).whole)
         lines = drawing.findall(f".//{{*}}path[@stroke='{LEFT}'][@stroke-width='26']")
         assert len(lines) > 4
         assert all(line.get("stroke-dasharray") for line in lines)
 
     def test_nothing_reaches_over_the_page(self):
         what = against(FLAMS)
-        drawn = picture(told(what, lag=lambda _stroke: 15.0, turns=3), what)
+        drawn = draw_take(told(what, lag=lambda _stroke: 15.0, turns=3), what)
         inner = svg(drawn.whole).find("{*}svg")
         _, _, width, height = map(float, inner.get("viewBox").split())
         assert width == WIDTH_MM * PER_MM
@@ -174,21 +174,21 @@ class TestPicture:
 
     def test_parts_hold_what_the_whole_holds(self):
         what = against(FLAMS)
-        drawn = picture(told(what), what)
+        drawn = draw_take(told(what), what)
         assert len(drawn.parts) == 3  # two lines of music and the charts
         whole = ticks(svg(drawn.whole))
         assert sorted(tick for part in drawn.parts for tick in ticks(svg(part))) == whole
 
     def test_a_refused_take_has_the_music_alone(self):
         what = against(FLAMS)
-        said = report(what.expected, Heard(onsets=(), seconds=3.0), Match(passes=(), refused="silence"))
-        drawn = picture(said, what)
+        said = build_report(what.expected, Heard(onsets=(), seconds=3.0), Match(passes=(), refused="silence"))
+        drawn = draw_take(said, what)
         assert len(drawn.parts) == 2
         assert not ticks(svg(drawn.whole))
 
     def test_without_notes_there_are_still_the_charts(self):
         what = replace(against(FLAMS), fill=None, meter=None)
-        drawn = picture(told(what), what)
+        drawn = draw_take(told(what), what)
         assert "Tempo by bar" in drawn.whole.svg
         assert len(drawn.parts) == 1
 
@@ -196,5 +196,5 @@ class TestPicture:
         what = against(FLAMS)
         strokes = tuple(replace(stroke, in_fill=False) for stroke in what.expected.strokes)
         groove = replace(what, expected=replace(what.expected, strokes=strokes))
-        assert "Strokes of the fill" in picture(told(what), what).whole.svg
-        assert "Strokes of the fill" not in picture(told(groove), groove).whole.svg
+        assert "Strokes of the fill" in draw_take(told(what), what).whole.svg
+        assert "Strokes of the fill" not in draw_take(told(groove), groove).whole.svg

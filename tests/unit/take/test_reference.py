@@ -4,11 +4,11 @@ from fillwright.errors import FillwrightError, TempoError
 from fillwright.lesson.file import parse_lesson
 from fillwright.lesson.fills import contents
 from fillwright.listen.written import of_phrase
-from fillwright.pack.contents import recipes
-from fillwright.pack.phrase_file import FILE
-from fillwright.score.export.midi import midi_bytes
+from fillwright.pack.contents import list_recipes
+from fillwright.pack.phrase_file import FILLS_FILE
+from fillwright.score.export.midi import encode_midi
 from fillwright.score.parts.midi_notes import default_pads
-from fillwright.take.reference import find_against
+from fillwright.take.reference import find_reference
 
 TEXT = """number = 3
 title = "Small"
@@ -43,16 +43,16 @@ def pack(tmp_path, fills):
         place.mkdir(parents=True)
         for tempo in fill.ladder:
             (place / f"{fill.slug}-{tempo:03d}.mp3").touch()
-        (place / f"{fill.slug}.mid").write_bytes(midi_bytes(fill.phrase, 60))
-    (listed,) = [one.make()[0] for one in recipes(lesson, fills, "") if one.paths == (FILE,)]
-    (folder / FILE).write_bytes(listed)
+        (place / f"{fill.slug}.mid").write_bytes(encode_midi(fill.phrase, 60))
+    (listed,) = [one.make()[0] for one in list_recipes(lesson, fills, "") if one.paths == (FILLS_FILE,)]
+    (folder / FILLS_FILE).write_bytes(listed)
     (folder / "pack.json").write_text("{}", "utf-8")
     (folder / "handout.pdf").touch()
     return folder
 
 
 def find(what, **how):
-    return find_against(what, default_pads(), **how)
+    return find_reference(what, default_pads(), **how)
 
 
 def file(pack, number, ending):
@@ -84,7 +84,7 @@ def test_a_tempo_of_ones_own_comes_first(pack):
 
 def test_a_midi_file_outside_a_pack_is_read_as_written(tmp_path, fills):
     path = tmp_path / "mine.mid"
-    path.write_bytes(midi_bytes(fills[1].phrase, 90))
+    path.write_bytes(encode_midi(fills[1].phrase, 90))
     found = find(path)
     assert (found.title, found.fill, found.ladder) == ("mine", None, ())
     assert found.expected.tempo == pytest.approx(90, abs=0.001)
@@ -103,7 +103,7 @@ def test_a_midi_file_outside_a_pack_is_read_as_written(tmp_path, fills):
 
 def test_a_midi_file_at_another_tempo(tmp_path, fills):
     path = tmp_path / "mine.mid"
-    path.write_bytes(midi_bytes(fills[0].phrase, 90))
+    path.write_bytes(encode_midi(fills[0].phrase, 90))
     found = find(path, tempo=45.0).expected
     assert found.tempo == 45
     assert found.bar_starts[1] == pytest.approx(4 * 60 / 45, abs=0.001)
@@ -136,16 +136,16 @@ class TestRefused:
 
     def test_a_fill_of_a_midi_file(self, tmp_path, fills):
         path = tmp_path / "mine.mid"
-        path.write_bytes(midi_bytes(fills[0].phrase, 90))
+        path.write_bytes(encode_midi(fills[0].phrase, 90))
         with pytest.raises(FillwrightError, match="is a MIDI file and no pack; leave --fill out"):
             find(path, fill=1)
 
     def test_a_pack_of_an_earlier_version(self, pack):
-        (pack / FILE).unlink()
+        (pack / FILLS_FILE).unlink()
         with pytest.raises(FillwrightError, match=r"has no fills\.json; build it anew"):
             find(pack, fill=1)
 
     def test_a_damaged_list(self, pack):
-        (pack / FILE).write_text("[]", "utf-8")
+        (pack / FILLS_FILE).write_text("[]", "utf-8")
         with pytest.raises(FillwrightError, match="is not the list of fills of a pack"):
             find(pack, fill=1)

@@ -11,7 +11,7 @@ from fillwright.cli.options import add_reporting, print_json
 from fillwright.errors import FillwrightError
 
 if TYPE_CHECKING:
-    from fillwright.take.take import Taken
+    from fillwright.take.take import AssessedTake
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -60,15 +60,15 @@ def run(options: argparse.Namespace) -> int:
 def _listen(options: argparse.Namespace) -> int:
     from fillwright.score.parts.midi_notes import default_pads, read_pads
     from fillwright.take.calibrate import read_calibration
-    from fillwright.take.reference import find_against
+    from fillwright.take.reference import find_reference
 
     pads = read_pads(options.pads) if options.pads else default_pads()
-    against = find_against(options.against, pads, fill=options.fill, tempo=options.tempo)
+    against = find_reference(options.against, pads, fill=options.fill, tempo=options.tempo)
     calibration = read_calibration(options.calibration) if options.calibration else None
 
-    from fillwright.take.take import as_json, listen_to
+    from fillwright.take.take import as_json, assess_take
 
-    taken = listen_to(options.take, against, pads=pads, calibration=calibration)
+    taken = assess_take(options.take, against, pads=pads, calibration=calibration)
     if options.output:
         from fillwright.take.report_folder import write_report
 
@@ -81,10 +81,10 @@ def _listen(options: argparse.Namespace) -> int:
     return 0
 
 
-def _in_words(taken: Taken, folder: Path | None) -> str:
-    from fillwright.listen.report.number_table import figures
+def _in_words(taken: AssessedTake, folder: Path | None) -> str:
+    from fillwright.listen.report.number_table import list_numbers
 
-    rows = figures(taken.report)
+    rows = list_numbers(taken.report)
     width = max((len(name) for name, _ in rows), default=0)
     lines = [f"{taken.against.title}, at {taken.report.tempo_asked:g}", "", *taken.words, ""]
     lines += [f"  {name:<{width}}  {value}" for name, value in rows]
@@ -104,13 +104,13 @@ def _calibrate(options: argparse.Namespace) -> int:
         raise FillwrightError("A calibration is made by itself; leave --against and the second take out.")
     from fillwright.atomic import write_whole
     from fillwright.score.parts.midi_notes import default_pads
-    from fillwright.take.calibrate import calibrate, calibration_json, surface_names
-    from fillwright.take.take import hear_take
+    from fillwright.take.calibrate import calibrate, encode_calibration, parse_surface_names
+    from fillwright.take.take import detect_onsets
 
-    names = surface_names(options.surfaces)
-    heard, _ = hear_take(options.calibrate, default_pads())
+    names = parse_surface_names(options.surfaces)
+    heard, _ = detect_onsets(options.calibrate, default_pads())
     made = calibrate(heard, names)
-    write_whole(options.output, calibration_json(made))
+    write_whole(options.output, encode_calibration(made))
     if options.json:
         print_json({"file": str(options.output), "surfaces": list(names), "strokes": 4 * len(names)})
     elif not options.quiet:

@@ -16,25 +16,25 @@ from fillwright.listen.alignment.model import Match, Pass
 from fillwright.listen.limits import limit
 from fillwright.listen.onset_list import Heard
 from fillwright.listen.report.measures import (
-    drift_percent,
-    fill_scatter,
-    graces,
-    hands,
-    level_over_taps,
-    mains,
-    rolls,
-    spread,
-    weighted,
+    measure_drift,
+    measure_fill_unevenness,
+    measure_graces,
+    compare_hands,
+    compare_with_taps,
+    select_main_strokes,
+    measure_rolls,
+    summarise,
+    average_by_certainty,
 )
-from fillwright.listen.report.model import BarReport, ExtraReport, PassReport, Report, StrokeReport
-from fillwright.listen.report.recognition import likened
+from fillwright.listen.report.model import BarReport, ExtraReport, RepetitionReport, Report, StrokeReport
+from fillwright.listen.report.recognition import recognise_phrase
 from fillwright.listen.written import Expected
 from fillwright.music.stroke import Level
 
 _DROWNED = ("wrong phrase", "too noisy")  # what an overdriven recording looks like
 
 
-def report(expected: Expected, heard: Heard, match: Match) -> Report:
+def build_report(expected: Expected, heard: Heard, match: Match) -> Report:
     """What is said of a take in numbers.
 
     Args:
@@ -56,7 +56,7 @@ def report(expected: Expected, heard: Heard, match: Match) -> Report:
     )
     if refused:
         return bare
-    return likened(_measured(bare, expected, heard, match)) or replace(bare, refused="wrong phrase")
+    return recognise_phrase(_measured(bare, expected, heard, match)) or replace(bare, refused="wrong phrase")
 
 
 def _measured(bare: Report, expected: Expected, heard: Heard, match: Match) -> Report:
@@ -67,9 +67,9 @@ def _measured(bare: Report, expected: Expected, heard: Heard, match: Match) -> R
     )
     stray = [heard.onsets[index].seconds for index in match.extra]
     passes = tuple(_pass(expected, (turn, one), strokes, stray) for turn, one in turns)
-    rush = weighted([(one.rush_percent, one.rush_error_percent) for one in passes])
+    rush = average_by_certainty([(one.rush_percent, one.rush_error_percent) for one in passes])
     landings = [one.landing_lag_ms for one in passes if one.landing_lag_ms is not None]
-    groove = [s.lag_ms for s in mains(strokes) if not (s.in_fill or s.landing) and s.lag_ms is not None]
+    groove = [s.lag_ms for s in select_main_strokes(strokes) if not (s.in_fill or s.landing) and s.lag_ms is not None]
     return replace(
         bare,
         strokes=strokes,
@@ -78,14 +78,14 @@ def _measured(bare: Report, expected: Expected, heard: Heard, match: Match) -> R
         passes=passes,
         rush_percent=rush[0] if rush else None,
         rush_error_percent=rush[1] if rush else None,
-        landing_ms=spread(landings),
-        groove_ms=spread(groove),
-        fill_ms=fill_scatter(strokes),
-        graces=graces(expected, strokes),
-        rolls=rolls(expected, strokes),
-        accent_db=level_over_taps(strokes, Level.ACCENT),
-        ghost_db=level_over_taps(strokes, Level.GHOST),
-        hands=hands(strokes),
+        landing_ms=summarise(landings),
+        groove_ms=summarise(groove),
+        fill_ms=measure_fill_unevenness(strokes),
+        graces=measure_graces(expected, strokes),
+        rolls=measure_rolls(expected, strokes),
+        accent_db=compare_with_taps(strokes, Level.ACCENT),
+        ghost_db=compare_with_taps(strokes, Level.GHOST),
+        hands=compare_hands(strokes),
     )
 
 
@@ -175,17 +175,17 @@ def _clock(expected: Expected, one: Pass) -> list[float]:
 
 def _pass(
     expected: Expected, turned: tuple[int, Pass], strokes: Sequence[StrokeReport], stray: Sequence[float]
-) -> PassReport:
+) -> RepetitionReport:
     turn, one = turned
-    own = [stroke for stroke in mains(strokes) if stroke.turn == turn]
+    own = [stroke for stroke in select_main_strokes(strokes) if stroke.turn == turn]
     lags = [s.lag_ms for s in own if s.landing and s.lag_ms is not None]
-    landing = spread(lags) if _landing_is_sure(expected, one, stray) else None
+    landing = summarise(lags) if _landing_is_sure(expected, one, stray) else None
     grooves = [bar.bpm for bar in _bars(expected, one, strokes, turn) if not bar.fill]
-    return PassReport(
+    return RepetitionReport(
         turn=turn,
         start_seconds=one.start_seconds,
         groove_bpm=one.groove_tempo,
-        drift_percent=drift_percent(grooves),
+        drift_percent=measure_drift(grooves),
         rush_percent=one.fill_rush_percent,
         rush_error_percent=one.fill_rush_error_percent,
         landing_lag_ms=landing.mean if landing else None,
@@ -208,7 +208,7 @@ def _landing_is_sure(expected: Expected, one: Pass, stray: Sequence[float]) -> b
 def _bars(expected: Expected, one: Pass, strokes: Sequence[StrokeReport], turn: int) -> list[BarReport]:
     """Bars that have a beginning and an end: the landing's has none."""
     made = []
-    own = [stroke for stroke in mains(strokes) if stroke.turn == turn]
+    own = [stroke for stroke in select_main_strokes(strokes) if stroke.turn == turn]
     lengths = [after - before for before, after in pairwise(expected.bar_starts)]
     for number, (start, end) in enumerate(pairwise(one.bar_starts)):
         here = [stroke for stroke in own if stroke.bar == number + 1]
@@ -221,7 +221,7 @@ def _bars(expected: Expected, one: Pass, strokes: Sequence[StrokeReport], turn: 
                 fill=any(stroke.in_fill for stroke in here),
                 start_seconds=start,
                 bpm=expected.tempo * lengths[number] / (end - start),
-                lag=spread([stroke.lag_ms for stroke in here if stroke.lag_ms is not None]),
+                lag=summarise([stroke.lag_ms for stroke in here if stroke.lag_ms is not None]),
             )
         )
     return made

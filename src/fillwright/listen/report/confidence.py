@@ -11,7 +11,7 @@ from fillwright.listen.onset_list import Heard
 from fillwright.listen.report.model import Report
 
 
-class Level(IntEnum):
+class Confidence(IntEnum):
     """How sure the numbers are; the lowest reason decides."""
 
     NONE = 0
@@ -21,7 +21,7 @@ class Level(IntEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Trust:
+class ConfidenceNote:
     """How far a report can be trusted.
 
     Attributes:
@@ -33,7 +33,7 @@ class Trust:
     limits: tuple[str, ...]
 
 
-def trust(report: Report, heard: Heard, *, calibrated: bool = False) -> Trust:
+def rate_confidence(report: Report, heard: Heard, *, calibrated: bool = False) -> ConfidenceNote:
     """How far a report can be trusted.
 
     Args:
@@ -43,19 +43,19 @@ def trust(report: Report, heard: Heard, *, calibrated: bool = False) -> Trust:
     """
     reasons = [] if heard.from_midi else _recording(heard)
     if report.refused:
-        return Trust(level="none", limits=tuple(sentence for _, sentence in reasons))
+        return ConfidenceNote(level="none", limits=tuple(sentence for _, sentence in reasons))
     reasons += _phrase(report) + _match(report)
-    level = min((level for level, _ in reasons), default=Level.HIGH)
+    level = min((level for level, _ in reasons), default=Confidence.HIGH)
     sentences = [sentence for _, sentence in reasons]
-    return Trust(level=level.name.lower(), limits=(*sentences, *_unsaid(report, heard, calibrated)))
+    return ConfidenceNote(level=level.name.lower(), limits=(*sentences, *_unsaid(report, heard, calibrated)))
 
 
-def _recording(heard: Heard) -> list[tuple[Level, str]]:
+def _recording(heard: Heard) -> list[tuple[Confidence, str]]:
     made = []
     if heard.clipped_share > limit("recording.clipped_share"):
         made.append(
             (
-                Level.FAIR,
+                Confidence.FAIR,
                 f"The recording is overdriven ({heard.clipped_share * 100:.0f} % of its loud moments are cut "
                 "off), so loudness is not judged; turn the input down or put the microphone further away.",
             )
@@ -65,7 +65,7 @@ def _recording(heard: Heard) -> list[tuple[Level, str]]:
         noisy = above < limit("recording.noisy_db")
         made.append(
             (
-                Level.LOW if noisy else Level.FAIR,
+                Confidence.LOW if noisy else Confidence.FAIR,
                 f"The loudest strokes stand only {above:.0f} dB above the background, so "
                 f"{'soft strokes and ghost notes hide in it' if noisy else 'ghost notes may hide in it'}.",
             )
@@ -73,7 +73,7 @@ def _recording(heard: Heard) -> list[tuple[Level, str]]:
     if heard.top_hz < limit("recording.phone_hz"):
         made.append(
             (
-                Level.FAIR,
+                Confidence.FAIR,
                 f"Nothing above {heard.top_hz / 1000:.0f} kHz came through the recording, "
                 "so cymbals and soft strokes are harder to hear.",
             )
@@ -81,17 +81,17 @@ def _recording(heard: Heard) -> list[tuple[Level, str]]:
     return made
 
 
-def _phrase(report: Report) -> list[tuple[Level, str]]:
-    return [(Level.LOW, "This may not be the phrase that is written.")] if report.doubtful else []
+def _phrase(report: Report) -> list[tuple[Confidence, str]]:
+    return [(Confidence.LOW, "This may not be the phrase that is written.")] if report.doubtful else []
 
 
-def _match(report: Report) -> list[tuple[Level, str]]:
+def _match(report: Report) -> list[tuple[Confidence, str]]:
     made = []
     if report.share_matched < limit("recording.good_match"):
         poor = report.share_matched < limit("recording.poor_match")
         made.append(
             (
-                Level.LOW if poor else Level.FAIR,
+                Confidence.LOW if poor else Confidence.FAIR,
                 f"{report.share_matched * 100:.0f} % of the written strokes were found; "
                 f"{'the rest makes every number doubtful' if poor else 'the numbers rest on those'}.",
             )
@@ -100,7 +100,7 @@ def _match(report: Report) -> list[tuple[Level, str]]:
     if len(unsure) > limit("recording.unsure_share") * len(report.strokes):
         made.append(
             (
-                Level.FAIR,
+                Confidence.FAIR,
                 f"{len(unsure)} of {len(report.strokes)} strokes can't be heard clearly beside the others "
                 "and are left out of the timing.",
             )

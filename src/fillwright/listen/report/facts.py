@@ -6,8 +6,8 @@ from statistics import fmean
 
 from fillwright.listen.limits import limit
 from fillwright.listen.report import mention as mentioned
-from fillwright.listen.report.measures import mains, spread
-from fillwright.listen.report.model import Report, Spread, StrokeReport
+from fillwright.listen.report.measures import select_main_strokes, summarise
+from fillwright.listen.report.model import Report, Statistics, StrokeReport
 
 _SIDES = {True: ("right", "left"), False: ("left", "right")}
 _SAME_PLACE = 0.02
@@ -15,7 +15,7 @@ _COUNTS = {0.25: "e", 0.5: "&", 0.75: "a"}
 _TURNS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 
 
-def facts(report: Report) -> dict[str, str]:
+def gather_values(report: Report) -> dict[str, str]:
     """Values for the gaps of a sentence, by name; what is unknown is left out."""
     asked = report.tempo_asked
     values = {"asked_tempo": f"{asked:.0f}", "slow_tempo": f"{asked * limit('tempo.much'):.0f}"}
@@ -26,7 +26,7 @@ def facts(report: Report) -> dict[str, str]:
     return values | _counts(report) | _times(report) | _levels(report)
 
 
-def place(report: Report, stroke: StrokeReport) -> str:
+def describe_place(report: Report, stroke: StrokeReport) -> str:
     """Where a stroke stands as it is counted: "on beat 2 of bar 4", "on the & of 2 in bar 4"."""
     beat = int(stroke.beat + _SAME_PLACE)
     part = stroke.beat - beat
@@ -43,7 +43,7 @@ def _turn(report: Report, turn: int) -> str:
     return f", the {_TURNS[turn - 1]} time" if turn <= len(_TURNS) else f", time {turn}"
 
 
-def named(stroke: StrokeReport) -> str:
+def describe_stroke(stroke: StrokeReport) -> str:
     """A stroke in words: "the left hand's stroke on the snare"."""
     if stroke.grace:
         return f"the grace note on the {stroke.surface}"
@@ -52,12 +52,12 @@ def named(stroke: StrokeReport) -> str:
     return f"the stroke on the {stroke.surface}"
 
 
-def flam_gap(report: Report) -> Spread | None:
+def measure_flam_gap(report: Report) -> Statistics | None:
     """Width of the flams."""
-    return spread([grace.gap_ms for grace in report.graces if grace.kind == "flam"])
+    return summarise([grace.gap_ms for grace in report.graces if grace.kind == "flam"])
 
 
-def tap_spread_db(report: Report) -> float | None:
+def measure_tap_unevenness(report: Report) -> float | None:
     """How far the taps of even rows spread."""
     spreads = [
         roll.level_db.deviation
@@ -68,8 +68,8 @@ def tap_spread_db(report: Report) -> float | None:
 
 
 def _counts(report: Report) -> dict[str, str]:
-    own = mains(report.strokes)
-    missing, extra = mentioned.missing(report), mentioned.extra(report)
+    own = select_main_strokes(report.strokes)
+    missing, extra = mentioned.select_missing(report), mentioned.select_extra(report)
     graces = [stroke for stroke in report.strokes if stroke.grace]
     values = {
         "strokes": str(len(own)),
@@ -81,9 +81,9 @@ def _counts(report: Report) -> dict[str, str]:
         "missing_graces": str(sum(stroke.grace for stroke in report.missing)),
     }
     if missing:
-        values |= {"stroke": named(missing[0]), "place": place(report, missing[0])}
+        values |= {"stroke": describe_stroke(missing[0]), "place": describe_place(report, missing[0])}
     for wrong in report.wrong_surface[:1]:
-        values |= {"heard": wrong.surface_heard, "written": wrong.surface, "wrong_place": place(report, wrong)}
+        values |= {"heard": wrong.surface_heard, "written": wrong.surface, "wrong_place": describe_place(report, wrong)}
     for first in extra[:1]:
         values["extra_place"] = f"in bar {first.bar}{_turn(report, first.turn)}"
     return values
@@ -103,7 +103,7 @@ def _times(report: Report) -> dict[str, str]:
         values["groove"] = f"{report.groove_ms.deviation:.0f}"
     if report.fill_ms is not None and report.fill_ms.deviation is not None:
         values["scatter"] = f"{report.fill_ms.deviation:.0f}"
-    flam = flam_gap(report)
+    flam = measure_flam_gap(report)
     if flam is not None:
         values["flam"] = f"{flam.mean:.0f}"
         if flam.deviation is not None:
@@ -115,7 +115,7 @@ def _levels(report: Report) -> dict[str, str]:
     values = {}
     if report.accent_db is not None:
         values["accent"] = f"{report.accent_db:.0f}"
-    taps = tap_spread_db(report)
+    taps = measure_tap_unevenness(report)
     if taps is not None:
         values["tap_spread"] = f"{taps:.0f}"
     if report.hands is not None and report.hands.lag_ms is not None:

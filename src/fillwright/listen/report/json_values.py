@@ -10,24 +10,24 @@ from collections.abc import Sequence
 from statistics import fmean
 from typing import Any
 
-from fillwright.listen.report.confidence import Trust
+from fillwright.listen.report.confidence import ConfidenceNote
 from fillwright.listen.report.model import (
     BarReport,
-    Difference,
+    HandDifference,
     GraceReport,
     HandReport,
     HandsReport,
-    PassReport,
+    RepetitionReport,
     Report,
     RollReport,
-    Spread,
+    Statistics,
     StrokeReport,
 )
 
 Plain = dict[str, Any]
 
 
-def plain(report: Report, words: Sequence[str], trusted: Trust) -> Plain:
+def plain(report: Report, words: Sequence[str], trusted: ConfidenceNote) -> Plain:
     """A report with its words and limits as numbers, texts, lists and tables."""
     drifts = [one.drift_percent for one in report.passes if one.drift_percent is not None]
     return {
@@ -79,11 +79,11 @@ def _rounded(value: float | None, places: int) -> float | None:
     return None if value is None else round(float(value), places) + 0.0  # no -0.0
 
 
-def _mean(found: Spread | None) -> float | None:
+def _mean(found: Statistics | None) -> float | None:
     return _rounded(found.mean, 1) if found else None
 
 
-def _deviation(found: Spread | None) -> float | None:
+def _deviation(found: Statistics | None) -> float | None:
     return _rounded(found.deviation, 1) if found else None
 
 
@@ -132,7 +132,7 @@ def _bar(bar: BarReport) -> Plain:
     }
 
 
-def _pass(one: PassReport) -> Plain:
+def _pass(one: RepetitionReport) -> Plain:
     return {
         "pass": one.turn,
         "start_s": _rounded(one.start_seconds, 4),
@@ -182,7 +182,7 @@ def _hands(hands: HandsReport | None) -> Plain | None:
     }
 
 
-def _difference(what: str, unit: str, found: Difference | None) -> Plain:
+def _difference(what: str, unit: str, found: HandDifference | None) -> Plain:
     return {
         f"{what}_{unit}": _rounded(found.value, 1) if found else None,
         f"{what}_error_{unit}": _rounded(found.error, 1) if found else None,

@@ -13,12 +13,12 @@ from statistics import fmean, stdev
 from fillwright.listen.alignment.model import Outcome
 from fillwright.listen.limits import limit
 from fillwright.listen.report.model import (
-    Difference,
+    HandDifference,
     GraceReport,
     HandReport,
     HandsReport,
     RollReport,
-    Spread,
+    Statistics,
     StrokeReport,
 )
 from fillwright.listen.written import Expected
@@ -28,12 +28,12 @@ _HANDS = ("R", "L")
 _SAME_INTERVAL_SECONDS = 0.0005
 
 
-def mains(strokes: Iterable[StrokeReport]) -> list[StrokeReport]:
+def select_main_strokes(strokes: Iterable[StrokeReport]) -> list[StrokeReport]:
     """The strokes that are no grace notes."""
     return [stroke for stroke in strokes if not stroke.grace]
 
 
-def spread(values: Sequence[float]) -> Spread | None:
+def summarise(values: Sequence[float]) -> Statistics | None:
     """Mean and standard deviation of some values; None of none.
 
     >>> spread([1.0, 3.0])
@@ -41,10 +41,10 @@ def spread(values: Sequence[float]) -> Spread | None:
     """
     if not values:
         return None
-    return Spread(mean=fmean(values), deviation=stdev(values) if len(values) > 1 else None, count=len(values))
+    return Statistics(mean=fmean(values), deviation=stdev(values) if len(values) > 1 else None, count=len(values))
 
 
-def weighted(values: Iterable[tuple[float | None, float | None]]) -> tuple[float, float | None] | None:
+def average_by_certainty(values: Iterable[tuple[float | None, float | None]]) -> tuple[float, float | None] | None:
     """The mean of values with standard errors, the surer the heavier, and its own standard error.
 
     Where a value has no error, all count alike and the mean has none.
@@ -63,7 +63,7 @@ def weighted(values: Iterable[tuple[float | None, float | None]]) -> tuple[float
     return mean, float(sum(weights)) ** -0.5
 
 
-def drift_percent(bpm: Sequence[float]) -> float | None:
+def measure_drift(bpm: Sequence[float]) -> float | None:
     """How much faster the last bar is than the first, by a line through all; None for fewer than two.
 
     >>> round(drift_percent([100.0, 101.0, 102.0]), 6)
@@ -75,20 +75,20 @@ def drift_percent(bpm: Sequence[float]) -> float | None:
     return 100 * slope * (len(bpm) - 1) / first
 
 
-def fill_scatter(strokes: Sequence[StrokeReport]) -> Spread | None:
+def measure_fill_unevenness(strokes: Sequence[StrokeReport]) -> Statistics | None:
     """How far the fill's main strokes scatter round a line through each pass's fill; None with too few."""
-    off = off_line(strokes)
+    off = remove_rush(strokes)
     rest = [lag for _, lag in off]
     if len(rest) < 4:
         return None
     free = len(rest) - 2 * len({stroke.turn for stroke, _ in off})
-    return Spread(mean=0.0, deviation=float(sum(lag**2 for lag in rest) / free) ** 0.5, count=len(rest))
+    return Statistics(mean=0.0, deviation=float(sum(lag**2 for lag in rest) / free) ** 0.5, count=len(rest))
 
 
-def off_line(strokes: Sequence[StrokeReport]) -> list[tuple[StrokeReport, float]]:
+def remove_rush(strokes: Sequence[StrokeReport]) -> list[tuple[StrokeReport, float]]:
     """The fill's main strokes with what is left of their lags once each pass's rush is taken out."""
     by_turn: dict[int, list[tuple[StrokeReport, float]]] = defaultdict(list)
-    for stroke in mains(strokes):
+    for stroke in select_main_strokes(strokes):
         if stroke.in_fill and stroke.lag_ms is not None:
             by_turn[stroke.turn].append((stroke, stroke.lag_ms))
     made = []
@@ -111,7 +111,7 @@ def _line(places: Sequence[float], values: Sequence[float]) -> tuple[float, floa
     return slope, y - slope * x
 
 
-def graces(expected: Expected, strokes: Sequence[StrokeReport]) -> tuple[GraceReport, ...]:
+def measure_graces(expected: Expected, strokes: Sequence[StrokeReport]) -> tuple[GraceReport, ...]:
     """Every flam and every grace note of a drag whose notes were all heard, and how far ahead it was."""
     by_place = {(stroke.turn, stroke.index): stroke for stroke in strokes}
     made = []
@@ -144,13 +144,13 @@ def graces(expected: Expected, strokes: Sequence[StrokeReport]) -> tuple[GraceRe
     return tuple(made)
 
 
-def rolls(expected: Expected, strokes: Sequence[StrokeReport]) -> tuple[RollReport, ...]:
+def measure_rolls(expected: Expected, strokes: Sequence[StrokeReport]) -> tuple[RollReport, ...]:
     """Rows of the fill's strokes at one written interval, with how even they were played."""
     made = []
     for turn in dict.fromkeys(stroke.turn for stroke in strokes):
         own = [
             stroke
-            for stroke in mains(strokes)
+            for stroke in select_main_strokes(strokes)
             if stroke.turn == turn and stroke.in_fill and not stroke.hand.endswith("foot")
         ]
         for row in _rows(expected, own):
@@ -160,7 +160,7 @@ def rolls(expected: Expected, strokes: Sequence[StrokeReport]) -> tuple[RollRepo
                 if before.lag_ms is not None and after.lag_ms is not None
                 if before.played_seconds is not None and after.played_seconds is not None
             ]
-            interval = spread(gaps)
+            interval = summarise(gaps)
             if interval is None or interval.count + 1 < limit("roll.strokes"):
                 continue
             taps = [s.level_db for s in row if s.level is Level.TAP and s.level_db is not None]
@@ -170,7 +170,7 @@ def rolls(expected: Expected, strokes: Sequence[StrokeReport]) -> tuple[RollRepo
                     bar=row[0].bar,
                     strokes=len(row),
                     interval_ms=interval,
-                    level_db=spread(taps) if len(taps) >= limit("level.least_strokes") else None,
+                    level_db=summarise(taps) if len(taps) >= limit("level.least_strokes") else None,
                 )
             )
     return tuple(made)
@@ -190,7 +190,7 @@ def _rows(expected: Expected, own: Sequence[StrokeReport]) -> list[list[StrokeRe
     return [row for row in rows if len(row) >= limit("roll.strokes")]
 
 
-def level_over_taps(strokes: Sequence[StrokeReport], level: Level) -> float | None:
+def compare_with_taps(strokes: Sequence[StrokeReport], level: Level) -> float | None:
     """How much louder strokes of a level are than taps, in dB, within the drums that have enough of both."""
     by_surface = _by_surface(strokes, lambda stroke: stroke.level.value)
     pairs = [
@@ -209,24 +209,24 @@ def _by_surface(
 ) -> dict[str, defaultdict[str, list[float]]]:
     """Levels of main strokes by surface and by what a function says of each."""
     made: dict[str, defaultdict[str, list[float]]] = defaultdict(lambda: defaultdict(list))
-    for stroke in mains(strokes):
+    for stroke in select_main_strokes(strokes):
         if stroke.level_db is not None:
             made[stroke.surface][group(stroke)].append(stroke.level_db)
     return made
 
 
-def hands(strokes: Sequence[StrokeReport]) -> HandsReport | None:
+def compare_hands(strokes: Sequence[StrokeReport]) -> HandsReport | None:
     """The hands in the fill beside each other; None where nobody says which hand plays.
 
     A lag counts from the fill's own line, so that a rush is no hand's. Differences are taken within the drums
     and levels that both hands play, since each sound has an attack of its own.
     """
-    off = [(stroke, lag) for stroke, lag in off_line(strokes) if stroke.hand in _HANDS]
+    off = [(stroke, lag) for stroke, lag in remove_rush(strokes) if stroke.hand in _HANDS]
     if not off:
         return None
     taps = [
         (stroke, stroke.level_db)
-        for stroke in mains(strokes)
+        for stroke in select_main_strokes(strokes)
         if stroke.in_fill and stroke.hand in _HANDS and stroke.level_db is not None
     ]
     sides = {side: [lag for stroke, lag in off if stroke.hand == side] for side in _HANDS}
@@ -244,13 +244,13 @@ def hands(strokes: Sequence[StrokeReport]) -> HandsReport | None:
 
 
 def _hand(lags: Sequence[float], levels: Sequence[float]) -> HandReport | None:
-    lag = spread(lags)
+    lag = summarise(lags)
     if lag is None or lag.count < limit("level.least_strokes"):
         return None
-    return HandReport(lag_ms=lag, level_db=spread(levels) if len(levels) > 1 else None)
+    return HandReport(lag_ms=lag, level_db=summarise(levels) if len(levels) > 1 else None)
 
 
-def _difference(values: Sequence[tuple[StrokeReport, float]]) -> Difference | None:
+def _difference(values: Sequence[tuple[StrokeReport, float]]) -> HandDifference | None:
     """Right less left, within each surface and level that both hands play, weighted by its certainty."""
     groups: dict[tuple[str, Level], dict[str, list[float]]] = defaultdict(lambda: {"R": [], "L": []})
     for stroke, value in values:
@@ -263,4 +263,4 @@ def _difference(values: Sequence[tuple[StrokeReport, float]]) -> Difference | No
     variance = sum(value**2 for value in rest) / free
     weights = [1 / (1 / len(right) + 1 / len(left)) for right, left in both]
     mean = sum(w * (fmean(right) - fmean(left)) for w, (right, left) in zip(weights, both, strict=True))
-    return Difference(value=mean / sum(weights), error=float(variance / sum(weights)) ** 0.5)
+    return HandDifference(value=mean / sum(weights), error=float(variance / sum(weights)) ** 0.5)

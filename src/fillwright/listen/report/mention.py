@@ -11,13 +11,13 @@ from collections import Counter
 from collections.abc import Sequence
 
 from fillwright.listen.limits import limit
-from fillwright.listen.report.measures import mains
+from fillwright.listen.report.measures import select_main_strokes
 from fillwright.listen.report.model import ExtraReport, Report, StrokeReport
 
 
-def missing(report: Report) -> tuple[StrokeReport, ...]:
+def select_missing(report: Report) -> tuple[StrokeReport, ...]:
     """Main strokes that are missing, without the few that another stroke may hide."""
-    own = mains(report.strokes)
+    own = select_main_strokes(report.strokes)
     gone = [stroke for stroke in report.missing if not stroke.grace]
     if report.from_midi or not gone:
         return tuple(gone)
@@ -28,7 +28,7 @@ def missing(report: Report) -> tuple[StrokeReport, ...]:
     return tuple(told) if len(told) > limit("missing.share") * len(own) else ()
 
 
-def extra(report: Report) -> tuple[ExtraReport, ...]:
+def select_extra(report: Report) -> tuple[ExtraReport, ...]:
     """Strokes that nobody wrote, without those so near to a written one that they may be a part of it."""
     if report.from_midi:
         return report.extra

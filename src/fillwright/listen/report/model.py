@@ -19,7 +19,7 @@ class Swing(Enum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Spread:
+class Statistics:
     """A measure taken several times.
 
     Attributes:
@@ -115,7 +115,7 @@ class BarReport:
     fill: bool
     start_seconds: float
     bpm: float
-    lag: Spread | None
+    lag: Statistics | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,20 +158,20 @@ class RollReport:
     turn: int
     bar: int
     strokes: int
-    interval_ms: Spread
-    level_db: Spread | None
+    interval_ms: Statistics
+    level_db: Statistics | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HandReport:
     """One hand in the fill: its lag round the fill's own line, in milliseconds, and its loudness."""
 
-    lag_ms: Spread
-    level_db: Spread | None
+    lag_ms: Statistics
+    level_db: Statistics | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Difference:
+class HandDifference:
     """Right hand less left hand, and the standard error of that."""
 
     value: float
@@ -192,13 +192,13 @@ class HandsReport:
 
     right: HandReport | None
     left: HandReport | None
-    lag_ms: Difference | None
-    level_db: Difference | None
+    lag_ms: HandDifference | None
+    level_db: HandDifference | None
     pooled: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PassReport:
+class RepetitionReport:
     """One time through: its tempo, how the fill and the landing went."""
 
     turn: int
@@ -249,12 +249,12 @@ class Report:
     strokes: tuple[StrokeReport, ...] = ()
     extra: tuple[ExtraReport, ...] = ()
     bars: tuple[BarReport, ...] = ()
-    passes: tuple[PassReport, ...] = ()
+    passes: tuple[RepetitionReport, ...] = ()
     rush_percent: float | None = None
     rush_error_percent: float | None = None
-    landing_ms: Spread | None = None
-    groove_ms: Spread | None = None
-    fill_ms: Spread | None = None
+    landing_ms: Statistics | None = None
+    groove_ms: Statistics | None = None
+    fill_ms: Statistics | None = None
     graces: tuple[GraceReport, ...] = ()
     rolls: tuple[RollReport, ...] = ()
     accent_db: float | None = None

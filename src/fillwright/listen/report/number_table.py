@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from statistics import fmean
 
-from fillwright.listen.report.facts import place
-from fillwright.listen.report.measures import mains, spread
-from fillwright.listen.report.model import Difference, Report, Spread, StrokeReport
+from fillwright.listen.report.facts import describe_place
+from fillwright.listen.report.measures import select_main_strokes, summarise
+from fillwright.listen.report.model import HandDifference, Report, Statistics, StrokeReport
 
 _MOST_PLACES = 3
 
@@ -15,7 +15,7 @@ Row = tuple[str, str]
 """What is measured, and its value in words."""
 
 
-def figures(report: Report) -> tuple[Row, ...]:
+def list_numbers(report: Report) -> tuple[Row, ...]:
     """What was measured, line by line; nothing of a take that is not scored."""
     if report.refused:
         return ()
@@ -23,7 +23,7 @@ def figures(report: Report) -> tuple[Row, ...]:
 
 
 def _notes(report: Report) -> Iterator[Row]:
-    own = mains(report.strokes)
+    own = select_main_strokes(report.strokes)
     yield "Strokes", f"{sum(stroke.played for stroke in own)} of {len(own)} heard"
     missing = [stroke for stroke in report.missing if not stroke.grace]
     if missing:
@@ -38,12 +38,12 @@ def _notes(report: Report) -> Iterator[Row]:
         yield "Not written", f"{len(report.extra)}, first in bar {report.extra[0].bar}"
     wrong = report.wrong_surface
     if wrong:
-        told = f"{wrong[0].surface_heard} for {wrong[0].surface} {place(report, wrong[0])}"
+        told = f"{wrong[0].surface_heard} for {wrong[0].surface} {describe_place(report, wrong[0])}"
         yield "On another drum", told if len(wrong) == 1 else f"{len(wrong)}, first {told}"
 
 
 def _places(report: Report, strokes: Sequence[StrokeReport]) -> str:
-    told = [f"{stroke.surface} {place(report, stroke)}" for stroke in strokes[:_MOST_PLACES]]
+    told = [f"{stroke.surface} {describe_place(report, stroke)}" for stroke in strokes[:_MOST_PLACES]]
     more = f"; {len(strokes) - _MOST_PLACES} more" if len(strokes) > _MOST_PLACES else ""
     return "; ".join(told) + more
 
@@ -79,14 +79,14 @@ def _faster(percent: float, more: str) -> str:
     return f"{abs(percent):.1f} % {'faster' if percent > 0 else 'slower'}{more}"
 
 
-def _side(lag: Spread) -> str:
+def _side(lag: Statistics) -> str:
     error = f", ± {lag.error:.0f}" if lag.error is not None else ""
     if round(lag.mean) == 0:
         return f"on the beat{error}{' ms' if error else ''}"
     return f"{abs(lag.mean):.0f} ms {'late' if lag.mean > 0 else 'early'}{error}"
 
 
-def _scatter(lag: Spread | None) -> str:
+def _scatter(lag: Statistics | None) -> str:
     return _ms(lag.deviation) if lag is not None and lag.deviation is not None else ""
 
 
@@ -101,7 +101,7 @@ def _touch(report: Report) -> Iterator[Row]:
         ("drag", 2, "Drags, second"),
     ):
         own = [grace for grace in report.graces if (grace.kind, grace.place) == (kind, place_of)]
-        gap = spread([grace.gap_ms for grace in own])
+        gap = summarise([grace.gap_ms for grace in own])
         if gap is not None:
             wide = f"{gap.mean:.0f} ms ahead"
             around = f" ± {gap.deviation:.0f}" if gap.deviation is not None else ""
@@ -131,7 +131,7 @@ def _hands(report: Report) -> Iterator[Row]:
         )
 
 
-def _signed(found: Difference, unit: str) -> str:
+def _signed(found: HandDifference, unit: str) -> str:
     return f"{_number(found.value, 1)} ± {_number(found.error, 1)} {unit}"
 
 

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from fillwright.listen.limits import limit, noticed_ms
-from fillwright.listen.report.facts import flam_gap
-from fillwright.listen.report.faults import rush_is_heard
-from fillwright.listen.report.measures import mains
-from fillwright.listen.report.model import Report, Spread
+from fillwright.listen.report.facts import measure_flam_gap
+from fillwright.listen.report.faults import is_rush_noticeable
+from fillwright.listen.report.measures import select_main_strokes
+from fillwright.listen.report.model import Report, Statistics
 
 _LEAST_STROKES = 8
 _COMPLETE = 0.35  # it is what is asked for; a finer thing is said first where there is one
 
 
-def best(report: Report) -> str:
+def choose_praise(report: Report) -> str:
     """The key of the sentence, in `sentences.toml` under [good]."""
     found = {
         "landing": _landing(report),
@@ -35,7 +35,7 @@ def best(report: Report) -> str:
     return f"{key}_exact" if exact.get(key) else key
 
 
-def _under_1_ms(scatter: Spread | None) -> bool:
+def _under_1_ms(scatter: Statistics | None) -> bool:
     return scatter is not None and scatter.deviation is not None and scatter.deviation < 1
 
 
@@ -47,19 +47,19 @@ def _landing(report: Report) -> float:
 
 
 def _fill_time(report: Report) -> float:
-    if report.rush_percent is None or rush_is_heard(report):
+    if report.rush_percent is None or is_rush_noticeable(report):
         return 0.0
     return 0.9 * (1 - abs(report.rush_percent) / limit("time.rush_percent"))
 
 
-def _within(scatter: Spread | None, most: float) -> float:
+def _within(scatter: Statistics | None, most: float) -> float:
     if scatter is None or scatter.deviation is None or scatter.count < _LEAST_STROKES:
         return 0.0
     return 1 - scatter.deviation / most
 
 
 def _flams(report: Report) -> float:
-    gap = flam_gap(report)
+    gap = measure_flam_gap(report)
     if gap is None or gap.deviation is None or gap.count < 3:
         return 0.0
     inside = limit("flam.narrow_ms") <= gap.mean <= limit("flam.wide_ms")
@@ -74,5 +74,5 @@ def _accents(report: Report) -> float:
 
 
 def _complete(report: Report) -> float:
-    own = mains(report.strokes)
+    own = select_main_strokes(report.strokes)
     return _COMPLETE if len(own) >= _LEAST_STROKES and all(stroke.played for stroke in own) else 0.0

@@ -14,7 +14,7 @@ from enum import Enum
 from statistics import fmean, pstdev
 
 from fillwright.listen.limits import limit
-from fillwright.listen.report.measures import mains
+from fillwright.listen.report.measures import select_main_strokes
 from fillwright.listen.report.model import Report, StrokeReport, Swing
 
 _SAME_PLACE = 0.03
@@ -48,7 +48,7 @@ class _Eighths:
 _AS_WRITTEN = _Eighths()
 
 
-def likened(report: Report) -> Report | None:
+def recognise_phrase(report: Report) -> Report | None:
     """A measured report without what means nothing where the swing is another one; None for another phrase."""
     eighths = _eighths(report)
     like = _likeness(report, eighths)
@@ -90,7 +90,7 @@ def _many_extra(report: Report) -> bool:
 
 
 def _groove(report: Report) -> list[StrokeReport]:
-    own = mains(report.strokes)
+    own = select_main_strokes(report.strokes)
     return [one for one in own if not (one.in_fill or one.landing) and one.lag_ms is not None]
 
 
@@ -104,7 +104,7 @@ def _swung_spread_ms(report: Report, eighths: _Eighths) -> float:
     """How far the fill's lags spread once its off-beats too are taken as the groove plays them."""
     lags = [
         one.lag_ms - (eighths.step_ms if _is_at(one, eighths.place) else 0.0)
-        for one in mains(report.strokes)
+        for one in select_main_strokes(report.strokes)
         if one.in_fill and one.lag_ms is not None
     ]
     return pstdev(lags) if lags else 0.0

@@ -14,15 +14,15 @@ from typing import Any
 from zlib import crc32
 
 from fillwright.listen.limits import limit
-from fillwright.listen.report.facts import facts
-from fillwright.listen.report.faults import Weight, first_fault
+from fillwright.listen.report.facts import gather_values
+from fillwright.listen.report.faults import Severity, find_first_fault
 from fillwright.listen.report.model import Report
-from fillwright.listen.report.praise import best
+from fillwright.listen.report.praise import choose_praise
 
-Words = tuple[str, str, str]
+Sentences = tuple[str, str, str]
 
 
-def words(report: Report, *, ladder: Sequence[int] = ()) -> Words:
+def write_sentences(report: Report, *, ladder: Sequence[int] = ()) -> Sentences:
     """What was good, what to fix first, and the tempo to go on at: a sentence each.
 
     Args:
@@ -31,10 +31,10 @@ def words(report: Report, *, ladder: Sequence[int] = ()) -> Words:
     """
     if report.refused:
         return _refused(report)
-    known = facts(report)
+    known = gather_values(report)
     seed = crc32(repr(sorted(known.items())).encode("utf-8"))
-    good = best(report)
-    fault, weight = first_fault(report)
+    good = choose_praise(report)
+    fault, weight = find_first_fault(report)
     tempo_key, tempo = _next(report, weight, ladder)
     if tempo_key == "asked":
         fault = "other_tempo"
@@ -57,19 +57,19 @@ def _said(part: str, key: str, values: Mapping[str, str], seed: int) -> str:
     return sentence[0].upper() + sentence[1:]
 
 
-def _next(report: Report, weight: Weight, ladder: Sequence[int]) -> tuple[str, int]:
+def _next(report: Report, weight: Severity, ladder: Sequence[int]) -> tuple[str, int]:
     """How to go on, and the tempo for it."""
     asked = report.tempo_asked
     played = report.tempo_played or asked
     other = abs(played / asked - 1) * 100 > limit("time.other_tempo_percent")
-    if other and weight is Weight.NONE:
+    if other and weight is Severity.NONE:
         return "asked", round(asked)
     base = min(played, asked) if other else asked
-    if weight is Weight.MUCH:
+    if weight is Severity.MUCH:
         return "much_slower", round(base * limit("tempo.much"))
-    if weight is Weight.SOME:
+    if weight is Severity.SOME:
         return "slower", round(base * limit("tempo.some"))
-    if weight is Weight.DETAIL:
+    if weight is Severity.DETAIL:
         return "same", round(base)
     higher = [rung for rung in ladder if rung > base + 0.5]
     if ladder and not higher:
@@ -77,8 +77,8 @@ def _next(report: Report, weight: Weight, ladder: Sequence[int]) -> tuple[str, i
     return "faster", higher[0] if higher else round(base * limit("tempo.on"))
 
 
-def _refused(report: Report) -> Words:
-    known = facts(report)
+def _refused(report: Report) -> Sentences:
+    known = gather_values(report)
     key = report.refused
     if key == "tempo" and report.tempo_found is None:
         key = "tempo_unknown"

@@ -5,7 +5,7 @@ import pytest
 
 from fillwright.listen.alignment.model import Match, Outcome
 from fillwright.listen.onset_list import Heard, Onset
-from fillwright.listen.report.build import report
+from fillwright.listen.report.build import build_report
 from fillwright.music.stroke import Level
 
 
@@ -51,7 +51,7 @@ def test_a_rush_and_its_landing(told):
 def test_rushes_of_several_passes_are_weighed_by_their_certainty(expected, perform):
     heard, match = perform(turns=2, rush_percent=2.0, rush_error_percent=1.0)
     passes = (match.passes[0], replace(match.passes[1], fill_rush_percent=4.0, fill_rush_error_percent=0.5))
-    found = report(expected, heard, replace(match, passes=passes))
+    found = build_report(expected, heard, replace(match, passes=passes))
     assert found.rush_percent == pytest.approx((2 + 4 * 4) / 5)
     assert found.rush_error_percent == pytest.approx(1 / 5**0.5)
 
@@ -82,11 +82,11 @@ def test_extra_strokes_of_the_second_time_through(told):
 
 def test_a_wrong_drum_is_told_where_it_is_sure(expected, perform):
     heard, match = perform(surface=lambda stroke: "high tom" if stroke.in_fill else stroke.surface)
-    found = report(expected, heard, match)
+    found = build_report(expected, heard, match)
     assert {stroke.surface_heard for stroke in found.wrong_surface} == {"high tom"}
     unsure = tuple(replace(one, surface_trust=0.5) for one in match.passes[0].strokes)
     doubtful = replace(match, passes=(replace(match.passes[0], strokes=unsure),))
-    assert not report(expected, heard, doubtful).wrong_surface
+    assert not build_report(expected, heard, doubtful).wrong_surface
 
 
 def test_flams_are_as_wide_as_they_are_played(told):
@@ -106,7 +106,7 @@ def test_accents_are_compared_with_taps_of_the_same_drum(told):
 
 def test_no_loudness_of_an_overdriven_recording(expected, perform):
     heard, match = perform()
-    found = report(expected, replace(heard, clipped_share=0.2), match)
+    found = build_report(expected, replace(heard, clipped_share=0.2), match)
     assert found.clipped
     assert found.accent_db is None
     assert {stroke.level_db for stroke in found.strokes} == {None}
@@ -115,7 +115,7 @@ def test_no_loudness_of_an_overdriven_recording(expected, perform):
 def test_a_drifting_groove(expected, perform):
     heard, match = perform()
     starts = (1.0, 4.0, 6.97, 9.91, 12.85, 15.8)
-    found = report(expected, heard, replace(match, passes=(replace(match.passes[0], bar_starts=starts),)))
+    found = build_report(expected, heard, replace(match, passes=(replace(match.passes[0], bar_starts=starts),)))
     assert found.passes[0].drift_percent == pytest.approx(100 * (3 / 2.94 - 1), abs=0.05)
     assert [bar.bpm for bar in found.bars] == pytest.approx([80, 240 / 2.97, 240 / 2.94, 240 / 2.94])
 
@@ -157,21 +157,21 @@ class TestHands:
 class TestRefused:
     def test_nothing_is_scored(self, expected):
         heard = Heard(onsets=(), seconds=9.0)
-        found = report(expected, heard, Match(passes=(), refused="silence"))
+        found = build_report(expected, heard, Match(passes=(), refused="silence"))
         assert found.refused == "silence"
         assert (found.strokes, found.bars, found.passes, found.rush_percent) == ((), (), (), None)
 
     def test_a_take_that_is_long_enough_has_too_few_strokes(self, expected):
         match = Match(passes=(), refused="too short")
-        assert report(expected, Heard(onsets=(), seconds=3.0), match).refused == "too short"
-        assert report(expected, Heard(onsets=(), seconds=30.0), match).refused == "silence"
+        assert build_report(expected, Heard(onsets=(), seconds=3.0), match).refused == "too short"
+        assert build_report(expected, Heard(onsets=(), seconds=30.0), match).refused == "silence"
         knocks = tuple(Onset(seconds=float(n), strength_db=9.0, level_db=-30.0) for n in range(12))
-        assert report(expected, Heard(onsets=knocks, seconds=30.0), match).refused == "too few"
+        assert build_report(expected, Heard(onsets=knocks, seconds=30.0), match).refused == "too few"
 
     def test_overdriven_beyond_recognition(self, expected):
         heard = Heard(onsets=(), seconds=9.0, clipped_share=0.4)
-        assert report(expected, heard, Match(passes=(), refused="too noisy")).refused == "clipped"
-        assert report(expected, heard, Match(passes=(), refused="tempo")).refused == "tempo"
+        assert build_report(expected, heard, Match(passes=(), refused="too noisy")).refused == "clipped"
+        assert build_report(expected, heard, Match(passes=(), refused="tempo")).refused == "tempo"
 
 
 def test_a_landing_far_off_beside_a_stray_stroke_is_not_told(told, expected):

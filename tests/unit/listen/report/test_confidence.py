@@ -4,8 +4,8 @@ import pytest
 
 from fillwright.listen.alignment.model import Match, Outcome
 from fillwright.listen.onset_list import Heard
-from fillwright.listen.report.build import report
-from fillwright.listen.report.confidence import trust
+from fillwright.listen.report.build import build_report
+from fillwright.listen.report.confidence import rate_confidence
 
 
 @pytest.fixture
@@ -16,7 +16,7 @@ def trusted(expected, perform):
         heard, match = perform(**how)
         heard = replace(heard, **(recording or {}))
         match = replace(match, share_matched=share) if share is not None else match
-        return trust(report(expected, heard, match), heard, calibrated=calibrated)
+        return rate_confidence(build_report(expected, heard, match), heard, calibrated=calibrated)
 
     return of
 
@@ -70,6 +70,6 @@ def test_hands_after_one_time_through_and_after_four(trusted):
 
 def test_what_is_refused(expected):
     heard = Heard(onsets=(), seconds=3.0, clipped_share=0.3)
-    found = trust(report(expected, heard, Match(passes=(), refused="silence")), heard)
+    found = rate_confidence(build_report(expected, heard, Match(passes=(), refused="silence")), heard)
     assert found.level == "none"
     assert "overdriven" in found.limits[0]

@@ -8,11 +8,11 @@ import pytest
 
 from fillwright.listen.alignment.model import Match
 from fillwright.listen.onset_list import Heard
-from fillwright.listen.report.build import report
-from fillwright.listen.report.confidence import trust
+from fillwright.listen.report.build import build_report
+from fillwright.listen.report.confidence import rate_confidence
 from fillwright.listen.report.json_values import plain
-from fillwright.listen.report.number_table import figures
-from fillwright.listen.report.sentences import words
+from fillwright.listen.report.number_table import list_numbers
+from fillwright.listen.report.sentences import write_sentences
 
 PAGE = Path(__file__).parents[4] / "docs" / "listening.md"
 ROUND = {"take", "against", "fill", "remarks"}
@@ -25,8 +25,8 @@ def table(expected, perform):
 
     def of(**how):
         heard, match = perform(**how)
-        said = report(expected, heard, match)
-        return plain(said, words(said), trust(said, heard))
+        said = build_report(expected, heard, match)
+        return plain(said, write_sentences(said), rate_confidence(said, heard))
 
     return of
 
@@ -87,8 +87,8 @@ def test_json_holds_it_without_minus_zero(table):
 
 def test_a_refused_take_has_every_key(expected):
     heard = Heard(onsets=(), seconds=3.0)
-    said = report(expected, heard, Match(passes=(), refused="silence"))
-    made = plain(said, words(said), trust(said, heard))
+    said = build_report(expected, heard, Match(passes=(), refused="silence"))
+    made = plain(said, write_sentences(said), rate_confidence(said, heard))
     assert set(made) == documented()[0] - ROUND
     assert made["strokes"] == made["missing"] == made["bars"] == []
     assert made["trust"]["level"] == "none"
@@ -100,7 +100,7 @@ class TestFigures:
         heard, match = perform(
             lag_ms=lambda stroke: -20.0 if stroke.landing else 0.0, rush_percent=1.0, missing={5}
         )
-        rows = dict(figures(report(expected, heard, match)))
+        rows = dict(list_numbers(build_report(expected, heard, match)))
         assert rows["Landing"] == "20 ms early"
         assert rows["Fill against groove"] == "1.0 % faster, ± 0.2"
         assert rows["Tempo"] == "80.0 in the groove, 80 asked for"
@@ -110,12 +110,12 @@ class TestFigures:
         assert rows["Accents over taps"] == "8.0 dB"
 
     def test_the_hands_and_scatter_of_an_exact_take(self, expected, perform):
-        rows = dict(figures(report(expected, *perform())))
+        rows = dict(list_numbers(build_report(expected, *perform())))
         assert rows["Right hand against left"] == "less than 1 ms"
         assert rows["Scatter"] == "groove less than 1 ms, fill less than 1 ms"
         assert "right less than 1 ms" in rows["Scatter by hand"]
         assert "Loudness, right against left" in rows
 
     def test_nothing_of_a_refused_take(self, expected):
-        said = report(expected, Heard(onsets=(), seconds=3.0), Match(passes=(), refused="silence"))
-        assert figures(said) == ()
+        said = build_report(expected, Heard(onsets=(), seconds=3.0), Match(passes=(), refused="silence"))
+        assert list_numbers(said) == ()

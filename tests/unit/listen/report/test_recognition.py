@@ -1,8 +1,8 @@
 import pytest
 
-from fillwright.listen.report.confidence import trust
+from fillwright.listen.report.confidence import rate_confidence
 from fillwright.listen.report.model import Swing
-from fillwright.listen.report.sentences import words
+from fillwright.listen.report.sentences import write_sentences
 
 BEAT_MS = 750.0
 
@@ -30,7 +30,7 @@ def test_a_shuffle_for_straight_eighths_is_told_and_nothing_from_it(told):
     assert found.swing is Swing.SHUFFLE
     assert not found.doubtful
     assert (found.landing_ms, found.groove_ms, found.rush_percent) == (None, None, None)
-    said = words(found)
+    said = write_sentences(found)
     assert said[1] == "You play a shuffle; written are straight eighths."
     assert "80" in said[2]
     assert "scatter" not in said[0] or "fill" in said[0]
@@ -53,7 +53,7 @@ def test_a_groove_apart_under_a_good_fill_is_doubtful(told, perform):
     assert found.refused == ""
     assert found.doubtful
     assert found.landing_ms is None
-    sure = trust(found, perform()[0])
+    sure = rate_confidence(found, perform()[0])
     assert sure.level == "low"
     assert "This may not be the phrase that is written." in sure.limits
 

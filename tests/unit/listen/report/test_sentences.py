@@ -5,9 +5,9 @@ import pytest
 
 from fillwright.listen.alignment.model import Match, Outcome
 from fillwright.listen.onset_list import Heard
-from fillwright.listen.report.build import report
-from fillwright.listen.report.faults import first_fault
-from fillwright.listen.report.sentences import words
+from fillwright.listen.report.build import build_report
+from fillwright.listen.report.faults import find_first_fault
+from fillwright.listen.report.sentences import write_sentences
 from fillwright.music.stroke import Level
 
 
@@ -17,7 +17,7 @@ def say(expected, perform):
 
     def say_of(*, ladder=(), **how):
         heard, match = perform(**how)
-        return words(report(expected, heard, match), ladder=ladder)
+        return write_sentences(build_report(expected, heard, match), ladder=ladder)
 
     return say_of
 
@@ -28,7 +28,7 @@ def fault(expected, perform):
 
     def of(**how):
         heard, match = perform(**how)
-        return first_fault(report(expected, heard, match))[0]
+        return find_first_fault(build_report(expected, heard, match))[0]
 
     return of
 
@@ -114,7 +114,7 @@ class TestOrder:
         first = match.passes[0]
         lost = replace(first.strokes[2], outcome=Outcome.MISSING, lag_ms=None, played_seconds=None)
         passes = (replace(first, strokes=(*first.strokes[:2], lost, *first.strokes[3:])), *match.passes[1:])
-        assert first_fault(report(expected, heard, replace(match, passes=passes)))[0] == "nothing"
+        assert find_first_fault(build_report(expected, heard, replace(match, passes=passes)))[0] == "nothing"
 
     def test_the_landing_comes_first(self, fault, expected):
         landings = {number for number, stroke in enumerate(expected.strokes) if stroke.landing}
@@ -163,7 +163,7 @@ class TestTheTempoToGoOnAt:
 
     def test_a_tempo_far_off_is_not_called_too_fast(self, expected):
         match = Match(passes=(), refused="tempo", tempo_found=60.0)
-        said = words(report(expected, Heard(onsets=(), seconds=20.0), match))
+        said = write_sentences(build_report(expected, Heard(onsets=(), seconds=20.0), match))
         assert said[2] == "Play it at 80 with the click, and record it again."
         assert "60" in said[0]
 
@@ -222,7 +222,7 @@ def test_wordings_change_with_the_take(say):
 )
 def test_what_is_refused_is_said_and_not_scored(expected, refused, found, part):
     match = Match(passes=(), refused=refused, tempo_found=found)
-    said = words(report(expected, Heard(onsets=(), seconds=5.0), match))
+    said = write_sentences(build_report(expected, Heard(onsets=(), seconds=5.0), match))
     assert part in said[0]
     assert "nothing is scored" in said[0] or refused == "silence"
     assert len(said) == 3
@@ -231,5 +231,5 @@ def test_what_is_refused_is_said_and_not_scored(expected, refused, found, part):
 
 def test_overdriven_beyond_recognition(expected):
     heard = replace(Heard(onsets=(), seconds=5.0), clipped_share=0.5)
-    said = words(report(expected, heard, Match(passes=(), refused="wrong phrase")))
+    said = write_sentences(build_report(expected, heard, Match(passes=(), refused="wrong phrase")))
     assert "overdriven" in said[0]
