@@ -11,8 +11,8 @@ from typing import Any
 import pypdf
 
 from fillwright.lesson.file import Lesson, parse_lesson
-from fillwright.music.grooves import grooves
-from fillwright.music.rudiments import rudiments
+from fillwright.music.grooves import load_grooves
+from fillwright.music.rudiments import load_rudiments
 from fillwright.pack import book as made
 
 LESSONS = 12
@@ -21,8 +21,8 @@ _STEPS = '["last beat", "last two beats", "whole bar", "round the kit", "accents
 
 def series(number: int) -> list[Lesson]:
     """So many lessons, each on figures and a groove of its own."""
-    names = [figure.name for figure in rudiments()]
-    fours = [groove.name for groove in grooves() if groove.meter.name == "4/4"]
+    names = [figure.name for figure in load_rudiments()]
+    fours = [groove.name for groove in load_grooves() if groove.meter.name == "4/4"]
     lessons: list[Lesson] = []
     for place in range(number):
         own = (names[(4 * place + place // 10 + further) % len(names)] for further in range(4))
@@ -34,7 +34,7 @@ def series(number: int) -> list[Lesson]:
 
 def main() -> dict[str, float]:
     lessons = series(LESSONS)
-    spent = dict.fromkeys(("contents", "_music", "lesson_drawings", "typeset"), 0.0)
+    spent = dict.fromkeys(("contents", "_engrave_lesson", "collect_drawings", "typeset"), 0.0)
     originals = {name: getattr(made, name) for name in spent}
     for name, original in originals.items():
         setattr(made, name, _watched(original, name, spent))

@@ -15,7 +15,7 @@ from scipy.ndimage import maximum_filter1d
 from fillwright.cli.main import main
 from fillwright.lesson.file import Lesson, demo_text, parse_lesson
 from fillwright.lesson.fills import LessonFill, contents
-from fillwright.pack.practice.page import practice_page
+from fillwright.pack.practice.page import build_practice_page
 from fillwright.sound.playalong.options import Click
 
 PATIENCE_SECONDS = 900
@@ -180,7 +180,7 @@ class Practice:
 class Ticks:
     """A bank whose every sound is one sharp tick, so that an ear can't mistake where it starts."""
 
-    def shot(self, name: str, velocity: int, index: int) -> Signal:
+    def get_shot(self, name: str, velocity: int, index: int) -> Signal:
         """A tick of 3 kHz, at its height from the first sample, gone after 30 ms."""
         del name, index
         seconds = np.arange(1323) / 44100
@@ -206,6 +206,6 @@ def _practised(home: Path, bank: Ticks | None) -> Practice:
 
     def build(folder: Path) -> None:
         folder.mkdir()
-        (folder / "practice.html").write_text(practice_page(lesson, fills, bank=bank), "utf-8")
+        (folder / "practice.html").write_text(build_practice_page(lesson, fills, bank=bank), "utf-8")
 
     return Practice(path=once(home, build) / "practice.html", lesson=lesson, fills=fills)

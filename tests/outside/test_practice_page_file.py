@@ -18,7 +18,7 @@ from lxml import html
 
 from fillwright.lesson.file import demo_text, parse_lesson
 from fillwright.lesson.fills import contents
-from fillwright.pack.practice.page import practice_page
+from fillwright.pack.practice.page import build_practice_page
 from fillwright.sound.model.bank import default_bank
 
 FILLS = 24
@@ -29,7 +29,7 @@ RATE = 44100
 @pytest.fixture(scope="module")
 def page():
     lesson = parse_lesson(demo_text())
-    return practice_page(lesson, contents(lesson).fills[:FILLS])
+    return build_practice_page(lesson, contents(lesson).fills[:FILLS])
 
 
 @pytest.fixture(scope="module")
@@ -67,7 +67,7 @@ def test_every_sound_starts_at_its_place_behind_the_pulse(parts, decoded):
     for name, sound in packed["sounds"].items():
         for velocity, shots in sound["layers"]:
             start, length = shots[0]
-            true = default_bank().shot(name, velocity, 0)[: min(length, 2000)].T
+            true = default_bank().get_shot(name, velocity, 0)[: min(length, 2000)].T
             found = samples[:, top + start - 8 : top + start + true.shape[1] + 8]
             likeness = [
                 float(np.sum(found[:, lag : lag + true.shape[1]] * true))
@@ -83,7 +83,7 @@ def test_every_sound_keeps_its_loudness(parts):
     for name, sound in packed["sounds"].items():
         for velocity, shots in sound["layers"]:
             start, length = shots[0]
-            true = default_bank().shot(name, velocity, 0)[: min(length, 4410)]
+            true = default_bank().get_shot(name, velocity, 0)[: min(length, 4410)]
             found = samples[:, top + start : top + start + len(true)].T
             off_db = 10 * np.log10(np.sum(found**2) / np.sum(true**2))
             assert abs(off_db) <= 0.5, (name, velocity)

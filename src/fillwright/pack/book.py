@@ -11,7 +11,7 @@ from fillwright.errors import FitError
 from fillwright.lesson.file import Lesson
 from fillwright.lesson.fills import LessonFill, contents
 from fillwright.lesson.series import in_series
-from fillwright.pack.handout import keys_of, last_part, lesson_data, lesson_drawings, music_mm, paper, shared
+from fillwright.pack.handout import draw_keys, describe_last_part, describe_lesson, collect_drawings, get_music_mm, get_typst_paper, load_shared_template
 from fillwright.score.engraving.engrave import Engraving, engrave
 from fillwright.score.engraving.paper import typeset
 from fillwright.score.sheet import Sheet
@@ -26,7 +26,7 @@ def _quiet(_what: str, _done: int, _total: int) -> None:
     pass
 
 
-def book(
+def typeset_book(
     lessons: Sequence[Lesson], *, title: str = "", progress: Progress = _quiet, processes: int = 1
 ) -> bytes:
     """The book as PDF.
@@ -49,20 +49,20 @@ def book(
     whole = [in_series(lesson, lessons[:place]) for place, lesson in enumerate(lessons)]
     chapters = [(lesson, contents(lesson).fills) for lesson in whole]
     fills = [fill for _, made in chapters for fill in made]
-    keys = keys_of(fills, page=page)
+    keys = draw_keys(fills, page=page)
     drawings: dict[str, str] = {}
     for place, music in enumerate(_engraved(chapters, progress, processes)):
-        drawings |= lesson_drawings(*chapters[place], music, _prefix(place))
+        drawings |= collect_drawings(*chapters[place], music, _prefix(place))
     data = {
         "title": title or first.series or first.title,
         "teacher": first.teacher,
         "summary": f"{_counted(len(lessons), 'lesson')}, {_counted(len(fills), 'fill')}",
-        "page": paper(page),
-        "lessons": [lesson_data(*chapter, _prefix(place)) for place, chapter in enumerate(chapters)],
-        **last_part(keys, first.level),
+        "page": get_typst_paper(page),
+        "lessons": [describe_lesson(*chapter, _prefix(place)) for place, chapter in enumerate(chapters)],
+        **describe_last_part(keys, first.level),
     }
     template = files(__package__).joinpath("book.typ").read_text("utf-8")
-    return typeset(template, data, drawings | keys | shared())
+    return typeset(template, data, drawings | keys | load_shared_template())
 
 
 Chapter = tuple[Lesson, tuple[LessonFill, ...]]
@@ -71,7 +71,7 @@ Chapter = tuple[Lesson, tuple[LessonFill, ...]]
 def _engraved(chapters: Sequence[Chapter], progress: Progress, processes: int) -> list[dict[int, Engraving]]:
     """The music of every lesson, on the measure of the book's page."""
     asked = [
-        [(fill.number, fill.sheet, music_mm(lesson, fill)) for fill in fills] for lesson, fills in chapters
+        [(fill.number, fill.sheet, get_music_mm(lesson, fill)) for fill in fills] for lesson, fills in chapters
     ]
     if processes == 1 or len(chapters) == 1:
         return _told(map(_music, asked), chapters, progress)

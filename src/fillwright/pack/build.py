@@ -15,12 +15,12 @@ from fillwright.atomic import folder_written_whole, reason
 from fillwright.errors import FitError, OutputError
 from fillwright.lesson.file import Lesson
 from fillwright.lesson.fills import LessonFill, contents
-from fillwright.pack.contents import file_names, recipes
-from fillwright.pack.recipes import Recipe, digest
-from fillwright.pack.run_sheet import demonstrations, precise, total_seconds
+from fillwright.pack.contents import name_files, list_recipes
+from fillwright.pack.recipes import Recipe, hash_bytes
+from fillwright.pack.run_sheet import plan_demonstrations, format_precise, sum_seconds
 from fillwright.sound.samples.recorded_bank import RecordedBank
 
-LIST = "pack.json"
+CONTENTS_FILE = "pack.json"
 """The list of contents of a pack, and the sign that a folder is one."""
 
 _LARGEST_LIST_BYTES = 16_000_000
@@ -29,7 +29,7 @@ _MADE_OF_ALL = ("lesson.toml", "practice.html")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Built:
+class BuildReport:
     """What a build did.
 
     Attributes:
@@ -68,7 +68,7 @@ class _Shelf:
 
     def _digest(self, path: str) -> str:
         try:
-            return digest((self.folder / path).read_bytes())
+            return hash_bytes((self.folder / path).read_bytes())
         except OSError:
             return ""
 
@@ -88,7 +88,7 @@ def build_pack(
     *,
     progress: Progress = _quiet,
     bank: RecordedBank | None = None,
-) -> Built:
+) -> BuildReport:
     """Build everything for a lesson into a folder.
 
     A pack that is already there is rebuilt where something changed; other people's files in it stay.
@@ -109,7 +109,7 @@ def build_pack(
         raise FitError("The lesson leaves out every fill it has; take a name out of leave_out.")
     folder = _place(folder)
     shelf = _open(folder)
-    wanted = recipes(lesson, held.fills, text, bank=bank)
+    wanted = list_recipes(lesson, held.fills, text, bank=bank)
     kept = [recipe for recipe in wanted if shelf.holds(recipe)]
     fresh = [recipe for recipe in wanted if recipe not in kept]
     total = sum(len(recipe.paths) for recipe in wanted)
@@ -125,19 +125,19 @@ def build_pack(
                 target = new / path
                 target.parent.mkdir(parents=True, exist_ok=True)
                 target.write_bytes(content)
-                listed[path] = {"from": recipe.key, "sha256": digest(content)}
+                listed[path] = {"from": recipe.key, "sha256": hash_bytes(content)}
             progress(recipe.paths[0], len(listed), total)
         for path in _strangers(folder, shelf):
             _carry(folder / path, new / path)
-        (new / LIST).write_text(_list(lesson, held.fills, listed, bank), "utf-8")
-    return Built(
+        (new / CONTENTS_FILE).write_text(_list(lesson, held.fills, listed, bank), "utf-8")
+    return BuildReport(
         folder=folder,
         fills=held.fills,
         made=_paths(fresh),
         kept=_paths(kept),
         dropped=tuple(sorted(shelf.keys.keys() - listed.keys())),
         left_out=held.left_out,
-        demonstration_seconds=float(total_seconds(demonstrations(held.fills, count_in=lesson.count_in))),
+        demonstration_seconds=float(sum_seconds(plan_demonstrations(held.fills, count_in=lesson.count_in))),
     )
 
 
@@ -156,7 +156,7 @@ def is_current(
     Raises:
         OutputError: where the folder holds something else.
     """
-    wanted = {recipe.paths[0]: recipe for recipe in recipes(lesson, fills, text, bank=bank)}
+    wanted = {recipe.paths[0]: recipe for recipe in list_recipes(lesson, fills, text, bank=bank)}
     listed = _open(_place(folder)).keys
     return all(listed.get(name) == wanted[name].key for name in _MADE_OF_ALL)
 
@@ -206,7 +206,7 @@ def _open(folder: Path) -> _Shelf:
         return shelf
     try:
         inside = any(folder.iterdir())
-        table = _table(folder / LIST) if inside else {"files": {}}
+        table = _table(folder / CONTENTS_FILE) if inside else {"files": {}}
         for path, row in table["files"].items():
             shelf.keys[path] = str(row["from"])
             shelf.digests[path] = str(row["sha256"])
@@ -218,7 +218,7 @@ def _open(folder: Path) -> _Shelf:
         raise OutputError(f'"{folder}" can\'t be read; give a folder of your own.') from error
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise OutputError(
-            f'The list of contents "{folder / LIST}" can\'t be read; give another folder, or delete this one.'
+            f'The list of contents "{folder / CONTENTS_FILE}" can\'t be read; give another folder, or delete this one.'
         ) from error
     return shelf
 
@@ -235,7 +235,7 @@ def _strangers(folder: Path, shelf: _Shelf) -> list[str]:
         return []
     paths = (path for path in folder.rglob("*") if not path.is_dir() or path.is_symlink() or _is_empty(path))
     names = (path.relative_to(folder).as_posix() for path in paths)
-    return sorted(name for name in names if name not in shelf.keys and name != LIST)
+    return sorted(name for name in names if name not in shelf.keys and name != CONTENTS_FILE)
 
 
 def _is_empty(folder: Path) -> bool:
@@ -269,7 +269,7 @@ def _list(
         "series": lesson.series,
         "tempos": lesson.tempo,
         **({"sounds": bank.name} if bank else {}),
-        "demonstrations": precise(total_seconds(demonstrations(fills, count_in=lesson.count_in))),
+        "demonstrations": format_precise(sum_seconds(plan_demonstrations(fills, count_in=lesson.count_in))),
         "fills": [
             {
                 "number": fill.number,
@@ -283,7 +283,7 @@ def _list(
                 "tempos": fill.ladder,
                 "groove": fill.groove,
                 "meter": fill.phrase.meter.name,
-                "files": file_names(lesson, fill),
+                "files": name_files(lesson, fill),
             }
             for fill in fills
         ],

@@ -7,16 +7,16 @@ from functools import partial
 
 from fillwright.lesson.file import Lesson
 from fillwright.lesson.fills import LessonFill
-from fillwright.pack.handout import handout, has_plan, music_mm, plan_of
-from fillwright.pack.phrase_file import FILE, FileFill, fills_json
-from fillwright.pack.practice.page import practice_page
+from fillwright.pack.handout import typeset_handout, has_plan, get_music_mm, draw_plan
+from fillwright.pack.phrase_file import FILLS_FILE, FileFill, encode_fills
+from fillwright.pack.practice.page import build_practice_page
 from fillwright.pack.recipes import Recipe
-from fillwright.pack.run_sheet import chapters, demonstrations, run_sheet
+from fillwright.pack.run_sheet import format_chapters, plan_demonstrations, typeset_run_sheet
 from fillwright.score.engraving.engrave import Engraving, engrave
-from fillwright.score.engraving.paper import drawing_pdf, drawing_png
-from fillwright.score.export.midi import midi_bytes
-from fillwright.score.export.musicxml import musicxml
-from fillwright.sound.files.encode import Tags, encoded
+from fillwright.score.engraving.paper import make_pdf, make_png
+from fillwright.score.export.midi import encode_midi
+from fillwright.score.export.musicxml import format_musicxml
+from fillwright.sound.files.encode import Tags, encode_audio
 from fillwright.sound.playalong.options import Options
 from fillwright.sound.playalong.render import render
 from fillwright.sound.samples.recorded_bank import RecordedBank
@@ -37,7 +37,7 @@ class Engravings(Mapping[int, Engraving]):
     def __getitem__(self, number: int) -> Engraving:
         if number not in self._made:
             fill = self._fills[number]
-            self._made[number] = engrave(fill.sheet, width_mm=music_mm(self._lesson, fill))
+            self._made[number] = engrave(fill.sheet, width_mm=get_music_mm(self._lesson, fill))
         return self._made[number]
 
     def __iter__(self) -> Iterator[int]:
@@ -47,7 +47,7 @@ class Engravings(Mapping[int, Engraving]):
         return len(self._fills)
 
 
-def recipes(
+def list_recipes(
     lesson: Lesson, fills: tuple[LessonFill, ...], text: str, *, bank: RecordedBank | None = None
 ) -> tuple[Recipe, ...]:
     """Everything a pack holds besides its list of contents.
@@ -62,23 +62,23 @@ def recipes(
     whole = (lesson, fills)
     heard = (*whole, bank.digest if bank else "")
     made = [
-        _one("handout.pdf", whole, lambda: handout(lesson, fills, engravings)),
-        _one("practice.html", heard, lambda: practice_page(lesson, fills, bank=bank).encode("utf-8")),
-        _one("run-sheet.pdf", whole, lambda: run_sheet(lesson, fills)),
+        _one("handout.pdf", whole, lambda: typeset_handout(lesson, fills, engravings)),
+        _one("practice.html", heard, lambda: build_practice_page(lesson, fills, bank=bank).encode("utf-8")),
+        _one("run-sheet.pdf", whole, lambda: typeset_run_sheet(lesson, fills)),
         _one(
             "chapters.txt",
             whole,
-            lambda: chapters(demonstrations(fills, count_in=lesson.count_in)).encode("utf-8"),
+            lambda: format_chapters(plan_demonstrations(fills, count_in=lesson.count_in)).encode("utf-8"),
         ),
         _one("lesson.toml", (text,), lambda: text.encode("utf-8")),
-        _listed(tuple(file_fill(lesson, fill) for fill in fills)),
+        _listed(tuple(to_file_fill(lesson, fill) for fill in fills)),
     ]
     for fill in fills:
         made += _fill_recipes(lesson, fill, engravings, bank)
     return tuple(made)
 
 
-def file_names(lesson: Lesson, fill: LessonFill) -> dict[str, str]:
+def name_files(lesson: Lesson, fill: LessonFill) -> dict[str, str]:
     """Where the files of a fill lie in the pack, by what they are; audio by its tempo."""
     base = f"fills/{fill.slug}/{fill.slug}"
     names = {kind: f"{base}.{kind}" for kind in ("svg", "pdf", "png", "musicxml", "mid")}
@@ -90,7 +90,7 @@ def file_names(lesson: Lesson, fill: LessonFill) -> dict[str, str]:
 def _fill_recipes(
     lesson: Lesson, fill: LessonFill, engravings: Engravings, bank: RecordedBank | None
 ) -> Iterator[Recipe]:
-    names = file_names(lesson, fill)
+    names = name_files(lesson, fill)
     on_paper = (fill.sheet, lesson.page, fill.title)
     slowest = fill.ladder[0]
     sounds = bank.digest if bank else ""
@@ -103,17 +103,17 @@ def _fill_recipes(
         yield _one(
             names["plan.svg"],
             (fill.step.fill, lesson.hand, lesson.kit),
-            lambda: plan_of(lesson, fill).svg.encode("utf-8"),
+            lambda: draw_plan(lesson, fill).svg.encode("utf-8"),
         )
     yield _one(
         names["musicxml"],
         (*on_paper, slowest),
-        lambda: musicxml(fill.sheet, title=fill.title, tempo=slowest).encode("utf-8"),
+        lambda: format_musicxml(fill.sheet, title=fill.title, tempo=slowest).encode("utf-8"),
     )
     yield _one(
         names["mid"],
         (fill.phrase, fill.title, lesson.feel, slowest),
-        lambda: midi_bytes(fill.phrase, slowest, title=fill.title, feel=lesson.feel),
+        lambda: encode_midi(fill.phrase, slowest, title=fill.title, feel=lesson.feel),
     )
     for tempo in fill.ladder:
         yield Recipe(
@@ -125,10 +125,10 @@ def _fill_recipes(
 
 
 def _listed(fills: tuple[FileFill, ...]) -> Recipe:
-    return _one(FILE, fills, lambda: fills_json(fills))
+    return _one(FILLS_FILE, fills, lambda: encode_fills(fills))
 
 
-def file_fill(lesson: Lesson, fill: LessonFill) -> FileFill:
+def to_file_fill(lesson: Lesson, fill: LessonFill) -> FileFill:
     """A fill as programs read it, and as a report on a take prints it."""
     return FileFill(
         number=fill.number,
@@ -154,14 +154,14 @@ def _pictures(fill: LessonFill, engravings: Engravings) -> tuple[bytes, ...]:
     size = {"width_mm": music.width_mm, "height_mm": music.height_mm}
     return (
         music.svg.encode("utf-8"),
-        drawing_pdf(music.svg, **size, title=fill.title),
-        drawing_png(music.svg, **size),
+        make_pdf(music.svg, **size, title=fill.title),
+        make_png(music.svg, **size),
     )
 
 
 def _audio(lesson: Lesson, fill: LessonFill, tempo: int, bank: RecordedBank | None) -> tuple[bytes, ...]:
     audio = render(fill.phrase, tempo, _played(lesson), bank=bank)
-    return (encoded(audio, f".{lesson.audio}", tags=_tags(lesson, fill, tempo)),)
+    return (encode_audio(audio, f".{lesson.audio}", tags=_tags(lesson, fill, tempo)),)
 
 
 def _played(lesson: Lesson) -> Options:

@@ -15,8 +15,8 @@ from fillwright.music.figure import Figure
 from fillwright.music.hit import Hit
 from fillwright.music.stroke import Limb
 from fillwright.score.engraving.engrave import Engraving, engrave_key
-from fillwright.score.engraving.kit_plan import Plan, kit_plan
-from fillwright.score.engraving.notation_key import signs_used
+from fillwright.score.engraving.kit_plan import KitPlan, draw_kit_plan
+from fillwright.score.engraving.notation_key import find_signs
 from fillwright.score.engraving.paper import typeset
 
 PAGE_WIDTHS_MM = {"a4": 210.0, "letter": 215.9}
@@ -25,14 +25,14 @@ _PLAN_MM, _PLAN_GAP_MM = 42.0, 5.0
 _TYPST_PAPERS = {"a4": "a4", "letter": "us-letter"}
 
 
-def measure_mm(page: str) -> float:
+def get_measure_mm(page: str) -> float:
     """Width of the music on a page of that name."""
     return PAGE_WIDTHS_MM[page] - _MARGINS_MM
 
 
-def music_mm(lesson: Lesson, fill: LessonFill) -> float:
+def get_music_mm(lesson: Lesson, fill: LessonFill) -> float:
     """Width of a fill's music, with a plan of the kit beside it or not."""
-    whole = measure_mm(lesson.page)
+    whole = get_measure_mm(lesson.page)
     return whole - _PLAN_MM - _PLAN_GAP_MM if has_plan(fill) else whole
 
 
@@ -41,18 +41,18 @@ def has_plan(fill: LessonFill) -> bool:
     return len({hit.surface.name for hit in fill.step.fill.hits}) > 1
 
 
-def plan_of(lesson: Lesson, fill: LessonFill) -> Plan:
+def draw_plan(lesson: Lesson, fill: LessonFill) -> KitPlan:
     """The kit with the ways of the hands in a fill, for the player's hand."""
     played = fill.step.fill.mirror() if lesson.hand is Limb.LEFT else fill.step.fill
-    return kit_plan(played.hits, lesson.kit)
+    return draw_kit_plan(played.hits, lesson.kit)
 
 
-def paper(page: str) -> str:
+def get_typst_paper(page: str) -> str:
     """The typesetter's name of a page size."""
     return _TYPST_PAPERS[page]
 
 
-def handout(lesson: Lesson, fills: Sequence[LessonFill], engravings: Mapping[int, Engraving]) -> bytes:
+def typeset_handout(lesson: Lesson, fills: Sequence[LessonFill], engravings: Mapping[int, Engraving]) -> bytes:
     """The handout as PDF.
 
     Args:
@@ -60,17 +60,17 @@ def handout(lesson: Lesson, fills: Sequence[LessonFill], engravings: Mapping[int
         fills: in teaching order.
         engravings: the music of each fill, by its number.
     """
-    keys = keys_of(fills, page=lesson.page)
+    keys = draw_keys(fills, page=lesson.page)
     data = {
-        **lesson_data(lesson, fills),
-        "page": paper(lesson.page),
-        "running": running_line(lesson),
-        **last_part(keys, lesson.level),
+        **describe_lesson(lesson, fills),
+        "page": get_typst_paper(lesson.page),
+        "running": format_footer(lesson),
+        **describe_last_part(keys, lesson.level),
     }
-    return typeset(_template("handout.typ"), data, lesson_drawings(lesson, fills, engravings) | keys | shared())
+    return typeset(_template("handout.typ"), data, collect_drawings(lesson, fills, engravings) | keys | load_shared_template())
 
 
-def lesson_data(lesson: Lesson, fills: Sequence[LessonFill], prefix: str = "") -> dict[str, Any]:
+def describe_lesson(lesson: Lesson, fills: Sequence[LessonFill], prefix: str = "") -> dict[str, Any]:
     """What a lesson says on paper, for the templates.
 
     Args:
@@ -82,7 +82,7 @@ def lesson_data(lesson: Lesson, fills: Sequence[LessonFill], prefix: str = "") -
         "title": lesson.title,
         "name": f"{lesson.number}. {lesson.title}",
         "teacher": lesson.teacher,
-        "series": series_line(lesson),
+        "series": format_series_line(lesson),
         "purpose": lesson.purpose,
         "order": _order(lesson, fills),
         "notes": lesson.notes,
@@ -90,17 +90,17 @@ def lesson_data(lesson: Lesson, fills: Sequence[LessonFill], prefix: str = "") -
     }
 
 
-def lesson_drawings(
+def collect_drawings(
     lesson: Lesson, fills: Sequence[LessonFill], engravings: Mapping[int, Engraving], prefix: str = ""
 ) -> dict[str, str]:
     """The drawings of a lesson by file name: its fills and their plans."""
     drawings = {_drawing(fill, prefix): engravings[fill.number].svg for fill in fills}
-    return drawings | {_plan(fill, prefix): plan_of(lesson, fill).svg for fill in fills if has_plan(fill)}
+    return drawings | {_plan(fill, prefix): draw_plan(lesson, fill).svg for fill in fills if has_plan(fill)}
 
 
-def last_part(keys: Mapping[str, str], level: str) -> dict[str, Any]:
+def describe_last_part(keys: Mapping[str, str], level: str) -> dict[str, Any]:
     """What stands at the end of a handout or a book: key, advice, cautions."""
-    told = advice()
+    told = load_advice()
     return {
         "plan-width": _PLAN_MM,
         "plan-gap": _PLAN_GAP_MM,
@@ -111,7 +111,7 @@ def last_part(keys: Mapping[str, str], level: str) -> dict[str, Any]:
     }
 
 
-def shared() -> dict[str, str]:
+def load_shared_template() -> dict[str, str]:
     """The template that all of them import."""
     return {"parts.typ": _template("parts.typ")}
 
@@ -121,18 +121,18 @@ def _template(name: str) -> str:
 
 
 @cache
-def advice() -> dict[str, Any]:
+def load_advice() -> dict[str, Any]:
     """What is said about practising: sentences for each level of player, and the cautions by subject."""
     return tomllib.loads(files(__package__).joinpath("advice.toml").read_text("utf-8"))
 
 
-def series_line(lesson: Lesson) -> str:
+def format_series_line(lesson: Lesson) -> str:
     """What stands above the title: series, number, teacher."""
     parts = [lesson.series, f"Lesson {lesson.number}", lesson.teacher]
     return " · ".join(part for part in parts if part)
 
 
-def running_line(lesson: Lesson) -> str:
+def format_footer(lesson: Lesson) -> str:
     """What stands at the foot of each page."""
     return " · ".join(part for part in (lesson.series, f"{lesson.number}. {lesson.title}") if part)
 
@@ -160,7 +160,7 @@ def _figures(lesson: Lesson, fills: Sequence[LessonFill], prefix: str) -> list[d
             {
                 "name": capitalised(figure.name),
                 "about": _about(figure, own[0].groove),
-                "sticking": sticking_line(figure, lesson.hand),
+                "sticking": format_sticking(figure, lesson.hand),
                 "marks": sorted({name for fill in own for name in _names(fill)}),
                 "fills": [_entry(fill, prefix) for fill in own],
             }
@@ -179,7 +179,7 @@ def _about(figure: Figure, groove: str) -> str:
     return f"{group}groove: {groove}"
 
 
-def sticking_line(figure: Figure, hand: Limb) -> str:
+def format_sticking(figure: Figure, hand: Limb) -> str:
     """A figure's sticking, from both leads where it alternates, the stronger hand first."""
     first, second = figure.sticking, figure.sticking_left
     if hand is Limb.LEFT:
@@ -207,11 +207,11 @@ def _plan(fill: LessonFill, prefix: str) -> str:
     return f"{prefix}plan-{fill.number}.svg"
 
 
-def keys_of(fills: Sequence[LessonFill], *, page: str) -> dict[str, str]:
+def draw_keys(fills: Sequence[LessonFill], *, page: str) -> dict[str, str]:
     """The drawings of the kit key for everything that some fills use, by file name."""
     hits: list[Hit] = [hit for fill in fills for hit in fill.phrase.hits()]
-    width = measure_mm(page)
-    rows = [signs for signs in signs_used(hits) if signs]
+    width = get_measure_mm(page)
+    rows = [signs for signs in find_signs(hits) if signs]
     return {f"key-{i}.svg": engrave_key(signs, width_mm=width).svg for i, signs in enumerate(rows)}
 
 

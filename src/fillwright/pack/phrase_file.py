@@ -13,13 +13,13 @@ import msgspec
 
 from fillwright.errors import FillwrightError
 from fillwright.music.hit import Hit
-from fillwright.music.meter import meter
+from fillwright.music.meter import find_meter
 from fillwright.music.phrase import MAX_BARS, Bar, Part, Phrase, Span
 from fillwright.music.stroke import Kind, Level, Limb, Stroke
-from fillwright.music.surfaces import surface
+from fillwright.music.surfaces import find_surface
 from fillwright.music.timing import Feel, check_tempo
 
-FILE = "fills.json"
+FILLS_FILE = "fills.json"
 """Its name in a pack."""
 
 VERSION = 1
@@ -108,7 +108,7 @@ class _File(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):
     fills: list[_Fill]
 
 
-def fills_json(fills: Sequence[FileFill]) -> bytes:
+def encode_fills(fills: Sequence[FileFill]) -> bytes:
     """Fills as the bytes of `fills.json`, a line for each fill."""
     lines = [msgspec.json.encode(_fill_table(fill)) for fill in fills]
     return b'{"version":%d,"fills":[\n%b\n]}\n' % (VERSION, b",\n".join(lines))
@@ -137,7 +137,7 @@ def read_fills(content: bytes, where: str) -> tuple[FileFill, ...]:
     return tuple(_fill(row, f"{where}, fill {row.number}") for row in table.fills)
 
 
-def phrase_table(phrase: Phrase) -> PhraseTable:
+def encode_phrase(phrase: Phrase) -> PhraseTable:
     """A phrase as plain values."""
     return PhraseTable(
         meter=phrase.meter.name,
@@ -146,8 +146,8 @@ def phrase_table(phrase: Phrase) -> PhraseTable:
     )
 
 
-def read_phrase(table: PhraseTable, where: str) -> Phrase:
-    """The phrase that plain values stand for: the inverse of `phrase_table`.
+def decode_phrase(table: PhraseTable, where: str) -> Phrase:
+    """The phrase that plain values stand for: the inverse of `encode_phrase`.
 
     Raises:
         FillwrightError: for values that no phrase has, saying where.
@@ -156,7 +156,7 @@ def read_phrase(table: PhraseTable, where: str) -> Phrase:
         raise FillwrightError(f"{where}: a phrase of {len(table.bars)} bars; it has 1 to {MAX_BARS}.")
     try:
         return Phrase(
-            meter=meter(table.meter),
+            meter=find_meter(table.meter),
             bars=tuple(
                 Bar(part=_one_of(Part, bar.part), hits=tuple(_hit(hit) for hit in bar.hits))
                 for bar in table.bars
@@ -175,7 +175,7 @@ def _fill_table(fill: FileFill) -> _Fill:
         caption=fill.caption,
         tempos=list(fill.tempos),
         feel=_Feel(swing=str(fill.feel.swing), flam_ms=fill.feel.flam_ms),
-        phrase=phrase_table(fill.phrase),
+        phrase=encode_phrase(fill.phrase),
         cue=list(fill.cue),
         counting=fill.counting,
         short_rolls=fill.short_rolls,
@@ -207,7 +207,7 @@ def _fill(row: _Fill, where: str) -> FileFill:
         caption=row.caption,
         tempos=tuple(row.tempos),
         feel=Feel(swing=_fraction(row.feel.swing), flam_ms=row.feel.flam_ms),
-        phrase=read_phrase(row.phrase, where),
+        phrase=decode_phrase(row.phrase, where),
         cue=tuple(row.cue),
         counting=row.counting,
         short_rolls=row.short_rolls,
@@ -226,8 +226,8 @@ def _hit(table: HitTable) -> Hit:
         stroke=Stroke(
             hand=_one_of(Limb, table.hand), kind=_one_of(Kind, table.kind), level=_one_of(Level, table.level)
         ),
-        surface=surface(table.surface),
-        graces_on=surface(table.graces_on) if table.graces_on else None,
+        surface=find_surface(table.surface),
+        graces_on=find_surface(table.graces_on) if table.graces_on else None,
     )
 
 

@@ -34,20 +34,20 @@ class Recipe:
     def key(self) -> str:
         """A hash of the ingredients and of the program that makes them up."""
         text = repr((self.paths, self.ingredients))
-        return digest((program_digest() + text).encode("utf-8"))
+        return hash_bytes((hash_program() + text).encode("utf-8"))
 
 
-def digest(content: bytes) -> str:
+def hash_bytes(content: bytes) -> str:
     """SHA-256 of some bytes, in hex."""
     return hashlib.sha256(content).hexdigest()
 
 
 @cache
-def program_digest() -> str:
+def hash_program() -> str:
     """A hash of our own code and data and of the libraries' versions: another program makes everything anew."""
     found = sorted(_sources(files("fillwright"), ""), key=lambda pair: pair[0])
     versions = [f"{name} {version(name)}" for name in _MAKERS]
-    return digest(b"".join([*(v.encode() for v in versions), *(n.encode() + c for n, c in found)]))
+    return hash_bytes(b"".join([*(v.encode() for v in versions), *(n.encode() + c for n, c in found)]))
 
 
 def _sources(folder: Traversable, name: str) -> list[tuple[str, bytes]]:

@@ -9,7 +9,7 @@ from importlib.resources import files
 
 from fillwright.lesson.file import Lesson
 from fillwright.lesson.fills import LessonFill
-from fillwright.pack.handout import paper, running_line
+from fillwright.pack.handout import get_typst_paper, format_footer
 from fillwright.score.engraving.paper import typeset
 
 _COLUMNS = ("Start", "Fill", "What to play", "Tempo", "Bars", "Length")
@@ -36,7 +36,7 @@ class Demonstration:
     length_seconds: Fraction
 
 
-def demonstrations(fills: Sequence[LessonFill], *, count_in: int = 1) -> tuple[Demonstration, ...]:
+def plan_demonstrations(fills: Sequence[LessonFill], *, count_in: int = 1) -> tuple[Demonstration, ...]:
     """Every fill at the slowest and at the fastest rung of its ladder, one behind the other.
 
     Args:
@@ -65,23 +65,23 @@ def demonstrations(fills: Sequence[LessonFill], *, count_in: int = 1) -> tuple[D
     return tuple(made)
 
 
-def total_seconds(shown: Sequence[Demonstration]) -> Fraction:
+def sum_seconds(shown: Sequence[Demonstration]) -> Fraction:
     """How long all demonstrations take together."""
     return sum((one.length_seconds for one in shown), Fraction(0))
 
 
-def chapters(shown: Sequence[Demonstration]) -> str:
+def format_chapters(shown: Sequence[Demonstration]) -> str:
     """A line `MM:SS title` for each fill, where it is first played; hours in front from an hour on."""
     lines = []
     last = 0
     for one in shown:
         if one.fill.number != last:
-            lines.append(f"{clock(one.start_seconds)} {one.fill.chapter}")
+            lines.append(f"{format_clock(one.start_seconds)} {one.fill.chapter}")
             last = one.fill.number
     return "\n".join(lines) + "\n"
 
 
-def clock(seconds: Fraction) -> str:
+def format_clock(seconds: Fraction) -> str:
     """Whole seconds as `MM:SS`, or `H:MM:SS`.
 
     >>> clock(Fraction(75)), clock(Fraction(3675))
@@ -92,7 +92,7 @@ def clock(seconds: Fraction) -> str:
     return f"{hours}:{minutes:02d}:{rest:02d}" if hours else f"{minutes:02d}:{rest:02d}"
 
 
-def precise(seconds: Fraction) -> str:
+def format_precise(seconds: Fraction) -> str:
     """Seconds to the thousandth as `M:SS.mmm`.
 
     >>> precise(Fraction(121, 8))
@@ -103,27 +103,27 @@ def precise(seconds: Fraction) -> str:
     return f"{minutes}:{rest // 1000:02d}.{rest % 1000:03d}"
 
 
-def run_sheet(lesson: Lesson, fills: Sequence[LessonFill]) -> bytes:
+def typeset_run_sheet(lesson: Lesson, fills: Sequence[LessonFill]) -> bytes:
     """The run sheet as PDF."""
-    shown = demonstrations(fills, count_in=lesson.count_in)
+    shown = plan_demonstrations(fills, count_in=lesson.count_in)
     rows = [
         (
-            precise(one.start_seconds),
+            format_precise(one.start_seconds),
             str(one.fill.number),
             one.fill.title,
             str(one.tempo),
             f"{one.count_in} + {one.bars}",
-            precise(one.length_seconds),
+            format_precise(one.length_seconds),
         )
         for one in shown
     ]
     data = {
         "heading": f"Run sheet: {lesson.title}",
         "teacher": lesson.teacher,
-        "running": running_line(lesson),
-        "page": paper(lesson.page),
+        "running": format_footer(lesson),
+        "page": get_typst_paper(lesson.page),
         "summary": (
-            f"{len(shown)} demonstrations, {precise(total_seconds(shown))} of playing. "
+            f"{len(shown)} demonstrations, {format_precise(sum_seconds(shown))} of playing. "
             "Bars are count-in + phrase with its landing; start times are for playing straight on."
         ),
         "columns": _COLUMNS,

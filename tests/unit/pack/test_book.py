@@ -9,7 +9,7 @@ import pytest
 
 from fillwright.errors import FitError
 from fillwright.lesson.file import Lesson, parse_lesson
-from fillwright.pack.book import MOST_LESSONS, book
+from fillwright.pack.book import MOST_LESSONS, typeset_book
 
 
 def lesson(number: int, title: str, *figures: str, head: str = "") -> Lesson:
@@ -26,7 +26,7 @@ LESSONS = (
 
 @pytest.fixture(scope="module")
 def pages() -> list[str]:
-    content = book(LESSONS)
+    content = typeset_book(LESSONS)
     return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(content)).pages]
 
 
@@ -66,19 +66,19 @@ def test_the_last_page_is_key_and_care(pages):
 
 def test_the_same_bytes_twice_whoever_engraves():
     told = []
-    content = book(LESSONS, progress=lambda *one: told.append(one))
+    content = typeset_book(LESSONS, progress=lambda *one: told.append(one))
     assert told == [("Hands", 1, 3), ("Flams", 2, 3), ("Again", 3, 3)]
-    assert content == book(LESSONS, processes=2)
-    assert book(LESSONS[:1], title="Other") != content
+    assert content == typeset_book(LESSONS, processes=2)
+    assert typeset_book(LESSONS[:1], title="Other") != content
 
 
 def test_a_lesson_that_leaves_everything_out_still_has_its_page():
     nothing = lesson(4, "Rest", "flam", head='leave_out = ["flam-last-beat"]')
-    content = book([*LESSONS[:1], nothing])
+    content = typeset_book([*LESSONS[:1], nothing])
     assert any("4. Rest" in page.extract_text() for page in pypdf.PdfReader(io.BytesIO(content)).pages[2:])
 
 
 @pytest.mark.parametrize("count", [0, MOST_LESSONS + 1])
 def test_a_book_has_lessons_but_not_too_many(count):
     with pytest.raises(FitError, match=f"A book of {count} lessons can't be made"):
-        book(LESSONS[:1] * count)
+        typeset_book(LESSONS[:1] * count)

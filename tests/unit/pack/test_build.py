@@ -20,7 +20,7 @@ from fillwright.lesson.file import parse_lesson
 from fillwright.lesson.fills import contents
 from fillwright.music.rudiments import find_figure
 from fillwright.pack import build as pack_module
-from fillwright.pack.build import LIST, build_pack, is_current
+from fillwright.pack.build import CONTENTS_FILE, build_pack, is_current
 from fillwright.sound.playalong.options import Click, Options
 from fillwright.sound.playalong.render import render
 
@@ -94,13 +94,13 @@ class TestCurrent:
         assert not self.current(shelf, SMALL, earlier=(find_figure("flam tap"),))
 
     def test_another_program_would_make_another_pack(self, shelf, monkeypatch):
-        monkeypatch.setattr("fillwright.pack.recipes.program_digest", lambda: "another")
+        monkeypatch.setattr("fillwright.pack.recipes.hash_program", lambda: "another")
         assert not self.current(shelf, SMALL)
 
 
 class TestContents:
     def test_every_promised_file_is_there_and_nothing_else(self, shelf):
-        assert set(files(shelf)) == WHOLE | SHEETS | {f"{FILL}-120.wav", LIST}
+        assert set(files(shelf)) == WHOLE | SHEETS | {f"{FILL}-120.wav", CONTENTS_FILE}
         assert all(files(shelf).values())
 
     @pytest.mark.parametrize("kind", ["wav", "flac", "ogg", "mp3"])
@@ -143,13 +143,13 @@ class TestContents:
         assert files(shelf)["lesson.toml"] == SMALL.encode()
 
     def test_the_list_names_every_file_with_its_sha_256(self, shelf):
-        listed = json.loads((shelf / LIST).read_text("utf-8"))
+        listed = json.loads((shelf / CONTENTS_FILE).read_text("utf-8"))
         own = {name: hashlib.sha256(content).hexdigest() for name, content in files(shelf).items()}
-        del own[LIST]
+        del own[CONTENTS_FILE]
         assert {name: row["sha256"] for name, row in listed["files"].items()} == own
 
     def test_the_list_says_what_a_fill_is_and_where(self, shelf):
-        (fill,) = json.loads((shelf / LIST).read_text("utf-8"))["fills"]
+        (fill,) = json.loads((shelf / CONTENTS_FILE).read_text("utf-8"))["fills"]
         assert (fill["number"], fill["figure"], fill["step"]) == (1, "single paradiddle", "last beat")
         assert set(fill["files"].values()) == SHEETS | {f"{FILL}-120.wav"}
         assert fill["files"]["120"] == f"{FILL}-120.wav"
@@ -171,7 +171,7 @@ class TestContents:
 class TestAgain:
     def test_with_nothing_changed_nothing_is_made(self, pack):
         before = tree(pack)
-        stamps = {name: (pack / name).stat().st_mtime_ns for name in files(pack) if name != LIST}
+        stamps = {name: (pack / name).stat().st_mtime_ns for name in files(pack) if name != CONTENTS_FILE}
         built = build(SMALL, pack)
         assert built.made == built.dropped == ()
         assert set(built.kept) == set(before.keys() & stamps.keys())
@@ -182,7 +182,7 @@ class TestAgain:
         (tmp_path / "small.toml").write_text(SMALL)
         assert main(["lesson", str(tmp_path / "small.toml"), "-o", str(pack)]) == 0
         out, err = capsys.readouterr()
-        assert "Nothing had changed; all 12 files were kept." in out
+        assert "Nothing has changed. All 12 files are kept." in out
         assert err.strip() == ""
 
     def test_a_longer_ladder_makes_audio_for_new_tempos_alone(self, pack):
@@ -241,7 +241,7 @@ class TestAgain:
         assert tree(pack) == tree(shelf)
 
     def test_another_program_makes_everything_anew(self, pack, monkeypatch):
-        monkeypatch.setattr("fillwright.pack.recipes.program_digest", lambda: "another")
+        monkeypatch.setattr("fillwright.pack.recipes.hash_program", lambda: "another")
         assert build(SMALL, pack).kept == ()
 
 
@@ -279,7 +279,7 @@ class TestStrangers:
         assert tree(pack) == before
         build(SMALL.replace("[120]", "[130]"), pack)
         after = tree(pack)
-        for name in before.keys() - set(json.loads(before[LIST])["files"]) - {LIST}:
+        for name in before.keys() - set(json.loads(before[CONTENTS_FILE])["files"]) - {CONTENTS_FILE}:
             assert after[name] == before[name]
 
     def test_they_stay_where_their_fill_has_gone(self, tmp_path):
@@ -349,7 +349,7 @@ class TestFailure:
         before = tree(tmp_path)
         in_the_middle(monkeypatch, KeyboardInterrupt())
         assert run_cli(CHANGED, pack, tmp_path) == 130
-        assert told(capsys) == ("", "Stopped; nothing was changed.\n")
+        assert told(capsys) == ("", "Stopped. Nothing was changed.\n")
         assert tree(tmp_path) == before
 
     @pytest.mark.parametrize("error", [ZeroDivisionError(), MemoryError()])
@@ -420,35 +420,35 @@ class TestFailure:
         ids=lambda junk: f"{junk[:24]!r} of {len(junk)}",
     )
     def test_a_spoilt_list_is_one_sentence(self, pack, tmp_path, capsys, junk):
-        (pack / LIST).write_bytes(junk)
+        (pack / CONTENTS_FILE).write_bytes(junk)
         before = tree(tmp_path)
         assert run_cli(SMALL, pack, tmp_path) == 2
         out, err = told(capsys)
         assert out == ""
         assert err == (
-            f'The list of contents "{pack / LIST}" can\'t be read; give another folder, or delete this one.\n'
+            f'The list of contents "{pack / CONTENTS_FILE}" can\'t be read; give another folder, or delete this one.\n'
         )
         assert tree(tmp_path) == before
 
     def test_a_list_that_is_a_folder(self, pack):
-        (pack / LIST).unlink()
-        (pack / LIST).mkdir()
+        (pack / CONTENTS_FILE).unlink()
+        (pack / CONTENTS_FILE).mkdir()
         with pytest.raises(OutputError, match=r"^The list of contents .* can't be read"):
             build(SMALL, pack)
 
     @pytest.mark.parametrize("row", ['{"from": 1, "sha256": 2}', '{"from": {}, "sha256": []}'])
     def test_a_list_of_wrong_values_makes_the_file_again(self, pack, shelf, row):
-        listed = json.loads((pack / LIST).read_text("utf-8"))
+        listed = json.loads((pack / CONTENTS_FILE).read_text("utf-8"))
         listed["files"]["chapters.txt"] = json.loads(row)
-        (pack / LIST).write_text(json.dumps(listed))
+        (pack / CONTENTS_FILE).write_text(json.dumps(listed))
         assert build(SMALL, pack).made == ("chapters.txt",)
         assert tree(pack) == tree(shelf)
 
     def test_a_list_that_points_outside_touches_nothing_there(self, pack, tmp_path):
         (tmp_path / "diary.txt").write_text("mine")
-        listed = json.loads((pack / LIST).read_text("utf-8"))
+        listed = json.loads((pack / CONTENTS_FILE).read_text("utf-8"))
         listed["files"]["../diary.txt"] = {"from": "", "sha256": ""}
-        (pack / LIST).write_text(json.dumps(listed))
+        (pack / CONTENTS_FILE).write_text(json.dumps(listed))
         build(SMALL, pack)
         assert (tmp_path / "diary.txt").read_text() == "mine"
 

@@ -9,7 +9,7 @@ from fillwright.lesson.fills import contents
 from fillwright.music.rudiments import find_figure
 from fillwright.music.stroke import Limb
 from fillwright.pack.contents import Engravings
-from fillwright.pack.handout import handout, measure_mm, series_line, sticking_line
+from fillwright.pack.handout import typeset_handout, get_measure_mm, format_series_line, format_sticking
 
 TEXT = """number = 3
 title = "{title}"
@@ -52,7 +52,7 @@ def text_of(page):
 def read(text):
     lesson = parse_lesson(text)
     fills = contents(lesson).fills
-    pages = PdfReader(io.BytesIO(handout(lesson, fills, Engravings(lesson, fills)))).pages
+    pages = PdfReader(io.BytesIO(typeset_handout(lesson, fills, Engravings(lesson, fills)))).pages
     return lesson, fills, [text_of(page) for page in pages]
 
 
@@ -227,19 +227,19 @@ class TestSize:
         assert "20 40 60" in " ".join(read(text)[2])
 
     def test_a_letter_page_is_wider(self):
-        assert measure_mm("letter") - measure_mm("a4") == pytest.approx(5.9)
+        assert get_measure_mm("letter") - get_measure_mm("a4") == pytest.approx(5.9)
 
     def test_the_demo_fits_thirteen_pages(self, demo):
         assert len(demo[2]) <= 13
 
 
 def test_the_series_line_leaves_out_what_is_not_there():
-    lines = [series_line(parse_lesson(TEXT.format(title="x", more=more))) for more in ("", 'teacher = "T"')]
+    lines = [format_series_line(parse_lesson(TEXT.format(title="x", more=more))) for more in ("", 'teacher = "T"')]
     assert lines == ["Lesson 3", "Lesson 3 · T"]
 
 
 def test_a_sticking_from_both_leads_where_it_alternates():
     paradiddle, five = find_figure("single paradiddle"), find_figure("single stroke four")
-    assert sticking_line(paradiddle, Limb.RIGHT) == "R> L R R   L> R L L"
-    assert sticking_line(paradiddle, Limb.LEFT) == "L> R L L   R> L R R"
-    assert sticking_line(five, Limb.RIGHT) == five.sticking
+    assert format_sticking(paradiddle, Limb.RIGHT) == "R> L R R   L> R L L"
+    assert format_sticking(paradiddle, Limb.LEFT) == "L> R L L   R> L R R"
+    assert format_sticking(five, Limb.RIGHT) == five.sticking

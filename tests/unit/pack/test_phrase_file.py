@@ -5,15 +5,15 @@ import pytest
 from fillwright.errors import FillwrightError
 from fillwright.lesson.file import demo_text, parse_lesson
 from fillwright.lesson.fills import contents
-from fillwright.pack.contents import recipes
-from fillwright.pack.phrase_file import FILE, read_fills
+from fillwright.pack.contents import list_recipes
+from fillwright.pack.phrase_file import FILLS_FILE, read_fills
 
 
 @pytest.fixture(scope="module")
 def written():
     lesson = parse_lesson(demo_text())
     fills = contents(lesson).fills
-    (made,) = [recipe.make()[0] for recipe in recipes(lesson, fills, "") if recipe.paths == (FILE,)]
+    (made,) = [recipe.make()[0] for recipe in list_recipes(lesson, fills, "") if recipe.paths == (FILLS_FILE,)]
     return lesson, fills, made
 
 

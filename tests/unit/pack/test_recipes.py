@@ -4,7 +4,7 @@ from importlib.metadata import version
 import pytest
 
 from fillwright.pack import recipes
-from fillwright.pack.recipes import Recipe, digest, program_digest
+from fillwright.pack.recipes import Recipe, hash_bytes, hash_program
 
 
 def recipe(**changes):
@@ -19,18 +19,18 @@ def program(tmp_path, monkeypatch):
     (tmp_path / "part" / "kit.toml").write_text("y = 2")
     monkeypatch.setattr(recipes, "files", lambda _: tmp_path)
     yield tmp_path
-    program_digest.cache_clear()
+    hash_program.cache_clear()
 
 
 def anew():
-    program_digest.cache_clear()
-    return program_digest()
+    hash_program.cache_clear()
+    return hash_program()
 
 
 def test_a_digest_is_sha_256():
     # FIPS 180-2, appendix B.1: the digest of "abc"; from memory.
-    assert digest(b"abc") == "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
-    assert digest(b"") == hashlib.sha256().hexdigest()
+    assert hash_bytes(b"abc") == "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+    assert hash_bytes(b"") == hashlib.sha256().hexdigest()
 
 
 def test_the_same_recipe_has_the_same_key():
@@ -45,7 +45,7 @@ def test_another_recipe_has_another_key(changes):
 def test_another_program_gives_another_key(program):
     before = recipe().key
     (program / "one.py").write_text("x = 2")
-    program_digest.cache_clear()
+    hash_program.cache_clear()
     assert recipe().key != before
 
 

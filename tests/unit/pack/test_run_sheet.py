@@ -9,8 +9,8 @@ from pypdf import PdfReader
 
 from fillwright.lesson.file import demo_text, parse_lesson
 from fillwright.lesson.fills import contents
-from fillwright.music.rudiments import rudiments
-from fillwright.pack.run_sheet import chapters, clock, demonstrations, precise, run_sheet, total_seconds
+from fillwright.music.rudiments import load_rudiments
+from fillwright.pack.run_sheet import format_chapters, format_clock, plan_demonstrations, format_precise, typeset_run_sheet, sum_seconds
 
 BEATS = {
     "straight eighths": 4,
@@ -29,7 +29,7 @@ OWN = '[[figure]]\nname = "{}"\nsticking = "R L R L R L"\nrhythm = "8"\nsteps = 
 
 def shown(text):
     lesson = parse_lesson(text)
-    return lesson, demonstrations(contents(lesson).fills)
+    return lesson, plan_demonstrations(contents(lesson).fills)
 
 
 @pytest.fixture(scope="module")
@@ -40,7 +40,7 @@ def demo():
 @pytest.fixture(scope="module")
 def long():
     """Every rudiment through every step at a slow tempo: hours of it."""
-    rows = "".join(f'[[figure]]\nname = "{figure.name}"\n' for figure in rudiments())
+    rows = "".join(f'[[figure]]\nname = "{figure.name}"\n' for figure in load_rudiments())
     return shown(HEAD + 'tempo = "33..180 step 49"\n' + rows)
 
 
@@ -82,7 +82,7 @@ class TestLengths:
         for row, (groove, tempo) in zip(rows, [(g, t) for g in grooves for t in (50, 110)], strict=True):
             assert (row.fill.groove, row.tempo, row.start_seconds) == (groove, tempo, start)
             start += 6 * BEATS[groove] * Fraction(60, tempo)
-        assert total_seconds(rows) == start
+        assert sum_seconds(rows) == start
 
     def test_the_demo(self, demo):
         lesson, rows = demo
@@ -92,7 +92,7 @@ class TestLengths:
         assert len(fastest) == 46
         assert {60, 70, 80, 90} == set(fastest)
         assert len(rows) == 46 + sum(tempo > 60 for tempo in fastest)
-        assert total_seconds(rows) == 46 * 24 + sum(Fraction(24 * 60, t) for t in fastest if t > 60)
+        assert sum_seconds(rows) == 46 * 24 + sum(Fraction(24 * 60, t) for t in fastest if t > 60)
         assert [row.start_seconds for row in rows[:4]] == [0, 24, 40, 64]
 
     def test_no_fill_is_shown_faster_than_its_player_can_reach(self, demo):
@@ -100,14 +100,14 @@ class TestLengths:
         assert all(row.tempo <= row.fill.step.route.ceiling_bpm for row in rows)
 
     def test_nothing_to_show_takes_no_time(self):
-        assert total_seconds(()) == 0
+        assert sum_seconds(()) == 0
 
 
 class TestChapters:
     @pytest.mark.parametrize("which", ["demo", "long"])
     def test_a_line_for_every_fill_ascending_from_zero(self, which, request):
         _, rows = request.getfixturevalue(which)
-        lines = chapters(rows).splitlines()
+        lines = format_chapters(rows).splitlines()
         fills = list(dict.fromkeys(row.fill.number for row in rows))
         assert len(lines) == len(fills)
         assert lines[0].startswith("00:00 ")
@@ -124,28 +124,28 @@ class TestChapters:
 
     def test_hours_stand_in_front_from_an_hour_on(self, long):
         _, rows = long
-        assert total_seconds(rows) > 3600
-        times = [line.split()[0] for line in chapters(rows).splitlines()]
+        assert sum_seconds(rows) > 3600
+        times = [line.split()[0] for line in format_chapters(rows).splitlines()]
         kinds = [time.count(":") for time in times]
         assert kinds == sorted(kinds)
         assert set(kinds) == {1, 2}
 
     def test_they_end_with_a_line_break(self, demo):
-        assert chapters(demo[1]).endswith("\n")
-        assert "\n\n" not in chapters(demo[1])
+        assert format_chapters(demo[1]).endswith("\n")
+        assert "\n\n" not in format_chapters(demo[1])
 
 
 class TestWords:
     @given(st.fractions(min_value=0, max_value=20_000))
     def test_a_clock_reads_back_to_the_second_below(self, seconds):
-        *hours, minutes, rest = map(int, clock(seconds).split(":"))
+        *hours, minutes, rest = map(int, format_clock(seconds).split(":"))
         assert 3600 * sum(hours) + 60 * minutes + rest == seconds // 1
         assert rest < 60
         assert minutes < 60
 
     @given(st.fractions(min_value=0, max_value=20_000))
     def test_a_precise_time_reads_back_to_half_a_thousandth(self, seconds):
-        minutes, rest = precise(seconds).split(":")
+        minutes, rest = format_precise(seconds).split(":")
         assert re.fullmatch(r"[0-5]\d\.\d{3}", rest)
         assert abs(60 * int(minutes) + Fraction(rest) - seconds) <= Fraction(1, 2000)
 
@@ -154,27 +154,27 @@ class TestWords:
         [(Fraction(599_999_6, 100_000), "1:00.000"), (Fraction(3599_9996, 10_000), "60:00.000")],
     )
     def test_a_rounded_minute_is_a_whole_one(self, seconds, text):
-        assert precise(seconds) == text
+        assert format_precise(seconds) == text
 
 
 class TestPage:
     def test_it_says_every_row_and_the_total(self, demo):
         lesson, rows = demo
-        text = " ".join(text_of(run_sheet(lesson, fills_of(rows))).split())
+        text = " ".join(text_of(typeset_run_sheet(lesson, fills_of(rows))).split())
         text = text.replace("\N{RIGHT SINGLE QUOTATION MARK}", "'")
         assert "Run sheet: Nine figures round the kit" in text
-        assert f"{len(rows)} demonstrations, {precise(total_seconds(rows))} of playing" in text
+        assert f"{len(rows)} demonstrations, {format_precise(sum_seconds(rows))} of playing" in text
         place = 0
         for row in rows:
-            start = precise(row.start_seconds)
+            start = format_precise(row.start_seconds)
             wanted = (
-                f"{start} {row.fill.number} {row.fill.title} {row.tempo} 1 + 5 {precise(row.length_seconds)}"
+                f"{start} {row.fill.number} {row.fill.title} {row.tempo} 1 + 5 {format_precise(row.length_seconds)}"
             )
             place = text.index(wanted, place) + len(wanted)
 
     def test_hours_of_it_fill_many_pages(self, long):
         lesson, rows = long
-        pages = PdfReader(io.BytesIO(run_sheet(lesson, fills_of(rows)))).pages
+        pages = PdfReader(io.BytesIO(typeset_run_sheet(lesson, fills_of(rows)))).pages
         assert len(pages) > 10
         for page in pages[:-1]:
             assert "What to play" in page.extract_text(), "each page has its heading row"
@@ -182,4 +182,4 @@ class TestPage:
     def test_it_is_the_same_bytes_every_time(self, demo):
         lesson, rows = demo
         fills = fills_of(rows)[:2]
-        assert run_sheet(lesson, fills) == run_sheet(lesson, fills)
+        assert typeset_run_sheet(lesson, fills) == typeset_run_sheet(lesson, fills)

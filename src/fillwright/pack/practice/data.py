@@ -12,17 +12,17 @@ from fillwright.lesson.fills import LessonFill, capitalised, slug
 from fillwright.music.phrase import Phrase
 from fillwright.music.stroke import Limb
 from fillwright.music.timing import GRACE_SPACINGS
-from fillwright.pack.handout import has_plan, plan_of, sticking_line
-from fillwright.pack.practice.music import Music, narrow, wide
-from fillwright.pack.practice.sounds import PULSE_AT, Packed, packed
-from fillwright.pack.practice.strokes import PageStroke, Score, place, places, score
+from fillwright.pack.handout import has_plan, draw_plan, format_sticking
+from fillwright.pack.practice.music import Music, engrave_narrow, engrave_wide
+from fillwright.pack.practice.sounds import PULSE_AT, PackedSounds, pack_sounds
+from fillwright.pack.practice.strokes import PageStroke, PageScore, round_place, map_places, build_page_score
 from fillwright.score.engraving.drawing import SANS
 from fillwright.score.engraving.kit_plan import HAIRLINE, HAND_COLOURS, INK, PAPER
 from fillwright.sound.model.bank import SoundBank
-from fillwright.sound.model.modal import RATE
+from fillwright.sound.signal import SAMPLE_RATE
 from fillwright.sound.playalong import strikes
-from fillwright.sound.playalong.clicks import counted_places
-from fillwright.sound.playalong.mix import CHOKE_SECONDS, choke_rules
+from fillwright.sound.playalong.clicks import list_count_in_places
+from fillwright.sound.playalong.mix import CHOKE_SECONDS, collect_choke_rules
 from fillwright.sound.playalong.options import Options
 
 _INKS = {INK: "var(--ink)", HAIRLINE: "var(--edge)", PAPER: "var(--paper)"}
@@ -44,11 +44,11 @@ class PageData:
     table: dict[str, Any]
     outlines: Mapping[str, str]
     recording: bytes
-    wide: float
-    narrow: float
+    engrave_wide: float
+    engrave_narrow: float
 
 
-def page_data(lesson: Lesson, fills: Sequence[LessonFill], bank: SoundBank) -> PageData:
+def gather_page_data(lesson: Lesson, fills: Sequence[LessonFill], bank: SoundBank) -> PageData:
     """What a page of these fills needs.
 
     Args:
@@ -56,33 +56,33 @@ def page_data(lesson: Lesson, fills: Sequence[LessonFill], bank: SoundBank) -> P
         fills: in teaching order.
         bank: where the sounds come from.
     """
-    scores = [score(fill.phrase, lesson.feel) for fill in fills]
-    sounds = packed([stroke for each in scores for stroke in each.strokes], len(fills), bank)
+    scores = [build_page_score(fill.phrase, lesson.feel) for fill in fills]
+    sounds = pack_sounds([stroke for each in scores for stroke in each.strokes], len(fills), bank)
     names = tuple(sounds.sounds)
     outlines: dict[str, str] = {}
     rows, ratios = [], []
     for fill, played in zip(fills, scores, strict=True):
-        when = places(fill.phrase, lesson.feel)
-        drawn = (wide(fill, lesson.feel, when), narrow(fill, lesson.feel, when))
+        when = map_places(fill.phrase, lesson.feel)
+        drawn = (engrave_wide(fill, lesson.feel, when), engrave_narrow(fill, lesson.feel, when))
         for music in drawn:
             outlines |= music.drawing.outlines
         ratios.append([music.drawing.height / music.drawing.width for music in drawn])
         span = fill.phrase.span
         rows.append(
             _words(lesson, fill)
-            | time_table(fill.phrase, played, names)
+            | describe_phrase(fill.phrase, played, names)
             | {
-                "span": [when(span.start), place(float(span.end))] if span else [0, 0],
+                "span": [when(span.start), round_place(float(span.end))] if span else [0, 0],
                 "wide": _drawing(drawn[0]),
                 "narrow": _drawing(drawn[1]),
             }
         )
     return PageData(
         table={
-            "id": lesson_id(lesson),
+            "id": make_lesson_id(lesson),
             "fills": rows,
-            "rules": rules_table(lesson.feel.flam_ms, names, bank),
-            "packed": packed_table(sounds),
+            "rules": describe_rules(lesson.feel.flam_ms, names, bank),
+            "packed": describe_sounds(sounds),
         },
         outlines=dict(sorted(outlines.items())),
         recording=sounds.recording,
@@ -91,7 +91,7 @@ def page_data(lesson: Lesson, fills: Sequence[LessonFill], bank: SoundBank) -> P
     )
 
 
-def lesson_id(lesson: Lesson) -> str:
+def make_lesson_id(lesson: Lesson) -> str:
     """A name under which a browser remembers where the student got to."""
     return (
         f"fillwright/{slug(lesson.series) if lesson.series else 'lesson'}/{lesson.number}/{slug(lesson.title)}"
@@ -110,15 +110,15 @@ def _words(lesson: Lesson, fill: LessonFill) -> dict[str, Any]:
         "figure": capitalised(fill.step.figure.name),
         "caption": fill.caption,
         "rhythm": capitalised(fill.rhythm),
-        "sticking": sticking_line(fill.step.figure, lesson.hand),
+        "sticking": format_sticking(fill.step.figure, lesson.hand),
         "difficulty": fill.difficulty,
         "groove": capitalised(fill.groove),
         "ladder": fill.ladder,
-        "plan": _recoloured(plan_of(lesson, fill).svg) if has_plan(fill) else "",
+        "plan": _recoloured(draw_plan(lesson, fill).svg) if has_plan(fill) else "",
     }
 
 
-def time_table(phrase: Phrase, played: Score, names: Sequence[str]) -> dict[str, Any]:
+def describe_phrase(phrase: Phrase, played: PageScore, names: Sequence[str]) -> dict[str, Any]:
     """A phrase as the player plays it: places in whole notes, strokes as rows.
 
     Args:
@@ -131,7 +131,7 @@ def time_table(phrase: Phrase, played: Score, names: Sequence[str]) -> dict[str,
         "bar": float(meter.bar),
         "unit": float(meter.tempo_unit),
         "beats": [float(start) for start in meter.beat_starts],
-        "counted": [float(at) for at in counted_places(meter, Options())],
+        "counted": [float(at) for at in list_count_in_places(meter, Options())],
         "body": float(played.body),
         "landing": played.landing,
         "strokes": [_row(stroke, names) for stroke in played.strokes],
@@ -163,9 +163,9 @@ def _drawing(music: Music) -> dict[str, Any]:
     }
 
 
-def rules_table(flam_ms: float, names: Sequence[str], bank: SoundBank) -> dict[str, Any]:
+def describe_rules(flam_ms: float, names: Sequence[str], bank: SoundBank) -> dict[str, Any]:
     """How strokes sound, as `music.timing`, `sound.strikes` and `sound.mix` have it."""
-    chokes = choke_rules(bank)
+    chokes = collect_choke_rules(bank)
     return {
         "names": names,
         "flamMs": flam_ms,
@@ -183,10 +183,10 @@ def rules_table(flam_ms: float, names: Sequence[str], bank: SoundBank) -> dict[s
     }
 
 
-def packed_table(sounds: Packed) -> dict[str, Any]:
+def describe_sounds(sounds: PackedSounds) -> dict[str, Any]:
     """Where each sound lies in the recording."""
     return {
-        "rate": RATE,
+        "rate": SAMPLE_RATE,
         "pulse": PULSE_AT,
         "sounds": {
             name: {"power": sound.power, "layers": [[layer.velocity, layer.shots] for layer in sound.layers]}

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from xml.sax.saxutils import escape
 
-from fillwright.score.engraving.drawing import GLYPH_SCALE, NUMBERS, SERIF, glyph, points, tag
+from fillwright.score.engraving.drawing import GLYPH_SCALE, NUMBERS, SERIF, read_glyph, read_points, qualify
 from fillwright.score.engraving.engrave import UNITS_PER_SPACE
 
 GRAIN = UNITS_PER_SPACE / 50
@@ -26,7 +26,7 @@ _Offset = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Small:
+class SmallDrawing:
     """A flattened drawing.
 
     Attributes:
@@ -54,35 +54,35 @@ class _Pile:
     outlines: dict[str, str] = field(default_factory=dict)
 
 
-def small(svg: str) -> Small:
+def shrink_engraving(svg: str) -> SmallDrawing:
     """A finished engraving made small.
 
     Args:
         svg: as `score.engrave` gives it.
     """
     root = ET.fromstring(svg)
-    shapes = {g.get("id", "")[:4]: str(g[0].get("d")) for g in root.iterfind(f"{tag('defs')}/{tag('g')}")}
-    page = root.find(tag("svg"))
+    shapes = {g.get("id", "")[:4]: str(g[0].get("d")) for g in root.iterfind(f"{qualify('defs')}/{qualify('g')}")}
+    page = root.find(qualify("svg"))
     if page is None:
         raise ValueError("this is no engraving: it has no page inside")
     pile = _Pile(shapes=shapes)
     for child in page:
         _sort(child, (0.0, 0.0), pile)
     _, _, width, height = (float(n) for n in NUMBERS.findall(page.get("viewBox", "")))
-    return Small(
+    return SmallDrawing(
         body=_body(pile),
-        width=grained(width),
-        height=grained(height),
+        width=to_grains(width),
+        height=to_grains(height),
         outlines=dict(sorted(pile.outlines.items())),
     )
 
 
-def grained(units: float) -> int:
+def to_grains(units: float) -> int:
     """Units of the engraver in whole units of the page's drawings."""
     return round(units / GRAIN)
 
 
-def shift(group: ET.Element) -> _Offset:
+def read_shift(group: ET.Element) -> _Offset:
     """How far a group is moved."""
     numbers = NUMBERS.findall(group.get("transform", "")) or ("0", "0")
     return float(numbers[0]), float(numbers[1])
@@ -101,13 +101,13 @@ def _body(pile: _Pile) -> str:
 def _sort(element: ET.Element, at: _Offset, pile: _Pile) -> None:
     """Put what an element draws on the pile, all moves added up."""
     name = element.tag
-    if name == tag("g"):
-        dx, dy = shift(element)
+    if name == qualify("g"):
+        dx, dy = read_shift(element)
         for child in element:
             _sort(child, (at[0] + dx, at[1] + dy), pile)
-    elif name == tag("use"):
+    elif name == qualify("use"):
         _sign(element, at, pile)
-    elif name == tag("text"):
+    elif name == qualify("text"):
         _text(element, at, pile)
     elif element.get("transform"):
         _beat_note(element, at, pile)
@@ -126,18 +126,18 @@ def _shape(element: ET.Element, at: _Offset, pile: _Pile) -> None:
 
 def _sign(use: ET.Element, at: _Offset, pile: _Pile) -> None:
     x, y, *scales = (float(n) for n in NUMBERS.findall(use.get("transform", "")))
-    code, scale = glyph(use), scales[0] if scales else 1.0
+    code, scale = read_glyph(use), scales[0] if scales else 1.0
     key = code if scale == GLYPH_SCALE else f"{code}-{round(scale * 1000)}"
     size = f"{scale / GRAIN:.4g}"
     pile.outlines[key] = f'<path id="{key}" transform="scale({size},-{size})" d="{pile.shapes[code]}"/>'
-    pile.signs.append(f'<use href="#{key}" x="{grained(x + at[0])}" y="{grained(y + at[1])}"/>')
+    pile.signs.append(f'<use href="#{key}" x="{to_grains(x + at[0])}" y="{to_grains(y + at[1])}"/>')
 
 
 def _beat_note(path: ET.Element, at: _Offset, pile: _Pile) -> None:
     """The note beside the tempo, an outline of its own."""
     x, y, scale = (float(n) for n in NUMBERS.findall(path.get("transform", ""))[:3])
     size = f"{scale / GRAIN:.4g}"
-    where = f"translate({grained(x + at[0])},{grained(y + at[1])}) scale({size},-{size})"
+    where = f"translate({to_grains(x + at[0])},{to_grains(y + at[1])}) scale({size},-{size})"
     pile.signs.append(f'<path transform="{where}" d="{path.get("d")}"/>')
 
 
@@ -149,24 +149,24 @@ def _text(text: ET.Element, at: _Offset, pile: _Pile) -> None:
     style = f'class="{" ".join(kinds)}" font-size="{size:.3g}"'
     x, y = float(text.get("x", 0)) + at[0], float(text.get("y", 0)) + at[1]
     word = escape(text.text or "")
-    pile.words.setdefault(style, []).append(f'<text x="{grained(x)}" y="{grained(y)}">{word}</text>')
+    pile.words.setdefault(style, []).append(f'<text x="{to_grains(x)}" y="{to_grains(y)}">{word}</text>')
 
 
 def _outline(element: ET.Element, at: _Offset) -> str:
     """A shape as one run of a path."""
-    if element.tag == tag("path"):
+    if element.tag == qualify("path"):
         return "".join(_moved(element.get("d", ""), at))
-    if element.tag in (tag("polygon"), tag("polyline")):
-        numbers = points(element)
-        end = "Z" if element.tag == tag("polygon") else ""
+    if element.tag in (qualify("polygon"), qualify("polyline")):
+        numbers = read_points(element)
+        end = "Z" if element.tag == qualify("polygon") else ""
         pairs = zip(numbers[::2], numbers[1::2], strict=True)
-        return "M" + "L".join(f"{grained(x + at[0])} {grained(y + at[1])}" for x, y in pairs) + end
-    if element.tag == tag("ellipse"):
+        return "M" + "L".join(f"{to_grains(x + at[0])} {to_grains(y + at[1])}" for x, y in pairs) + end
+    if element.tag == qualify("ellipse"):
         cx, cy, rx, ry = (float(element.get(key, 0)) for key in ("cx", "cy", "rx", "ry"))
-        left, middle, wide, high = map(grained, (cx - rx + at[0], cy + at[1], rx, ry))
+        left, middle, wide, high = map(to_grains, (cx - rx + at[0], cy + at[1], rx, ry))
         return f"M{left} {middle}a{wide} {high} 0 1 0 {2 * wide} 0a{wide} {high} 0 1 0 -{2 * wide} 0Z"
     x, y, width, height = (float(element.get(key, 0)) for key in ("x", "y", "width", "height"))
-    return f"M{grained(x + at[0])} {grained(y + at[1])}h{grained(width)}v{grained(height)}h-{grained(width)}Z"
+    return f"M{to_grains(x + at[0])} {to_grains(y + at[1])}h{to_grains(width)}v{to_grains(height)}h-{to_grains(width)}Z"
 
 
 def _moved(path: str, at: _Offset) -> Iterator[str]:
@@ -179,6 +179,6 @@ def _moved(path: str, at: _Offset) -> Iterator[str]:
             continue
         upright = command in "Vv" or (command != "H" and count % 2)
         offset = 0.0 if command == "v" else at[1] if upright else at[0]
-        moved = grained(float(number) + offset)
+        moved = to_grains(float(number) + offset)
         yield f" {moved}" if count and moved >= 0 else str(moved)
         count += 1

@@ -17,10 +17,10 @@ from itertools import chain, groupby, pairwise
 from fillwright.lesson.fills import LessonFill, swing_words
 from fillwright.music.phrase import Part
 from fillwright.music.timing import Feel
-from fillwright.pack.practice.drawing import Small, grained, small
-from fillwright.pack.practice.strokes import place
-from fillwright.score.engraving.cursor import Mark, cursor
-from fillwright.score.engraving.drawing import SERIF, tag
+from fillwright.pack.practice.drawing import SmallDrawing, to_grains, shrink_engraving
+from fillwright.pack.practice.strokes import round_place
+from fillwright.score.engraving.cursor import Mark, trace_cursor
+from fillwright.score.engraving.drawing import SERIF, qualify
 from fillwright.score.engraving.engrave import UNITS_PER_SPACE, Engraving, engrave
 from fillwright.score.engraving.finish import counts_touch
 from fillwright.score.sheet import Sheet
@@ -60,18 +60,18 @@ class Music:
         lines: of music, with the cursor's way on each.
     """
 
-    drawing: Small
+    drawing: SmallDrawing
     lines: tuple[Line, ...]
 
 
-def wide(fill: LessonFill, feel: Feel, played: Callable[[Fraction], float]) -> Music:
+def engrave_wide(fill: LessonFill, feel: Feel, played: Callable[[Fraction], float]) -> Music:
     """For a desk and for paper, a little smaller where all counts are there only then."""
     sheet = _plain(fill.sheet, feel, _REPEATS["wide"])
     engraved = engrave(sheet, width_mm=WIDE_MM)
     return _music(engrave(sheet, width_mm=_WIDER_MM) if engraved.sparse else engraved, sheet, played)
 
 
-def narrow(fill: LessonFill, feel: Feel, played: Callable[[Fraction], float]) -> Music:
+def engrave_narrow(fill: LessonFill, feel: Feel, played: Callable[[Fraction], float]) -> Music:
     """For a phone, as narrow as letters and counts keep apart; with all counts where that is narrow enough."""
     sheet = _plain(fill.sheet, feel, _REPEATS["narrow"])
     engraved = cache(lambda width: engrave(sheet, width_mm=width))
@@ -107,7 +107,7 @@ def _breaks(sheet: Sheet, repeats: int) -> tuple[int, ...]:
 def letters_touch(svg: str) -> bool:
     """Whether two sticking letters of a finished engraving stand so close that they read as one."""
     rows: dict[str, list[tuple[float, float]]] = {}
-    for text in ET.fromstring(svg).iter(tag("text")):
+    for text in ET.fromstring(svg).iter(qualify("text")):
         word = text.text or ""
         if text.get("font-family") == SERIF and re.fullmatch(r"[RLKrl]{1,2}", word):
             half = len(word) * float(text.get("font-size", 0)) * _LETTER / 2
@@ -120,18 +120,18 @@ def letters_touch(svg: str) -> bool:
 
 
 def _music(engraving: Engraving, sheet: Sheet, played: Callable[[Fraction], float]) -> Music:
-    marks = groupby(cursor(engraving, sheet), key=lambda mark: mark.system)
-    return Music(drawing=small(engraving.svg), lines=tuple(_line(tuple(group), played) for _, group in marks))
+    marks = groupby(trace_cursor(engraving, sheet), key=lambda mark: mark.system)
+    return Music(drawing=shrink_engraving(engraving.svg), lines=tuple(_line(tuple(group), played) for _, group in marks))
 
 
 def _line(marks: tuple[Mark, ...], played: Callable[[Fraction], float]) -> Line:
     return Line(
         top=_units(marks[0].top_mm),
         bottom=_units(marks[0].bottom_mm),
-        points=tuple((place(played(mark.at)), _units(mark.x_mm)) for mark in marks),
+        points=tuple((round_place(played(mark.at)), _units(mark.x_mm)) for mark in marks),
     )
 
 
 def _units(mm: float) -> int:
     """Millimetres in the page's units."""
-    return grained(mm / _SPACE_MM * UNITS_PER_SPACE)
+    return to_grains(mm / _SPACE_MM * UNITS_PER_SPACE)

@@ -14,8 +14,8 @@ from string import Template
 
 from fillwright.lesson.file import Lesson
 from fillwright.lesson.fills import LessonFill, capitalised
-from fillwright.pack.handout import advice, series_line
-from fillwright.pack.practice.data import PageData, as_json, page_data
+from fillwright.pack.handout import load_advice, format_series_line
+from fillwright.pack.practice.data import PageData, as_json, gather_page_data
 from fillwright.sound.model.bank import SoundBank, default_bank
 
 _MODULES = (
@@ -54,7 +54,7 @@ _KEYS = (
 )
 
 
-def practice_page(lesson: Lesson, fills: Sequence[LessonFill], *, bank: SoundBank | None = None) -> str:
+def build_practice_page(lesson: Lesson, fills: Sequence[LessonFill], *, bank: SoundBank | None = None) -> str:
     """The page as HTML.
 
     Args:
@@ -62,17 +62,17 @@ def practice_page(lesson: Lesson, fills: Sequence[LessonFill], *, bank: SoundBan
         fills: in teaching order.
         bank: where its sounds come from; the modelled kit by default.
     """
-    data = page_data(lesson, fills, default_bank() if bank is None else bank)
+    data = gather_page_data(lesson, fills, default_bank() if bank is None else bank)
     style = _style(data)
     script = _script()
-    told = advice()
+    told = load_advice()
     return Template(_text("page.html")).substitute(
         early=_EARLY,
         early_hash=_hash(_EARLY),
         script_hash=_hash(script),
         style_hash=_hash(style),
         title=escape(lesson.title),
-        series=escape(series_line(lesson)),
+        series=escape(format_series_line(lesson)),
         purpose=f'<p class="purpose">{escape(lesson.purpose)}</p>' if lesson.purpose else "",
         style=style,
         outlines="".join(data.outlines.values()),

@@ -15,10 +15,11 @@ import numpy as np
 
 from fillwright.pack.practice.strokes import PageStroke
 from fillwright.sound.files.audio import Audio
-from fillwright.sound.files.encode import encoded
+from fillwright.sound.files.encode import encode_audio
 from fillwright.sound.model.bank import SoundBank
-from fillwright.sound.model.instrument import ACCENT, Samples
-from fillwright.sound.model.modal import RATE
+from fillwright.sound.model.instrument import ACCENT_VELOCITY
+from fillwright.sound.signal import Samples
+from fillwright.sound.signal import SAMPLE_RATE
 from fillwright.sound.playalong.strikes import BOUNCE_ENDS, BOUNCE_STARTS
 
 PULSE_AT = 4410
@@ -28,10 +29,10 @@ CLICKS = ("accented click", "click")
 
 _PULSE_HALF = 6
 _PULSE_HEIGHT = 0.9
-_SILENCE_BEFORE = round(0.05 * RATE)
+_SILENCE_BEFORE = round(0.05 * SAMPLE_RATE)
 _HEARD = 10.0 ** (-66 / 20)
-_FADE = round(0.03 * RATE)
-_LOUDNESS = round(0.1 * RATE)
+_FADE = round(0.03 * SAMPLE_RATE)
+_LOUDNESS = round(0.1 * SAMPLE_RATE)
 _USUAL_POWER = 1.7
 _MANY, _SOME = 5.0, 1.0  # strokes a fill from which on a sound has so many variations
 _VARIATIONS = (5, 3, 2)
@@ -64,7 +65,7 @@ class Sound:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Packed:
+class PackedSounds:
     """All sounds of a page.
 
     Attributes:
@@ -76,7 +77,7 @@ class Packed:
     sounds: Mapping[str, Sound]
 
 
-def packed(strokes: Sequence[PageStroke], fills: int, bank: SoundBank) -> Packed:
+def pack_sounds(strokes: Sequence[PageStroke], fills: int, bank: SoundBank) -> PackedSounds:
     """The sounds of some strokes, and of the click.
 
     Args:
@@ -84,10 +85,10 @@ def packed(strokes: Sequence[PageStroke], fills: int, bank: SoundBank) -> Packed
         fills: how many those are.
         bank: where the sounds come from.
     """
-    return recorded(wanted(strokes, fills), bank)
+    return record_sounds(count_variations(strokes, fills), bank)
 
 
-def recorded(sounds_wanted: Mapping[str, Mapping[int, int]], bank: SoundBank) -> Packed:
+def record_sounds(sounds_wanted: Mapping[str, Mapping[int, int]], bank: SoundBank) -> PackedSounds:
     """Sounds one behind the other in a recording.
 
     Args:
@@ -111,13 +112,13 @@ def recorded(sounds_wanted: Mapping[str, Mapping[int, int]], bank: SoundBank) ->
         sounds[name] = Sound(layers=tuple(layers), power=_power(loudness))
     pieces.append(np.zeros((_SILENCE_BEFORE, 2), np.float32))
     audio = Audio(samples=np.concatenate(pieces), start_seconds=0.0)
-    return Packed(recording=encoded(audio, ".mp3"), sounds=sounds)
+    return PackedSounds(recording=encode_audio(audio, ".mp3"), sounds=sounds)
 
 
-def wanted(strokes: Sequence[PageStroke], fills: int) -> dict[str, dict[int, int]]:
+def count_variations(strokes: Sequence[PageStroke], fills: int) -> dict[str, dict[int, int]]:
     """How many variations of each velocity of each sound."""
     uses = Counter(use for stroke in strokes for use in _uses(stroke))
-    found: dict[str, dict[int, int]] = {name: {ACCENT: 1} for name in CLICKS}
+    found: dict[str, dict[int, int]] = {name: {ACCENT_VELOCITY: 1} for name in CLICKS}
     for (name, velocity), count in uses.items():
         often = count / max(1, fills)
         many = _VARIATIONS[(often < _MANY) + (often < _SOME)]
@@ -125,10 +126,10 @@ def wanted(strokes: Sequence[PageStroke], fills: int) -> dict[str, dict[int, int
     return found
 
 
-def power_of(bank: SoundBank, name: str, velocities: Collection[int]) -> float:
+def fit_power(bank: SoundBank, name: str, velocities: Collection[int]) -> float:
     """With which power of the velocity a sound's amplitude goes, by its softest stroke and its hardest."""
     ends = {
-        velocity: _level(_cut(bank.shot(name, velocity, 0))) for velocity in (min(velocities), max(velocities))
+        velocity: _level(_cut(bank.get_shot(name, velocity, 0))) for velocity in (min(velocities), max(velocities))
     }
     return _power(ends)
 
@@ -148,7 +149,7 @@ def _distinct(bank: SoundBank, name: str, velocity: int, most: int) -> list[Samp
     """The first variations of a sound, each once: a bank may have fewer than asked for."""
     found: dict[bytes, Samples] = {}
     for index in range(most):
-        shot = _cut(bank.shot(name, velocity, index))
+        shot = _cut(bank.get_shot(name, velocity, index))
         found.setdefault(shot.tobytes(), shot)
     return list(found.values())
 

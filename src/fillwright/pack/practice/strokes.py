@@ -13,8 +13,8 @@ from fractions import Fraction
 
 from fillwright.music.phrase import Part, Phrase
 from fillwright.music.stroke import Kind, Limb
-from fillwright.music.timing import Feel, Timed, clock, timeline, whole_note_seconds
-from fillwright.sound.playalong.strikes import Strike, strikes
+from fillwright.music.timing import Feel, TimedHit, make_clock, time_phrase, whole_note_seconds
+from fillwright.sound.playalong.strikes import Strike, list_strikes
 
 _LIMBS = tuple(Limb)
 _ANY_TEMPO = 60.0
@@ -49,7 +49,7 @@ class PageStroke:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Score:
+class PageScore:
     """A phrase as the page plays it.
 
     Attributes:
@@ -78,39 +78,39 @@ class Score:
         return tuple(sorted([*landed, *kept], key=lambda stroke: stroke.at))
 
 
-def score(phrase: Phrase, feel: Feel) -> Score:
+def build_page_score(phrase: Phrase, feel: Feel) -> PageScore:
     """A phrase as the page plays it."""
-    timed = timeline(phrase, _ANY_TEMPO, feel)
+    timed = time_phrase(phrase, _ANY_TEMPO, feel)
     whole = whole_note_seconds(phrase.meter, _ANY_TEMPO)
     ending = bool(phrase.bars) and phrase.bars[-1].part is Part.LANDING
     body = phrase.length - ending * phrase.meter.bar
-    return Score(
+    return PageScore(
         strokes=tuple(_stroke(one, whole, in_fill=phrase.in_fill(one.hit.at)) for one in timed),
         body=body,
         landing=sum(one.hit.at < body for one in timed),
     )
 
 
-def places(phrase: Phrase, feel: Feel) -> Callable[[Fraction], float]:
+def map_places(phrase: Phrase, feel: Feel) -> Callable[[Fraction], float]:
     """When any written place of a phrase sounds, in whole notes."""
-    seconds = clock(phrase, _ANY_TEMPO, feel)
+    seconds = make_clock(phrase, _ANY_TEMPO, feel)
     whole = whole_note_seconds(phrase.meter, _ANY_TEMPO)
-    return lambda at: place(seconds(at) / whole)
+    return lambda at: round_place(seconds(at) / whole)
 
 
-def place(whole_notes: float) -> float:
+def round_place(whole_notes: float) -> float:
     """A place without the noise of its last digits."""
     return round(whole_notes, _DIGITS)
 
 
-def _stroke(timed: Timed, whole: float, *, in_fill: bool) -> PageStroke:
+def _stroke(timed: TimedHit, whole: float, *, in_fill: bool) -> PageStroke:
     """A stroke with its sounds, found among the strikes that the mix is made of."""
-    sounding = strikes((timed,))
+    sounding = list_strikes((timed,))
     before, main, after = _parts(timed, sounding)
     stroke = timed.hit.stroke
     return PageStroke(
-        at=place(timed.onset_seconds / whole),
-        length=place(timed.length_seconds / whole),
+        at=round_place(timed.onset_seconds / whole),
+        length=round_place(timed.length_seconds / whole),
         limb=_LIMBS.index(stroke.hand),
         sound=main.name,
         velocity=main.velocity,
@@ -121,13 +121,13 @@ def _stroke(timed: Timed, whole: float, *, in_fill: bool) -> PageStroke:
     )
 
 
-def _parts(timed: Timed, sounding: tuple[Strike, ...]) -> tuple[tuple[Strike, ...], Strike, tuple[Strike, ...]]:
+def _parts(timed: TimedHit, sounding: tuple[Strike, ...]) -> tuple[tuple[Strike, ...], Strike, tuple[Strike, ...]]:
     count = len(timed.grace_seconds)
     return sounding[:count], sounding[count], sounding[count + 1 :]
 
 
 def _moved(stroke: PageStroke, by: float) -> PageStroke:
-    return replace(stroke, at=place(stroke.at + by))
+    return replace(stroke, at=round_place(stroke.at + by))
 
 
 def _replaced(stroke: PageStroke, landed: list[PageStroke]) -> bool:

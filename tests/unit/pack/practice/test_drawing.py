@@ -3,8 +3,8 @@ import xml.etree.ElementTree as ET
 
 import pytest
 
-from fillwright.pack.practice.drawing import GRAIN, small
-from fillwright.score.engraving.drawing import NUMBERS, glyph, groups, tag, translation
+from fillwright.pack.practice.drawing import GRAIN, shrink_engraving
+from fillwright.score.engraving.drawing import NUMBERS, read_glyph, find_groups, qualify, read_translation
 from fillwright.score.engraving.engrave import engrave
 
 KINDS = [
@@ -25,16 +25,16 @@ def engraving(request, lesson):
 def signs(engraving):
     """Code and place of every sign of an engraving, in the page's units."""
     root = ET.fromstring(engraving.svg)
-    (page,) = groups(root, "page-margin")
-    down = translation(page)[1]
+    (page,) = find_groups(root, "page-margin")
+    down = read_translation(page)[1]
     return sorted(
-        (glyph(use), (translation(use)[0]) / GRAIN, (translation(use)[1] + down) / GRAIN)
-        for use in page.iter(tag("use"))
+        (read_glyph(use), (read_translation(use)[0]) / GRAIN, (read_translation(use)[1] + down) / GRAIN)
+        for use in page.iter(qualify("use"))
     )
 
 
 def test_every_sign_keeps_its_place(engraving):
-    made = re.findall(r'<use href="#(\w{4})[-\d]*" x="(-?\d+)" y="(-?\d+)"/>', small(engraving.svg).body)
+    made = re.findall(r'<use href="#(\w{4})[-\d]*" x="(-?\d+)" y="(-?\d+)"/>', shrink_engraving(engraving.svg).body)
     found = sorted((code, float(x), float(y)) for code, x, y in made)
     assert [code for code, *_ in found] == [code for code, *_ in signs(engraving)]
     for (_, x, y), (_, there_x, there_y) in zip(found, signs(engraving), strict=True):
@@ -43,8 +43,8 @@ def test_every_sign_keeps_its_place(engraving):
 
 
 def test_every_word_stays(engraving):
-    before = sorted(text.text for text in ET.fromstring(engraving.svg).iter(tag("text")))
-    made = ET.fromstring(f"<svg>{small(engraving.svg).body}</svg>")
+    before = sorted(text.text for text in ET.fromstring(engraving.svg).iter(qualify("text")))
+    made = ET.fromstring(f"<svg>{shrink_engraving(engraving.svg).body}</svg>")
     assert sorted(text.text for text in made.iter("text")) == before
 
 
@@ -58,12 +58,12 @@ def test_every_line_stays_and_is_long_enough(engraving):
         return total
 
     straight = []
-    for path in ET.fromstring(engraving.svg).iter(tag("path")):
+    for path in ET.fromstring(engraving.svg).iter(qualify("path")):
         numbers = [float(n) for n in NUMBERS.findall(path.get("d", ""))]
         if path.get("stroke-width") and re.fullmatch(r"M\S+ \S+ L\S+ \S+", path.get("d", "")):
             straight.append(((numbers[0], numbers[1]), (numbers[2], numbers[3])))
     found = []
-    for run in re.findall(r'class="l"[^>]* d="([^"]*)"', small(engraving.svg).body):
+    for run in re.findall(r'class="l"[^>]* d="([^"]*)"', shrink_engraving(engraving.svg).body):
         for x, y, way, to in re.findall(r"M(-?\d+) (-?\d+)([HV])(-?\d+)(?=M|$)", run):
             end = (float(to), float(y)) if way == "H" else (float(x), float(to))
             found.append(((float(x), float(y)), end))
@@ -75,7 +75,7 @@ def test_every_line_stays_and_is_long_enough(engraving):
 
 
 def test_it_is_much_smaller_and_names_nothing(engraving):
-    made = small(engraving.svg)
+    made = shrink_engraving(engraving.svg)
     assert len(made.body) < len(engraving.svg) / 3
     assert " id=" not in made.body
     assert set(re.findall(r'href="#([^"]+)"', made.body)) == set(made.outlines)
@@ -84,4 +84,4 @@ def test_it_is_much_smaller_and_names_nothing(engraving):
 
 def test_what_is_no_engraving_is_refused():
     with pytest.raises(ValueError, match="no page inside"):
-        small('<svg xmlns="http://www.w3.org/2000/svg"/>')
+        shrink_engraving('<svg xmlns="http://www.w3.org/2000/svg"/>')

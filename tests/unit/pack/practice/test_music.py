@@ -5,8 +5,8 @@ from itertools import pairwise
 import pytest
 
 from fillwright.music.timing import STRAIGHT, Feel
-from fillwright.pack.practice.music import NARROW_MM, letters_touch, narrow, wide
-from fillwright.pack.practice.strokes import places
+from fillwright.pack.practice.music import NARROW_MM, letters_touch, engrave_narrow, engrave_wide
+from fillwright.pack.practice.strokes import map_places
 from fillwright.score.engraving.engrave import engrave
 from fillwright.score.engraving.finish import counts_touch
 
@@ -14,14 +14,14 @@ UNITS_PER_MM = 50 / 1.5
 
 
 def both(fill, feel=STRAIGHT):
-    when = places(fill.phrase, feel)
-    return wide(fill, feel, when), narrow(fill, feel, when)
+    when = map_places(fill.phrase, feel)
+    return engrave_wide(fill, feel, when), engrave_narrow(fill, feel, when)
 
 
 @pytest.mark.parametrize("feel", [Feel(), Feel(swing=Fraction(2, 3))])
 def test_the_cursor_goes_through_the_whole_phrase_as_played(lesson, feel):
     _, (fill, *_) = lesson(step="last beat")
-    when = places(fill.phrase, feel)
+    when = map_places(fill.phrase, feel)
     struck = {when(hit.at) for hit in fill.phrase.hits()}
     for music in both(fill, feel):
         moments = [moment for line in music.lines for moment, _ in line.points]

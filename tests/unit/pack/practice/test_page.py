@@ -8,8 +8,8 @@ from typing import ClassVar
 import pytest
 from lxml import html
 
-from fillwright.pack.practice.data import as_json, lesson_id, page_data
-from fillwright.pack.practice.page import practice_page
+from fillwright.pack.practice.data import as_json, make_lesson_id, gather_page_data
+from fillwright.pack.practice.page import build_practice_page
 
 
 @pytest.fixture
@@ -18,7 +18,7 @@ def page(lesson, tones):
 
     def made(**words):
         read, fills = lesson(**words)
-        text = practice_page(read, fills, bank=tones())
+        text = build_practice_page(read, fills, bank=tones())
         return text, html.fromstring(text), fills
 
     return made
@@ -69,7 +69,7 @@ def test_the_modules_are_joined_without_their_joints(page):
 @pytest.mark.parametrize("title", ['<script>alert("x")</script>', "Five $$ and $title", "R & L </title>"])
 def test_a_teachers_words_stay_words(lesson, tones, title):
     read, fills = lesson(more=f"purpose = '{title}'\nnotes = ['{title}']")
-    tree = html.fromstring(practice_page(read, fills, bank=tones()))
+    tree = html.fromstring(build_practice_page(read, fills, bank=tones()))
     assert tree.find_class("purpose")[0].text_content() == title
     assert title in tree.find(".//footer").text_content()
 
@@ -94,9 +94,9 @@ def test_the_staircase_rises_with_the_grade(page):
 
 def test_long_ladders_have_narrow_marks(lesson, tones):
     read, (fill, *_) = lesson()
-    assert "marks many" not in practice_page(read, (fill,), bank=tones())
+    assert "marks many" not in build_practice_page(read, (fill,), bank=tones())
     steep = replace(fill, ladder=(60, 62, 64, 66, 68, 70))
-    assert "marks many" in practice_page(read, (steep,), bank=tones())
+    assert "marks many" in build_practice_page(read, (steep,), bank=tones())
 
 
 def test_what_a_lesson_has_not_said_is_not_there(page):
@@ -140,13 +140,13 @@ def test_a_plan_is_drawn_in_the_pages_own_inks(page):
 
 def test_each_lesson_is_remembered_under_its_own_name(lesson):
     read, _ = lesson()
-    assert lesson_id(read) == "fillwright/kitchen-table-fills/3/small"
+    assert make_lesson_id(read) == "fillwright/kitchen-table-fills/3/small"
 
 
 def test_the_bank_that_was_asked_for_is_played(lesson, tones):
     read, fills = lesson()
     bank = tones()
-    made = page_data(read, fills, bank)
+    made = gather_page_data(read, fills, bank)
     assert {name for name, *_ in bank.asked} == set(made.table["packed"]["sounds"])
 
 
@@ -155,9 +155,9 @@ def test_what_a_bank_chokes_beside_the_rest_is_told(lesson, tones):
         choked_by: ClassVar = {"crash": frozenset({"crash", "rim"})}
 
     read, fills = lesson()
-    assert page_data(read, fills, Choking()).table["rules"]["chokes"] == {"crash": ["crash", "rim"]}
+    assert gather_page_data(read, fills, Choking()).table["rules"]["chokes"] == {"crash": ["crash", "rim"]}
 
 
 def test_the_same_page_twice(lesson, tones):
     read, fills = lesson()
-    assert practice_page(read, fills, bank=tones()) == practice_page(read, fills, bank=tones())
+    assert build_practice_page(read, fills, bank=tones()) == build_practice_page(read, fills, bank=tones())

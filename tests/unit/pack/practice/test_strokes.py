@@ -3,8 +3,8 @@ from fractions import Fraction
 import pytest
 
 from fillwright.music.stroke import Kind, Level, Limb
-from fillwright.music.timing import Feel, timeline, whole_note_seconds
-from fillwright.pack.practice.strokes import places, score
+from fillwright.music.timing import Feel, time_phrase, whole_note_seconds
+from fillwright.pack.practice.strokes import map_places, build_page_score
 
 SWING = Feel(swing=Fraction(2, 3))
 
@@ -17,8 +17,8 @@ SWING = Feel(swing=Fraction(2, 3))
 def test_places_times_a_whole_note_are_the_timeline(lesson, groove, tempo, feel):
     _, (fill, *_) = lesson(groove=groove, step="last beat")
     whole = whole_note_seconds(fill.phrase.meter, tempo)
-    made = score(fill.phrase, feel)
-    timed = timeline(fill.phrase, tempo, feel)
+    made = build_page_score(fill.phrase, feel)
+    timed = time_phrase(fill.phrase, tempo, feel)
     assert [each.at * whole for each in made.strokes] == pytest.approx([one.onset_seconds for one in timed])
     assert [each.length * whole for each in made.strokes] == pytest.approx(
         [one.length_seconds for one in timed]
@@ -28,7 +28,7 @@ def test_places_times_a_whole_note_are_the_timeline(lesson, groove, tempo, feel)
 
 def test_what_a_stroke_is_made_of(lesson):
     _, (fill, *_) = lesson("flam accent", "shuffle")
-    for stroke, one in zip(score(fill.phrase, Feel()).strokes, timeline(fill.phrase, 60), strict=True):
+    for stroke, one in zip(build_page_score(fill.phrase, Feel()).strokes, time_phrase(fill.phrase, 60), strict=True):
         assert (stroke.sound, stroke.velocity) == (one.hit.surface.name, one.hit.stroke.level.velocity)
         flam = one.hit.stroke.kind is Kind.FLAM
         assert (stroke.graces, stroke.grace) == ((1, ("snare", 45)) if flam else (0, None))
@@ -38,14 +38,14 @@ def test_what_a_stroke_is_made_of(lesson):
 
 def test_a_buzz_bounces_with_a_sound_of_its_own_where_the_kit_has_one(lesson):
     _, (fill, *_) = lesson("multiple bounce roll")
-    buzzed = [stroke for stroke in score(fill.phrase, Feel()).strokes if stroke.bounce]
+    buzzed = [stroke for stroke in build_page_score(fill.phrase, Feel()).strokes if stroke.bounce]
     assert {stroke.bounce for stroke in buzzed} == {"snare buzz"}
     assert {stroke.sound for stroke in buzzed} == {"snare"}
 
 
 def test_the_landing_stands_last_and_apart(lesson):
     _, (fill, *_) = lesson()
-    made = score(fill.phrase, Feel())
+    made = build_page_score(fill.phrase, Feel())
     assert (made.body, len(made.strokes) - made.landing) == (2, 2)
     assert {each.sound for each in made.strokes[made.landing :]} == {"crash", "kick"}
     assert all(each.at < made.body for each in made.strokes[: made.landing])
@@ -53,14 +53,14 @@ def test_the_landing_stands_last_and_apart(lesson):
 
 def test_a_phrase_without_a_landing_has_none(lesson):
     _, (fill, *_) = lesson(more="landing = []")
-    made = score(fill.phrase, Feel())
+    made = build_page_score(fill.phrase, Feel())
     assert made.landing == len(made.strokes)
     assert made.again() == made.strokes
 
 
 def test_the_next_pass_lands_in_place_of_what_the_same_limbs_would_have_played(lesson):
     _, (fill, *_) = lesson()
-    made = score(fill.phrase, Feel())
+    made = build_page_score(fill.phrase, Feel())
     first, again = made.strokes[: made.landing], made.again()
     assert {each.sound for each in first if each.at == 0} == {"hi-hat", "kick"}
     on_one = [each for each in again if each.at == 0]
@@ -71,12 +71,12 @@ def test_the_next_pass_lands_in_place_of_what_the_same_limbs_would_have_played(l
 
 def test_where_the_fill_starts_on_beat_one_the_landing_waits(lesson):
     _, (fill, *_) = lesson(bars=1)
-    made = score(fill.phrase, Feel())
+    made = build_page_score(fill.phrase, Feel())
     assert made.again() == made.strokes[: made.landing]
 
 
 def test_a_written_place_sounds_when_its_stroke_does(lesson):
     _, (fill, *_) = lesson("single paradiddle", "straight eighths", "last beat")
-    when = places(fill.phrase, SWING)
+    when = map_places(fill.phrase, SWING)
     assert when(Fraction(1, 8)) == pytest.approx(1 / 6)
     assert when(Fraction(2)) == 2
