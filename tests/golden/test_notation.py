@@ -17,7 +17,7 @@ import pytest
 
 from fillwright.lesson.single_fill import Choice, single
 from fillwright.music.stroke import Kind, Level, Limb
-from fillwright.score.sheet import Sheet, grace_letters
+from fillwright.score.sheet import Sheet, spell_graces
 from fillwright.score.written import Item, Note, Rest, Tuplet, Voice, WrittenBar
 
 CASES = sorted(Path(__file__).with_name("notation").glob("*.txt"))
@@ -88,7 +88,7 @@ def of_note(note: Note, value: str) -> str:
     heads = "".join(LETTERS[hit.surface.name] for hit in note.hits)
     accent = ">" if any(hit.stroke.level is Level.ACCENT for hit in note.hits) else ""
     buzz = "z" if any(hit.stroke.kind is Kind.BUZZ for hit in note.hits) else ""
-    word = f"{''.join(grace_letters(note))}{value}{heads}{accent}{buzz}{'/' * note.slashes}"
+    word = f"{''.join(spell_graces(note))}{value}{heads}{accent}{buzz}{'/' * note.slashes}"
     return f"({word})" if all(hit.stroke.level is Level.GHOST for hit in note.hits) else word
 
 

@@ -15,25 +15,25 @@ import av
 import numpy as np
 import pytest
 
-from fillwright.clip.clip import LEAD_SECONDS, Clip, Wish, film
-from fillwright.clip.cursor import knots, stands
-from fillwright.clip.frames import GROUNDS, Stage, ground
-from fillwright.clip.picture import MARGIN, Picture, Words, picture
+from fillwright.clip.clip import LEAD_SECONDS, Clip, ClipSettings, make_clip
+from fillwright.clip.cursor import time_cursor, find_cursor
+from fillwright.clip.frames import BACKGROUNDS, Compositor, find_background
+from fillwright.clip.picture import MARGIN, ClipPicture, Words, draw_picture
 from fillwright.lesson.single_fill import Choice, single
 from fillwright.music.timing import STRAIGHT
 from fillwright.score.sheet import Sheet
 from fillwright.sound.playalong.options import Click, Options
-from fillwright.sound.playalong.sections import Section, planned
+from fillwright.sound.playalong.sections import Section, plan_sections
 
 ONE = single(Choice(figure="single paradiddle", bars=1))
-WISH = Wish(tempo=150, options=Options(click=Click.OFF), title="")
+WISH = ClipSettings(tempo=150, options=Options(click=Click.OFF), title="")
 PRIMING_SECONDS = 0.003
 """What the sound may be off by: attacks smear in AAC; its 1024 samples of priming are trimmed by the file."""
 
 
 @pytest.fixture(scope="module")
 def made() -> Clip:
-    return film(ONE, WISH)
+    return make_clip(ONE, WISH)
 
 
 @pytest.fixture(scope="module")
@@ -48,14 +48,14 @@ def shown(made: Clip) -> list[tuple[float, np.ndarray]]:
 
 @pytest.fixture(scope="module")
 def section() -> Section:
-    (found,) = planned(ONE.phrase, (WISH.tempo,), WISH.options)
+    (found,) = plan_sections(ONE.phrase, (WISH.tempo,), WISH.options)
     return found
 
 
 @pytest.fixture(scope="module")
-def drawn() -> Picture:
+def drawn() -> ClipPicture:
     sheet = Sheet(phrase=ONE.phrase, tempo=str(WISH.tempo), label="Fill", cue=ONE.step.figure.cue)
-    return picture(sheet, Words(title="", caption="", counts=("1", "2", "3", "4")))
+    return draw_picture(sheet, Words(title="", caption="", counts=("1", "2", "3", "4")))
 
 
 def test_it_is_1080p_of_30_frames_with_sound(made):
@@ -77,7 +77,7 @@ def test_colours_are_named_and_right(made):
         assert (context.color_primaries, context.color_trc, context.colorspace) == (1, 1, 1)
         frame = next(file.decode(video=0)).reformat(format="rgb24", src_colorspace="ITU709")
         corner = frame.to_ndarray()[:8, :8].reshape(-1, 3).mean(axis=0)
-    assert corner == pytest.approx(GROUNDS["plain"].paper, abs=3)
+    assert corner == pytest.approx(BACKGROUNDS["plain"].paper, abs=3)
 
 
 def test_it_plays_while_it_loads(made):
@@ -99,16 +99,16 @@ def cursor_column(frame: np.ndarray, plain: np.ndarray, rows: slice) -> float:
 
 
 def test_the_cursor_is_on_a_stroke_in_the_frame_in_which_it_sounds(shown, section, drawn):
-    way = knots(drawn.marks, ONE.phrase, section, STRAIGHT)
+    way = time_cursor(drawn.marks, ONE.phrase, section, STRAIGHT)
     plain = np.median([frame for _, frame in shown[::5]], axis=0)
-    top = Stage(drawn, ground("plain")).music_row
+    top = Compositor(drawn, find_background("plain")).music_row
     onsets = sorted({one.onset_seconds for one in section.timed})
     for onset in onsets[:: max(1, len(onsets) // 8)]:
         now = LEAD_SECONDS + section.start_seconds + onset
         at, frame = min(shown, key=lambda one: abs(one[0] - now))
         assert abs(at - now) <= 1 / 60 + 1e-6
-        earlier, mark = stands(way, at - LEAD_SECONDS - 1 / 30)
-        later, _ = stands(way, at - LEAD_SECONDS + 1 / 30)
+        earlier, mark = find_cursor(way, at - LEAD_SECONDS - 1 / 30)
+        later, _ = find_cursor(way, at - LEAD_SECONDS + 1 / 30)
         rows = slice(top + int(drawn.pixels(mark.top_mm)), top + int(drawn.pixels(mark.bottom_mm)))
         found = cursor_column(frame, plain, rows)
         assert MARGIN + drawn.pixels(earlier) - 2 <= found <= MARGIN + drawn.pixels(later) + 2
@@ -131,10 +131,10 @@ def test_attacks_are_heard_where_they_are_written(made, section):
 
 def test_a_keyed_ground_stays_flat_up_to_the_card():
     """No point outside the card is off by more than a hair after coding, even beside its edge."""
-    tiny = film(ONE, Wish(tempo=400, options=Options(count_in_bars=0), background="green", title=""))
+    tiny = make_clip(ONE, ClipSettings(tempo=400, options=Options(count_in_bars=0), background="green", title=""))
     with av.open(io.BytesIO(tiny.content)) as file:
         frame = next(file.decode(video=0)).reformat(format="rgb24", src_colorspace="ITU709").to_ndarray()
-    green = np.abs(frame.astype(int) - GROUNDS["green"].around).max(axis=2)
+    green = np.abs(frame.astype(int) - BACKGROUNDS["green"].around).max(axis=2)
     inside = np.argwhere(green > 100)
     (top, left), (bottom, right) = inside.min(axis=0), inside.max(axis=0) + 1
     outside = np.ones(green.shape, bool)

@@ -11,11 +11,11 @@ from collections.abc import Callable
 import pytest
 import verovio
 
-from fillwright.music.grooves import Groove, grooves
-from fillwright.music.phrase import Phrase, landing, phrase
-from fillwright.music.rudiments import rudiments
+from fillwright.music.grooves import Groove, load_grooves
+from fillwright.music.phrase import Phrase, build_landing, build_phrase
+from fillwright.music.rudiments import load_rudiments
 from fillwright.music.stroke import Limb
-from fillwright.score.engraving.mei import mei
+from fillwright.score.engraving.mei import write_mei
 from fillwright.score.sheet import Sheet
 
 MS_PER_WHOLE = 2000
@@ -30,7 +30,7 @@ def toolkit() -> verovio.toolkit:
 
 def timemap(toolkit: verovio.toolkit, sheet: Sheet) -> list[dict[str, object]]:
     """The engraver's times of a sheet; grace notes, which it places by a rule of its own, left out."""
-    assert toolkit.loadData(mei(sheet))
+    assert toolkit.loadData(write_mei(sheet))
     toolkit.renderToMIDI()
     events = toolkit.renderToTimemap({"includeMeasures": True})
     return events if isinstance(events, list) else json.loads(events)
@@ -56,7 +56,7 @@ def written(music: Phrase) -> list[float]:
     return sorted({float(hit.at) * MS_PER_WHOLE for hit in music.hits() if hit.at // bar not in repeated})
 
 
-@pytest.mark.parametrize("name", [figure.name for figure in rudiments()])
+@pytest.mark.parametrize("name", [figure.name for figure in load_rudiments()])
 def test_onsets_of_fills(
     name: str, phrases_of: Callable[[str], tuple[Phrase, ...]], toolkit: verovio.toolkit
 ) -> None:
@@ -69,9 +69,9 @@ def test_onsets_of_fills(
         assert found[first:] == pytest.approx(wanted[first:], abs=1)
 
 
-@pytest.mark.parametrize("groove", grooves(), ids=lambda groove: groove.name)
+@pytest.mark.parametrize("groove", load_grooves(), ids=lambda groove: groove.name)
 def test_onsets_and_length_of_a_phrase(groove: Groove, toolkit: verovio.toolkit) -> None:
-    music = phrase(groove, None, bars=3, land=landing(groove.meter, Limb.RIGHT))
+    music = build_phrase(groove, None, bars=3, land=build_landing(groove.meter, Limb.RIGHT))
     events = timemap(toolkit, Sheet(phrase=music, closing="single"))
     assert onsets(events) == pytest.approx(written(music), abs=1)
     assert events[-1]["tstamp"] == pytest.approx(float(music.length) * MS_PER_WHOLE, abs=1)

@@ -15,15 +15,15 @@ import mido
 import pretty_midi
 import pytest
 
-from fillwright.music.grooves import find_groove, grooves
-from fillwright.music.meter import meter
-from fillwright.music.phrase import Phrase, landing, phrase
-from fillwright.music.rudiments import rudiments
+from fillwright.music.grooves import find_groove, load_grooves
+from fillwright.music.meter import find_meter
+from fillwright.music.phrase import Phrase, build_landing, build_phrase
+from fillwright.music.rudiments import load_rudiments
 from fillwright.music.stroke import GRACE_VELOCITY, Limb
-from fillwright.music.timing import STRAIGHT, Feel, timeline
-from fillwright.score.export.midi import midi_bytes
+from fillwright.music.timing import STRAIGHT, Feel, time_phrase
+from fillwright.score.export.midi import encode_midi
 
-NAMES = [figure.name for figure in rudiments()]
+NAMES = [figure.name for figure in load_rudiments()]
 Struck = tuple[float, int, int]
 """Seconds, key, velocity."""
 
@@ -31,7 +31,7 @@ Struck = tuple[float, int, int]
 def played(music: Phrase, tempo: float, feel: Feel = STRAIGHT) -> list[Struck]:
     """What the phrase says, straight from its own timeline."""
     notes = []
-    for timed in timeline(music, tempo, feel):
+    for timed in time_phrase(music, tempo, feel):
         key = timed.hit.surface.key
         notes.append((timed.onset_seconds, key, timed.hit.stroke.level.velocity))
         graced = timed.hit.grace_surface.key
@@ -79,18 +79,18 @@ def test_other_programs_read_every_stroke_within_a_tick(
     assert phrases
     for turn, music in enumerate(phrases):
         tempo = 61.7 + 13 * (turn % 9)
-        data = midi_bytes(music, tempo, title=name)
+        data = encode_midi(music, tempo, title=name)
         file = mido.MidiFile(file=io.BytesIO(data))
         wanted = played(music, tempo)
         assert_within_a_tick(read_by_mido(file), wanted, tick_seconds(file))
         assert_within_a_tick(read_by_pretty_midi(data), wanted, tick_seconds(file))
 
 
-@pytest.mark.parametrize("groove", grooves(), ids=lambda groove: groove.name)
+@pytest.mark.parametrize("groove", load_grooves(), ids=lambda groove: groove.name)
 @pytest.mark.parametrize("tempo", [20, 143.3, 400])
 def test_sixty_bars_do_not_drift(groove, tempo: float) -> None:
-    music = phrase(groove, None, bars=60, land=landing(groove.meter, Limb.RIGHT))
-    data = midi_bytes(music, tempo)
+    music = build_phrase(groove, None, bars=60, land=build_landing(groove.meter, Limb.RIGHT))
+    data = encode_midi(music, tempo)
     file = mido.MidiFile(file=io.BytesIO(data))
     assert_within_a_tick(read_by_mido(file), played(music, tempo), tick_seconds(file))
     whole = 60 / tempo / float(groove.meter.tempo_unit)
@@ -98,18 +98,18 @@ def test_sixty_bars_do_not_drift(groove, tempo: float) -> None:
 
 
 def test_swung_eighths_stand_where_they_are_played() -> None:
-    music = phrase(find_groove("straight eighths"), None, bars=2)
+    music = build_phrase(find_groove("straight eighths"), None, bars=2)
     feel = Feel(swing=Fraction(2, 3))
-    data = midi_bytes(music, 96, feel=feel)
+    data = encode_midi(music, 96, feel=feel)
     file = mido.MidiFile(file=io.BytesIO(data))
     assert_within_a_tick(read_by_mido(file), played(music, 96, feel), tick_seconds(file))
-    assert read_by_mido(file) != read_by_mido(mido.MidiFile(file=io.BytesIO(midi_bytes(music, 96))))
+    assert read_by_mido(file) != read_by_mido(mido.MidiFile(file=io.BytesIO(encode_midi(music, 96))))
 
 
 @pytest.mark.parametrize(("name", "clocks"), [("4/4", 24), ("3/4", 24), ("6/8", 36), ("12/8", 36), ("7/8", 12)])
 def test_the_meter_is_read_with_its_clicks(name: str, clocks: int) -> None:
-    groove = next(groove for groove in grooves() if groove.meter == meter(name))
-    data = midi_bytes(phrase(groove, None, bars=1), 100)
+    groove = next(groove for groove in load_grooves() if groove.meter == find_meter(name))
+    data = encode_midi(build_phrase(groove, None, bars=1), 100)
     read = pretty_midi.PrettyMIDI(io.BytesIO(data)).time_signature_changes
     assert [f"{change.numerator}/{change.denominator}" for change in read] == [name]
     signs = [m for m in mido.MidiFile(file=io.BytesIO(data)).tracks[0] if m.type == "time_signature"]
@@ -118,6 +118,6 @@ def test_the_meter_is_read_with_its_clicks(name: str, clocks: int) -> None:
 
 
 def test_the_first_bytes_are_those_of_a_type_1_file_of_two_tracks() -> None:
-    data = midi_bytes(phrase(find_groove("waltz"), None, bars=1), 100)
+    data = encode_midi(build_phrase(find_groove("waltz"), None, bars=1), 100)
     # "MThd", length 6, format 1, 2 tracks, 960 ticks a quarter (Standard MIDI Files 1.0, from memory).
     assert data[:14] == bytes.fromhex("4d546864 00000006 0001 0002 03c0")

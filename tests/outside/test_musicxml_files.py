@@ -19,15 +19,15 @@ import pytest
 from lxml import etree
 from tests.needs import need
 
-from fillwright.music.grooves import Groove, grooves
+from fillwright.music.grooves import Groove, load_grooves
 from fillwright.music.hit import Hit
-from fillwright.music.phrase import Phrase, landing, phrase
-from fillwright.music.rudiments import rudiments
+from fillwright.music.phrase import Phrase, build_landing, build_phrase
+from fillwright.music.rudiments import load_rudiments
 from fillwright.music.stroke import Kind, Level, Limb
-from fillwright.score.export.musicxml import musicxml
+from fillwright.score.export.musicxml import format_musicxml
 from fillwright.score.sheet import Sheet
 
-NAMES = [figure.name for figure in rudiments()]
+NAMES = [figure.name for figure in load_rudiments()]
 XSD = Path(schema_package.__file__).parent / "generate_classes"
 STAFF = "D4 E4 F4 G4 A4 B4 C5 D5 E5 F5 G5 A5 B5".split()
 """Lines and spaces of a staff read as the treble clef does, from the space below it: the MusicXML schema gives
@@ -189,7 +189,7 @@ def test_music21_reads_what_is_played(name: str, phrases_of: Callable[[str], tup
     phrases = phrases_of(name)
     assert phrases
     for music in phrases[:: 2 if len(phrases) > 20 else 1]:
-        assert_reads_as_played(musicxml(Sheet(phrase=music, label="Fill")), music)
+        assert_reads_as_played(format_musicxml(Sheet(phrase=music, label="Fill")), music)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -199,16 +199,16 @@ def test_files_follow_the_schema(
     for turn, music in enumerate(phrases_of(name)[::3]):
         rolls = bool(turn % 2)
         sheet = Sheet(phrase=music, label="Fill", tempo="60–100", short_rolls=rolls, break_before=(2,))
-        text = musicxml(sheet, title=f"{name} & <more>", tempo=90.5 if rolls else None)
+        text = format_musicxml(sheet, title=f"{name} & <more>", tempo=90.5 if rolls else None)
         schema.assertValid(parsed(text))
 
 
-@pytest.mark.parametrize("groove", grooves(), ids=lambda groove: groove.name)
+@pytest.mark.parametrize("groove", load_grooves(), ids=lambda groove: groove.name)
 def test_repeated_bars_are_written_out(groove: Groove, schema: etree.XMLSchema) -> None:
-    music = phrase(groove, None, bars=4, land=landing(groove.meter, Limb.LEFT, ("crash", "kick")))
+    music = build_phrase(groove, None, bars=4, land=build_landing(groove.meter, Limb.LEFT, ("crash", "kick")))
     sheet = Sheet(phrase=music)
     assert any(bar.repeats for bar in sheet.bars())
-    text = musicxml(sheet, tempo=100)
+    text = format_musicxml(sheet, tempo=100)
     schema.assertValid(parsed(text))
     assert_reads_as_played(text, music)
     opened = [hit for hit in music.hits() if hit.surface.mark == "open"]
@@ -216,17 +216,17 @@ def test_repeated_bars_are_written_out(groove: Groove, schema: etree.XMLSchema) 
 
 
 def test_the_schema_refuses_what_is_out_of_order(schema: etree.XMLSchema) -> None:
-    root = parsed(musicxml(Sheet(phrase=phrase(grooves()[0], None, bars=1))))
+    root = parsed(format_musicxml(Sheet(phrase=build_phrase(load_grooves()[0], None, bars=1))))
     assert schema.validate(root)
     note = root.find(".//note")
     note.append(note.find("unpitched"))
     assert not schema.validate(root)
 
 
-@pytest.mark.parametrize("groove", grooves(), ids=lambda groove: groove.name)
+@pytest.mark.parametrize("groove", load_grooves(), ids=lambda groove: groove.name)
 def test_sounds_and_tempo_are_read(groove: Groove) -> None:
-    music = phrase(groove, None, bars=1)
-    text = musicxml(Sheet(phrase=music), tempo=84)
+    music = build_phrase(groove, None, bars=1)
+    text = format_musicxml(Sheet(phrase=music), tempo=84)
     marks = list(read(text).recurse().getElementsByClass(music21.tempo.MetronomeMark))
     assert [mark.number for mark in marks] == [84]
     assert whole(marks[0].referent.quarterLength) == groove.meter.tempo_unit

@@ -10,17 +10,17 @@ from itertools import groupby, pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fillwright.craft.chains.chain import fill_span, fitting_beats
-from fillwright.craft.chains.readings import rhythms_in
+from fillwright.craft.chains.chain import fill_span, find_fitting_beats
+from fillwright.craft.chains.readings import fit_rhythms
 from fillwright.music.figure import Rhythm
-from fillwright.music.grooves import grooves
+from fillwright.music.grooves import load_grooves
 from fillwright.music.hit import Hit
-from fillwright.music.meter import Meter, meter, meter_names
-from fillwright.music.phrase import Bar, Fill, Part, Phrase, landing, last_beats, phrase
-from fillwright.music.rudiments import find_figure, rudiments
+from fillwright.music.meter import Meter, find_meter, list_meters
+from fillwright.music.phrase import Bar, Fill, Part, Phrase, build_landing, locate_last_beats, build_phrase
+from fillwright.music.rudiments import find_figure, load_rudiments
 from fillwright.music.stroke import Kind, Level, Limb, Stroke
-from fillwright.music.surfaces import surface
-from fillwright.score.beams import beams
+from fillwright.music.surfaces import find_surface
+from fillwright.score.beams import spell_beams
 from fillwright.score.written import Note, Rest, Tuplet, Voice, WrittenBar, write
 
 GRIDS = {Fraction(1, 4): (1, 2, 3, 4, 6, 8, 12), Fraction(3, 8): (1, 3, 6, 12)}
@@ -33,9 +33,9 @@ hand_strokes = st.builds(
     level=st.sampled_from(Level),
 )
 by_hand = st.sampled_from(["snare", "rim", "high tom", "floor tom", "hi-hat", "open hi-hat", "china"]).map(
-    surface
+    find_surface
 )
-by_foot = st.sampled_from(["kick", "foot hi-hat"]).map(surface)
+by_foot = st.sampled_from(["kick", "foot hi-hat"]).map(find_surface)
 
 
 @st.composite
@@ -58,30 +58,30 @@ def random_bars(draw: st.DrawFn, where: Meter) -> Bar:
 
 @st.composite
 def random_phrases(draw: st.DrawFn) -> Phrase:
-    where = meter(draw(st.sampled_from(meter_names())))
+    where = find_meter(draw(st.sampled_from(list_meters())))
     return Phrase(meter=where, bars=tuple(draw(random_bars(where)) for _ in range(draw(st.integers(1, 2)))))
 
 
 @cache
 def spans_of(name: str, meter_name: str) -> tuple[tuple[Rhythm, Fraction], ...]:
     """The rhythms of a figure with the beats of two bars that each fills."""
-    figure, where = find_figure(name), meter(meter_name)
-    return tuple((r, beats) for r in rhythms_in(figure, where) for beats in fitting_beats(r, where, bars=2))
+    figure, where = find_figure(name), find_meter(meter_name)
+    return tuple((r, beats) for r in fit_rhythms(figure, where) for beats in find_fitting_beats(r, where, bars=2))
 
 
 @st.composite
 def lesson_phrases(draw: st.DrawFn) -> Phrase:
     """A rudiment over any span that it fills, in any groove."""
-    groove = draw(st.sampled_from(grooves()))
-    figure = draw(st.sampled_from(rudiments()))
+    groove = draw(st.sampled_from(load_grooves()))
+    figure = draw(st.sampled_from(load_rudiments()))
     choices = spans_of(figure.name, groove.meter.name)
-    land = landing(groove.meter, Limb.RIGHT)
+    land = build_landing(groove.meter, Limb.RIGHT)
     if not choices:
-        return phrase(groove, None, bars=2, land=land)
+        return build_phrase(groove, None, bars=2, land=land)
     rhythm, beats = draw(st.sampled_from(choices))
-    span = last_beats(groove.meter, 2, beats)
+    span = locate_last_beats(groove.meter, 2, beats)
     chain = fill_span(figure, rhythm, span, groove.meter, lead=draw(st.sampled_from([Limb.RIGHT, Limb.LEFT])))
-    return phrase(groove, Fill(span=span, hits=chain.hits()), bars=2, land=land)
+    return build_phrase(groove, Fill(span=span, hits=chain.hits()), bars=2, land=land)
 
 
 phrases = st.one_of(random_phrases(), lesson_phrases())
@@ -213,7 +213,7 @@ def test_abbreviated_rolls_keep_every_stroke(music: Phrase) -> None:
 def test_beams_are_as_many_as_the_note_value_asks_and_come_in_pairs(music: Phrase) -> None:
     for bar in write(music):
         for voice in voices(bar):
-            made = beams(voice)
+            made = spell_beams(voice)
             notes = list(voice.notes())
             assert all(len(made.get(n.id, ())) in (0, n.value.bit_length() - 3) for n in notes)
             for level in range(5):

@@ -10,20 +10,20 @@ from pathlib import Path
 import numpy as np
 
 from fillwright.atomic import write_whole
-from fillwright.clip.cursor import knots
-from fillwright.clip.encode import mp4
-from fillwright.clip.frames import FRAMES_PER_SECOND, Shot, frames, ground
-from fillwright.clip.picture import Words, picture
+from fillwright.clip.cursor import time_cursor
+from fillwright.clip.encode import encode_mp4
+from fillwright.clip.frames import FRAMES_PER_SECOND, Shot, find_background, render_frames
+from fillwright.clip.picture import Words, draw_picture
 from fillwright.errors import FillwrightError, OutputError
 from fillwright.lesson.single_fill import Single
-from fillwright.music.counting import count_words
+from fillwright.music.counting import name_counts
 from fillwright.score.sheet import Sheet
 from fillwright.sound.files.audio import Audio
 from fillwright.sound.model.bank import SoundBank
-from fillwright.sound.playalong.clicks import counted_places
-from fillwright.sound.playalong.options import PLAIN, Options
-from fillwright.sound.playalong.render import sounded
-from fillwright.sound.playalong.sections import planned
+from fillwright.sound.playalong.clicks import list_count_in_places
+from fillwright.sound.playalong.options import DEFAULT_OPTIONS, Options
+from fillwright.sound.playalong.render import render_sections
+from fillwright.sound.playalong.sections import plan_sections
 
 LEAD_SECONDS = 0.5
 """Stillness before the first click, so that no player swallows it."""
@@ -33,7 +33,7 @@ MOST_SECONDS = 900
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wish:
+class ClipSettings:
     """What is to be filmed.
 
     Attributes:
@@ -44,7 +44,7 @@ class Wish:
     """
 
     tempo: int
-    options: Options = PLAIN
+    options: Options = DEFAULT_OPTIONS
     background: str = "plain"
     title: str | None = None
 
@@ -78,8 +78,8 @@ class Clip:
         }
 
 
-def film(
-    one: Single, wish: Wish, *, bank: SoundBank | None = None, warn: Callable[[str], None] | None = None
+def make_clip(
+    one: Single, wish: ClipSettings, *, bank: SoundBank | None = None, warn: Callable[[str], None] | None = None
 ) -> Clip:
     """One fill in its phrase as a clip.
 
@@ -94,39 +94,39 @@ def film(
         FillwrightError: for a clip of more than a quarter of an hour.
         OutputError: where it can't be encoded.
     """
-    on = ground(wish.background)
-    (section,) = planned(one.phrase, (wish.tempo,), wish.options)
+    on = find_background(wish.background)
+    (section,) = plan_sections(one.phrase, (wish.tempo,), wish.options)
     if section.rests_seconds > MOST_SECONDS:
         raise FillwrightError(
             f"A clip of {section.rests_seconds / 60:.0f} minutes is too long; it may last "
             f"{MOST_SECONDS // 60}. Ask for fewer repeats or bars."
         )
     sheet = Sheet(phrase=one.phrase, tempo=str(wish.tempo), label="Fill", cue=one.step.figure.cue)
-    drawn = picture(sheet, _words(one, wish), small=on.has_card)
-    audio = _led(sounded((section,), bank=bank))
+    drawn = draw_picture(sheet, _words(one, wish), small=on.has_card)
+    audio = delay_audio(render_sections((section,), bank=bank))
     shot = Shot(
         section=section,
-        way=knots(drawn.marks, one.phrase, section, wish.options.feel),
+        way=time_cursor(drawn.marks, one.phrase, section, wish.options.feel),
         lead_seconds=LEAD_SECONDS,
         frames=math.ceil(audio.seconds * FRAMES_PER_SECOND),
     )
     return Clip(
-        content=mp4(frames(drawn, on, shot), audio, warn=warn or (lambda _: None)),
+        content=encode_mp4(render_frames(drawn, on, shot), audio, warn=warn or (lambda _: None)),
         frames=shot.frames,
         start_seconds=audio.start_seconds,
     )
 
 
-def _words(one: Single, wish: Wish) -> Words:
+def _words(one: Single, wish: ClipSettings) -> Words:
     title, _, caption = one.title.partition(": ")
     if wish.title is not None:
         title, caption = wish.title, ""
     meter, options = one.phrase.meter, wish.options
-    counts = count_words(meter, counted_places(meter, options)) * options.count_in_bars
+    counts = name_counts(meter, list_count_in_places(meter, options)) * options.count_in_bars
     return Words(title=title, caption=caption, counts=counts)
 
 
-def _led(audio: Audio) -> Audio:
+def delay_audio(audio: Audio) -> Audio:
     """The audio after its lead."""
     lead = np.zeros((round(LEAD_SECONDS * audio.rate), 2), np.float32)
     samples = np.concatenate([lead, audio.samples])

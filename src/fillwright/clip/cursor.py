@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fillwright.music.phrase import Part, Phrase
-from fillwright.music.timing import Feel, clock
+from fillwright.music.timing import Feel, make_clock
 from fillwright.score.engraving.cursor import Mark
-from fillwright.sound.playalong.sections import Section, unrolled
+from fillwright.sound.playalong.sections import Section, unroll_repeats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,7 +27,7 @@ class Knot:
     jumps: bool = False
 
 
-def knots(marks: Sequence[Mark], phrase: Phrase, section: Section, feel: Feel) -> tuple[Knot, ...]:
+def time_cursor(marks: Sequence[Mark], phrase: Phrase, section: Section, feel: Feel) -> tuple[Knot, ...]:
     """The cursor's way in time, through every repeat of the phrase and the landing at the end.
 
     Args:
@@ -38,7 +38,7 @@ def knots(marks: Sequence[Mark], phrase: Phrase, section: Section, feel: Feel) -
     """
     bars = sum(bar.part is not Part.LANDING for bar in phrase.bars)
     body = bars * phrase.meter.bar
-    at = clock(unrolled(phrase, section.repeats), section.tempo, feel)
+    at = make_clock(unroll_repeats(phrase, section.repeats), section.tempo, feel)
     made: list[Knot] = []
     for turn in range(section.repeats):
         inside = [mark for mark in marks if mark.at < body]
@@ -57,11 +57,11 @@ def knots(marks: Sequence[Mark], phrase: Phrase, section: Section, feel: Feel) -
     return tuple(made)
 
 
-def stands(way: Sequence[Knot], seconds: float) -> tuple[float, Mark]:
+def find_cursor(way: Sequence[Knot], seconds: float) -> tuple[float, Mark]:
     """Where the cursor stands: its distance from the left in millimetres, and the mark it comes from.
 
     Args:
-        way: from `knots`.
+        way: from `time_cursor`.
         seconds: from the start of the audio; before the first knot and after the last it rests.
     """
     index = max(0, bisect_right(way, seconds, key=lambda knot: knot.seconds) - 1)
@@ -73,7 +73,7 @@ def stands(way: Sequence[Knot], seconds: float) -> tuple[float, Mark]:
     return here.mark.x_mm + part * (there.mark.x_mm - here.mark.x_mm), here.mark
 
 
-def counted(section: Section, seconds: float) -> int | None:
+def find_count(section: Section, seconds: float) -> int | None:
     """Which click of the count-in was heard last, from 0; None before the first and once the phrase has begun.
 
     Args:

@@ -34,7 +34,7 @@ _BT709, _STUDIO_RANGE = 1, 1
 _KEY_EVERY_SECONDS = 2
 
 
-def mp4(pictures: Iterator[Planes], audio: Audio, *, warn: Callable[[str], None]) -> bytes:
+def encode_mp4(pictures: Iterator[Planes], audio: Audio, *, warn: Callable[[str], None]) -> bytes:
     """A clip as the bytes of a file.
 
     Args:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.clip.cursor import Knot, counted, stands
+from fillwright.clip.cursor import Knot, find_count, find_cursor
 from fillwright.clip.picture import (
     GRID,
     HEAD_HEIGHT,
@@ -16,8 +16,8 @@ from fillwright.clip.picture import (
     MARGIN,
     PAD,
     WIDTH,
+    ClipPicture,
     Ink,
-    Picture,
 )
 from fillwright.errors import UnknownNameError
 from fillwright.score.engraving.cursor import Mark
@@ -38,7 +38,7 @@ _RED, _GREEN, _BLUE = 0.2126, 0.7152, 0.0722  # ITU-R BT.709
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Ground:
+class Background:
     """What a clip stands on.
 
     Attributes:
@@ -62,13 +62,13 @@ class Ground:
 _PAPER, _INK, _ROSEWOOD = (251, 249, 244), (28, 26, 23), (138, 79, 18)
 
 
-def _keyed(colour: tuple[int, int, int]) -> Ground:
-    return Ground(around=colour, paper=_PAPER, ink=_INK, accent=_ROSEWOOD)
+def _keyed(colour: tuple[int, int, int]) -> Background:
+    return Background(around=colour, paper=_PAPER, ink=_INK, accent=_ROSEWOOD)
 
 
-GROUNDS = {
-    "plain": Ground(around=_PAPER, paper=_PAPER, ink=_INK, accent=_ROSEWOOD),
-    "dark": Ground(around=(25, 23, 21), paper=(25, 23, 21), ink=(236, 231, 220), accent=(224, 169, 90)),
+BACKGROUNDS = {
+    "plain": Background(around=_PAPER, paper=_PAPER, ink=_INK, accent=_ROSEWOOD),
+    "dark": Background(around=(25, 23, 21), paper=(25, 23, 21), ink=(236, 231, 220), accent=(224, 169, 90)),
     "green": _keyed((0, 190, 0)),
     "blue": _keyed((0, 0, 220)),
     "magenta": _keyed((220, 0, 220)),
@@ -76,15 +76,15 @@ GROUNDS = {
 """Every background by name."""
 
 
-def ground(name: str) -> Ground:
+def find_background(name: str) -> Background:
     """The background of that name.
 
     Raises:
         UnknownNameError: for another.
     """
-    if name not in GROUNDS:
-        raise UnknownNameError.of("background", name, GROUNDS)
-    return GROUNDS[name]
+    if name not in BACKGROUNDS:
+        raise UnknownNameError.of("background", name, BACKGROUNDS)
+    return BACKGROUNDS[name]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,7 +104,7 @@ class Shot:
     frames: int
 
 
-def frames(drawn: Picture, on: Ground, shot: Shot) -> Iterator[Planes]:
+def render_frames(drawn: ClipPicture, on: Background, shot: Shot) -> Iterator[Planes]:
     """Every frame of a clip in order; frame n shows the moment n / 30 seconds from its start.
 
     Args:
@@ -112,16 +112,16 @@ def frames(drawn: Picture, on: Ground, shot: Shot) -> Iterator[Planes]:
         on: what they stand on.
         shot: what happens.
     """
-    stage = Stage(drawn, on)
+    stage = Compositor(drawn, on)
     for number in range(shot.frames):
         now = number / FRAMES_PER_SECOND - shot.lead_seconds
-        yield stage.frame(*stands(shot.way, now), counted(shot.section, now))
+        yield stage.frame(*find_cursor(shot.way, now), find_count(shot.section, now))
 
 
-class Stage:
+class Compositor:
     """A clip's parts in their places, and the still frames as far as they have been put together."""
 
-    def __init__(self, drawn: Picture, on: Ground) -> None:
+    def __init__(self, drawn: ClipPicture, on: Background) -> None:
         """Lay the parts on a ground; nothing is put together before a frame asks for it."""
         self._drawn = drawn
         self._on = on
@@ -165,7 +165,7 @@ class Stage:
             if count is not None:
                 word = drawn.counts[count]
                 _lay(made, word, self.top + PAD, WIDTH - MARGIN - word.shape[1], on)
-            self._key, self._still = (rows, count), (made, planes_of(made))
+            self._key, self._still = (rows, count), (made, convert_colours(made))
         return self._still
 
     def _draw_cursor(self, made: Planes, colours: Colours, x: float, rows: tuple[float, float]) -> None:
@@ -183,11 +183,11 @@ class Stage:
         dot = np.clip(radius + 0.5 - np.hypot(xs[None, :], ys[:, None] - top), 0, 1)
         cover = np.maximum(line, dot)[..., None]
         area = colours[upper:lower, left : left + len(xs)]
-        patch = planes_of(area + cover * (np.array(self._on.accent, np.float32) - area))
+        patch = convert_colours(area + cover * (np.array(self._on.accent, np.float32) - area))
         _paste(made, patch, left, upper)
 
 
-def planes_of(colours: Colours) -> Planes:
+def convert_colours(colours: Colours) -> Planes:
     """Colours as brightness and two colour planes after ITU-R BT.709, of studio range.
 
     Args:
@@ -224,7 +224,7 @@ def _paste(frame: Planes, patch: Planes, left: int, upper: int) -> None:
         part[: height // 2, : width // 2] = _plane(patch, height, index)
 
 
-def _lay(colours: Colours, ink: Ink, row: int, column: int, on: Ground) -> None:
+def _lay(colours: Colours, ink: Ink, row: int, column: int, on: Background) -> None:
     area = colours[row : row + len(ink), column : column + ink.shape[1]]
     area += ink[: len(area), : area.shape[1], None] * (np.array(on.ink, np.float32) - area)
 

@@ -13,9 +13,9 @@ import numpy as np
 import numpy.typing as npt
 
 from fillwright.music.phrase import Part
-from fillwright.score.engraving.cursor import Mark, cursor
+from fillwright.score.engraving.cursor import Mark, trace_cursor
 from fillwright.score.engraving.engrave import Engraving, engrave
-from fillwright.score.engraving.paper import PIXELS_PER_INCH, pictures
+from fillwright.score.engraving.paper import PIXELS_PER_INCH, typeset_pictures
 from fillwright.score.sheet import Sheet
 from fillwright.score.written import Voice
 
@@ -43,7 +43,7 @@ _BARS_OF_GROOVE = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Picture:
+class ClipPicture:
     """The parts of a clip's picture, in pixels.
 
     Attributes:
@@ -78,7 +78,7 @@ class Words:
     counts: tuple[str, ...]
 
 
-def picture(sheet: Sheet, words: Words, *, small: bool = False) -> Picture:
+def draw_picture(sheet: Sheet, words: Words, *, small: bool = False) -> ClipPicture:
     """Draw a sheet as large as the screen takes it, the fill on lines of its own.
 
     Args:
@@ -97,11 +97,13 @@ def picture(sheet: Sheet, words: Words, *, small: bool = False) -> Picture:
         "counts": list(words.counts),
     }
     template = files(__package__).joinpath("clip.typ").read_text("utf-8")
-    music, head, *counts = (_ink(page) for page in pictures(template, data, {"music.svg": engraving.svg}))
-    marks = cursor(engraving, sheet)
+    music, head, *counts = (
+        _ink(page) for page in typeset_pictures(template, data, {"music.svg": engraving.svg})
+    )
+    marks = trace_cursor(engraving, sheet)
     seen = min(len(music), _MOST_MUSIC)
     tops, ends = _views(marks, len(music), seen)
-    return Picture(
+    return ClipPicture(
         music=music,
         head=head,
         counts=tuple(counts),

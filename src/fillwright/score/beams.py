@@ -14,7 +14,7 @@ from fillwright.score.written import Item, Note, Rest, Tuplet, Voice
 Leaf = Note | Rest
 
 
-def beams(voice: Voice) -> dict[str, tuple[str, ...]]:
+def spell_beams(voice: Voice) -> dict[str, tuple[str, ...]]:
     """The beams of every beamed note of a voice.
 
     Returns:
@@ -23,26 +23,26 @@ def beams(voice: Voice) -> dict[str, tuple[str, ...]]:
     """
     made: dict[str, list[str]] = {}
     for beat in voice.beats:
-        for group in beam_groups(beat):
-            start = leaves(beat[0])[0].at
+        for group in group_beams(beat):
+            start = flatten_item(beat[0])[0].at
             for note_id, word in _words(group, start):
                 made.setdefault(note_id, []).append(word)
     return {note_id: tuple(words) for note_id, words in made.items()}
 
 
-def beam_groups(beat: Sequence[Item]) -> Iterator[tuple[Leaf, ...]]:
+def group_beams(beat: Sequence[Item]) -> Iterator[tuple[Leaf, ...]]:
     """Notes of one beat under one beam, with the short rests between them.
 
     A tuplet of beamed notes shares the beam of its neighbours; one with rests in it has beams of its own.
     """
-    for beamed, items in beam_runs(beat):
+    for beamed, items in split_beams(beat):
         if beamed:
-            yield tuple(leaf for item in items for leaf in leaves(item))
+            yield tuple(leaf for item in items for leaf in flatten_item(item))
         elif isinstance(items[0], Tuplet):
-            yield from beam_groups(items[0].items)
+            yield from group_beams(items[0].items)
 
 
-def beam_runs(items: Sequence[Item]) -> Iterator[tuple[bool, tuple[Item, ...]]]:
+def split_beams(items: Sequence[Item]) -> Iterator[tuple[bool, tuple[Item, ...]]]:
     """Neighbours that share a beam, with the short rests between them; everything else alone.
 
     Returns:
@@ -54,14 +54,14 @@ def beam_runs(items: Sequence[Item]) -> Iterator[tuple[bool, tuple[Item, ...]]]:
         first, last = (notes[0], notes[-1]) if notes else (len(group), len(group) - 1)
         inside = tuple(group[first : last + 1])
         yield from ((False, (item,)) for item in group[:first])
-        if sum(len(leaves(item)) for item in inside) > 1:
+        if sum(len(flatten_item(item)) for item in inside) > 1:
             yield True, inside
         elif inside:
             yield False, inside
         yield from ((False, (item,)) for item in group[last + 1 :])
 
 
-def leaves(item: Item) -> tuple[Leaf, ...]:
+def flatten_item(item: Item) -> tuple[Leaf, ...]:
     """The notes and rests of an item."""
     return item.items if isinstance(item, Tuplet) else (item,)
 
@@ -72,7 +72,7 @@ def _is_short(item: Item) -> bool:
 
 
 def _can_beam(item: Item) -> bool:
-    return all(isinstance(leaf, Note) and leaf.value >= 8 for leaf in leaves(item))
+    return all(isinstance(leaf, Note) and leaf.value >= 8 for leaf in flatten_item(item))
 
 
 def _words(group: Sequence[Leaf], beat_start: Fraction) -> Iterator[tuple[str, str]]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
 
-from fillwright.music.counting import count_words
+from fillwright.music.counting import name_counts
 from fillwright.music.phrase import Phrase
 from fillwright.music.sticking import format_slot
 from fillwright.score.written import Note, WrittenBar, write
@@ -86,7 +86,7 @@ class Sheet:
             return
         for bar in self.bars():
             for note in self.taught_notes(bar):
-                yield note, hand_letters(note)
+                yield note, spell_hands(note)
 
     def taught_notes(self, bar: WrittenBar) -> tuple[Note, ...]:
         """The notes with words below: the hands' of fill and landing, and a foot's alone in the fill."""
@@ -127,7 +127,7 @@ class Sheet:
         if not self.counting:
             return {}
         notes = self.taught_notes(bar)
-        counts = count_words(self.phrase.meter, tuple(note.at for note in notes))
+        counts = name_counts(self.phrase.meter, tuple(note.at for note in notes))
         spoken = {note.at: word for note, word in zip(notes, counts, strict=True)}
         if self.sparsely:
             spoken = {at: word for at, word in spoken.items() if word.isdecimal() or word == "&"}
@@ -147,7 +147,7 @@ class Sheet:
         return {note.at: cue[start + note.at] for note in self.taught_notes(bar) if start + note.at in cue}
 
 
-def hand_letters(note: Note) -> str:
+def spell_hands(note: Note) -> str:
     """The hands of a note: R, L, or both letters where they strike together; K for a foot."""
     if note.hits[0].stroke.hand.is_foot:
         return FOOT_LETTER
@@ -155,7 +155,7 @@ def hand_letters(note: Note) -> str:
     return "".join(hands)
 
 
-def grace_letters(note: Note) -> tuple[str, ...]:
+def spell_graces(note: Note) -> tuple[str, ...]:
     """The small letters of a note's grace notes, in order: l for a flam of the right hand."""
     graced = [hit for hit in note.hits if hit.stroke.kind.graces]
     if not graced:

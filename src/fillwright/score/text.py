@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from fillwright.music.counting import count_words
+from fillwright.music.counting import name_counts
 from fillwright.music.phrase import Phrase
 from fillwright.music.sticking import format_slot
 
 
-def text_notation(phrase: Phrase) -> str:
+def format_notation(phrase: Phrase) -> str:
     """The strokes of the hands with the count below, a pair of lines for each bar; "+" joins two at once.
 
     >>> from fillwright.craft.alone import figure_phrase
     >>> from fillwright.music.rudiments import find_figure
-    >>> print(text_notation(figure_phrase(find_figure("flam accent"))))
+    >>> print(text_notation(build_sheet_phrase(find_figure("flam accent"))))
     lR> L    R   | rL> R    L   |
     1   trip let | 2   trip let |
     """
@@ -24,7 +24,7 @@ def text_notation(phrase: Phrase) -> str:
         for hit in bar.hits:
             if not hit.stroke.hand.is_foot:
                 together.setdefault(hit.at, []).append(format_slot(hit.stroke))
-        words = count_words(phrase.meter, tuple(together))
+        words = name_counts(phrase.meter, tuple(together))
         cells: list[tuple[str, str]] = []
         for (at, strokes), word in zip(together.items(), words, strict=True):
             if cells and at in phrase.meter.beat_starts:

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from fillwright.clip import encode as clip_file
-from fillwright.clip.clip import Clip, Wish, film, write_clip
-from fillwright.clip.encode import mp4
+from fillwright.clip.clip import Clip, ClipSettings, make_clip, write_clip
+from fillwright.clip.encode import encode_mp4
 from fillwright.clip.frames import FRAMES_PER_SECOND
 from fillwright.errors import FillwrightError, OutputError, UnknownNameError
 from fillwright.lesson.single_fill import Choice, Single, single
@@ -30,12 +30,14 @@ def one() -> Single:
 class Silence:
     """A bank without a sound."""
 
-    def shot(self, _name: str, _velocity: int, _index: int) -> np.ndarray:
+    def get_shot(self, _name: str, _velocity: int, _index: int) -> np.ndarray:
         return np.zeros((1, 2), np.float32)
 
 
 def test_a_clip_lasts_as_long_as_its_sound_and_knows_where_it_starts(one):
-    made = film(one, Wish(tempo=400, options=Options(count_in_bars=1), background="dark"), bank=Silence())
+    made = make_clip(
+        one, ClipSettings(tempo=400, options=Options(count_in_bars=1), background="dark"), bank=Silence()
+    )
     assert made.start_seconds == pytest.approx(0.5 + 0.6)
     assert made.seconds == pytest.approx(0.5 + 0.6 + 0.6, abs=1 / FRAMES_PER_SECOND + 1e-9)
     assert made.report() == {
@@ -50,13 +52,13 @@ def test_a_clip_lasts_as_long_as_its_sound_and_knows_where_it_starts(one):
 
 def test_a_background_that_is_none_is_refused(one):
     with pytest.raises(UnknownNameError, match='no background called "pink"'):
-        film(one, Wish(tempo=80, background="pink"))
+        make_clip(one, ClipSettings(tempo=80, background="pink"))
 
 
 def test_a_clip_of_a_quarter_of_an_hour_is_enough():
     long = single(Choice(figure="single paradiddle", bars=4))
     with pytest.raises(FillwrightError, match="A clip of 52 minutes is too long; it may last 15"):
-        film(long, Wish(tempo=20, options=Options(repeats=64, count_in_bars=2)))
+        make_clip(long, ClipSettings(tempo=20, options=Options(repeats=64, count_in_bars=2)))
 
 
 @pytest.mark.parametrize("name", ["a.mov", "a", "a.mp3"])
@@ -88,7 +90,7 @@ def test_where_the_first_encoder_is_missing_the_next_is_used_and_named(monkeypat
     there = clip_file._has
     monkeypatch.setattr(clip_file, "_has", lambda name: name in ("aac", "mpeg4") and there(name))
     said: list[str] = []
-    made = mp4(iter([GREY] * 3), SHORT, warn=said.append)
+    made = encode_mp4(iter([GREY] * 3), SHORT, warn=said.append)
     assert said == [
         "This machine's PyAV has no libx264; the clip is encoded with mpeg4, a little less sharply."
     ]
@@ -106,13 +108,13 @@ def test_where_the_first_encoder_is_missing_the_next_is_used_and_named(monkeypat
 def test_where_no_encoder_is_there_that_is_said(monkeypatch, there, sentence):
     monkeypatch.setattr(clip_file, "_has", lambda name: name in there)
     with pytest.raises(OutputError, match=sentence):
-        mp4(iter([GREY]), SHORT, warn=print)
+        encode_mp4(iter([GREY]), SHORT, warn=print)
 
 
 def test_an_encoder_that_refuses_is_told(monkeypatch):
     monkeypatch.setitem(clip_file._ENCODERS, "libx264", {"preset": "no such thing"})
     with pytest.raises(OutputError, match="The clip can't be encoded with libx264"):
-        mp4(iter([GREY]), SHORT, warn=print)
+        encode_mp4(iter([GREY]), SHORT, warn=print)
 
 
 def test_an_encoder_nobody_has_is_not_there():

@@ -7,14 +7,14 @@ from itertools import pairwise
 
 import pytest
 
-from fillwright.clip.cursor import counted, knots, stands
+from fillwright.clip.cursor import find_count, find_cursor, time_cursor
 from fillwright.lesson.single_fill import Choice, single
 from fillwright.music.timing import Feel
-from fillwright.score.engraving.cursor import cursor
+from fillwright.score.engraving.cursor import trace_cursor
 from fillwright.score.engraving.engrave import engrave
 from fillwright.score.sheet import Sheet
 from fillwright.sound.playalong.options import Options
-from fillwright.sound.playalong.sections import planned
+from fillwright.sound.playalong.sections import plan_sections
 
 SWING = Feel(swing=Fraction(2, 3))
 
@@ -22,9 +22,9 @@ SWING = Feel(swing=Fraction(2, 3))
 def way_of(*, repeats: int = 1, feel: Feel = SWING, lines: tuple[int, ...] = (4,), count_in: int = 1):
     phrase = single(Choice(figure="single paradiddle", groove="straight eighths", rhythm="16")).phrase
     sheet = Sheet(phrase=phrase, break_before=lines)
-    marks = cursor(engrave(sheet), sheet)
-    (section,) = planned(phrase, (60,), Options(repeats=repeats, feel=feel, count_in_bars=count_in))
-    return marks, section, knots(marks, phrase, section, feel)
+    marks = trace_cursor(engrave(sheet), sheet)
+    (section,) = plan_sections(phrase, (60,), Options(repeats=repeats, feel=feel, count_in_bars=count_in))
+    return marks, section, time_cursor(marks, phrase, section, feel)
 
 
 def test_the_cursor_is_on_a_stroke_when_it_sounds():
@@ -32,7 +32,7 @@ def test_the_cursor_is_on_a_stroke_when_it_sounds():
     places = {mark.at: mark.x_mm for mark in marks[::-1]}
     for one in section.timed:
         if one.hit.at in places:
-            x, mark = stands(way, section.start_seconds + one.onset_seconds)
+            x, mark = find_cursor(way, section.start_seconds + one.onset_seconds)
             assert x == pytest.approx(mark.x_mm)
             assert mark.at == one.hit.at
 
@@ -55,7 +55,7 @@ def test_it_leaps_at_the_end_of_a_line_and_of_a_turn():
 def test_between_it_goes_evenly():
     _, _, way = way_of()
     one, other = way[0], way[1]
-    x, mark = stands(way, (one.seconds + other.seconds) / 2)
+    x, mark = find_cursor(way, (one.seconds + other.seconds) / 2)
     assert x == pytest.approx((one.mark.x_mm + other.mark.x_mm) / 2)
     assert mark == one.mark
 
@@ -65,23 +65,23 @@ def test_it_never_goes_back_but_in_a_leap():
     ends = [knot.seconds for knot in way if knot.jumps]
     steps = [n / 30 for n in range(round(section.rests_seconds * 30) + 30)]
     for one, other in pairwise(steps):
-        (x, mark), (x_then, mark_then) = stands(way, one), stands(way, other)
+        (x, mark), (x_then, mark_then) = find_cursor(way, one), find_cursor(way, other)
         assert x_then >= x or any(one < end <= other for end in ends)
         assert mark_then.system >= mark.system
 
 
 def test_before_and_after_it_rests():
     marks, _, way = way_of()
-    assert stands(way, -1.0)[0] == marks[0].x_mm
-    assert stands(way, 1000.0)[0] == marks[-1].x_mm
+    assert find_cursor(way, -1.0)[0] == marks[0].x_mm
+    assert find_cursor(way, 1000.0)[0] == marks[-1].x_mm
 
 
 def test_the_count_in_is_counted():
     _, section, _ = way_of(count_in=2)
-    assert [counted(section, at) for at in (-0.1, 0.0, 0.9, 1.0, 7.9)] == [None, 0, 0, 1, 7]
-    assert counted(section, 8.0) is None
+    assert [find_count(section, at) for at in (-0.1, 0.0, 0.9, 1.0, 7.9)] == [None, 0, 0, 1, 7]
+    assert find_count(section, 8.0) is None
 
 
 def test_without_a_count_in_nothing_is_counted():
     _, section, _ = way_of(count_in=0)
-    assert [counted(section, at) for at in (-0.5, 0.0, 1.0)] == [None, None, None]
+    assert [find_count(section, at) for at in (-0.5, 0.0, 1.0)] == [None, None, None]

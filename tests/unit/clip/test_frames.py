@@ -6,25 +6,32 @@ import numpy as np
 import pytest
 
 from fillwright.clip.cursor import Knot
-from fillwright.clip.frames import GROUNDS, Shot, Stage, frames, ground, planes_of
-from fillwright.clip.picture import GRID, HEIGHT, MARGIN, WIDTH, Picture, Words, picture
+from fillwright.clip.frames import (
+    BACKGROUNDS,
+    Compositor,
+    Shot,
+    convert_colours,
+    find_background,
+    render_frames,
+)
+from fillwright.clip.picture import GRID, HEIGHT, MARGIN, WIDTH, ClipPicture, Words, draw_picture
 from fillwright.errors import UnknownNameError
 from fillwright.lesson.single_fill import Choice, single
 from fillwright.score.sheet import Sheet
 from fillwright.sound.playalong.options import Options
-from fillwright.sound.playalong.sections import planned
+from fillwright.sound.playalong.sections import plan_sections
 
 WORDS = Words(title="Fill", caption="of one bar", counts=("1", "2"))
 
 
 @pytest.fixture(scope="module")
-def drawn() -> Picture:
-    return picture(Sheet(phrase=single(Choice(figure="single paradiddle")).phrase), WORDS)
+def drawn() -> ClipPicture:
+    return draw_picture(Sheet(phrase=single(Choice(figure="single paradiddle")).phrase), WORDS)
 
 
 @pytest.fixture(scope="module")
-def small() -> Picture:
-    return picture(Sheet(phrase=single(Choice(figure="single paradiddle")).phrase), WORDS, small=True)
+def small() -> ClipPicture:
+    return draw_picture(Sheet(phrase=single(Choice(figure="single paradiddle")).phrase), WORDS, small=True)
 
 
 def flat(*colour: int) -> np.ndarray:
@@ -41,25 +48,25 @@ def flat(*colour: int) -> np.ndarray:
     ],
 )
 def test_colours_are_studio_range(colour, planes):
-    made = planes_of(flat(*colour))
+    made = convert_colours(flat(*colour))
     assert made.shape == (6, 4)
     assert (set(made[:4].flat), set(made[4].flat), set(made[5].flat)) == tuple({one} for one in planes)
 
 
 def test_there_is_no_other_background():
-    assert ground("plain") is GROUNDS["plain"]
+    assert find_background("plain") is BACKGROUNDS["plain"]
     with pytest.raises(UnknownNameError, match='no background called "gren"; did you mean "green"'):
-        ground("gren")
+        find_background("gren")
 
 
-def still(drawn: Picture, name: str, *, count: int | None = None) -> np.ndarray:
-    return Stage(drawn, ground(name)).frame(drawn.marks[0].x_mm, drawn.marks[0], count)
+def still(drawn: ClipPicture, name: str, *, count: int | None = None) -> np.ndarray:
+    return Compositor(drawn, find_background(name)).frame(drawn.marks[0].x_mm, drawn.marks[0], count)
 
 
 @pytest.mark.parametrize("name", ["green", "blue", "magenta"])
 def test_a_card_has_edges_on_the_grid_and_one_flat_colour_around(small, name):
     made = still(small, name)
-    around = planes_of(flat(*ground(name).around))
+    around = convert_colours(flat(*find_background(name).around))
     bright = made[:HEIGHT]
     other = np.argwhere(bright != around[0, 0])
     (top, left), (bottom, right) = other.min(axis=0), other.max(axis=0) + 1
@@ -82,7 +89,7 @@ def test_plain_and_dark_fill_the_frame(drawn):
     assert still(drawn, "dark")[0, 0] < 60
 
 
-def column(stage: Stage, drawn: Picture, x_mm: float, index: int) -> float:
+def column(stage: Compositor, drawn: ClipPicture, x_mm: float, index: int) -> float:
     """The column in which a frame differs most from one whose cursor is far away."""
     mark, far = drawn.marks[index], drawn.marks[0 if index else -1]
     there = stage.frame(x_mm, mark, None)[:HEIGHT].astype(int)
@@ -96,14 +103,14 @@ def column(stage: Stage, drawn: Picture, x_mm: float, index: int) -> float:
 
 @pytest.mark.parametrize("share", [0.0, 0.25, 0.5])
 def test_the_cursor_stands_where_it_should_to_the_pixel(drawn, share):
-    stage = Stage(drawn, ground("plain"))
+    stage = Compositor(drawn, find_background("plain"))
     one, other = drawn.marks[0], drawn.marks[1]
     x_mm = one.x_mm + share * (other.x_mm - one.x_mm)
     assert column(stage, drawn, x_mm, 0) == pytest.approx(MARGIN + drawn.pixels(x_mm), abs=1.0)
 
 
 def test_the_cursor_leaves_nothing_behind(drawn):
-    stage = Stage(drawn, ground("plain"))
+    stage = Compositor(drawn, find_background("plain"))
     mark, other = drawn.marks[0], drawn.marks[-1]
     first = stage.frame(mark.x_mm, mark, None)
     stage.frame(other.x_mm, other, None)
@@ -119,10 +126,10 @@ def test_each_word_of_the_count_in_is_seen(drawn):
 
 
 def test_a_shot_has_its_frames(drawn):
-    (section,) = planned(single(Choice(figure="single paradiddle")).phrase, (80,), Options())
+    (section,) = plan_sections(single(Choice(figure="single paradiddle")).phrase, (80,), Options())
     way = (Knot(seconds=0.0, mark=drawn.marks[0], jumps=True),)
     shot = Shot(section=section, way=way, lead_seconds=0.1, frames=5)
-    made = [one.tobytes() for one in frames(drawn, ground("plain"), shot)]
+    made = [one.tobytes() for one in render_frames(drawn, find_background("plain"), shot)]
     assert len(made) == 5
     assert len(set(made[:3])) == 1
     assert made[3] != made[2]  # a tenth of a second in, the first word of the count-in

@@ -7,16 +7,16 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from fillwright.clip.picture import HEAD_HEIGHT, HEIGHT, MARGIN, PAD, WIDTH, Picture, Words, picture
+from fillwright.clip.picture import HEAD_HEIGHT, HEIGHT, MARGIN, PAD, WIDTH, ClipPicture, Words, draw_picture
 from fillwright.lesson.single_fill import Choice, single
-from fillwright.music.rudiments import rudiments
+from fillwright.music.rudiments import load_rudiments
 from fillwright.score.sheet import Sheet
 
 WORDS = Words(title="A title", caption="", counts=("1",))
 
 
-def drawn(choice: Choice, *, small: bool = False) -> Picture:
-    return picture(Sheet(phrase=single(choice).phrase, tempo="80", label="Fill"), WORDS, small=small)
+def drawn(choice: Choice, *, small: bool = False) -> ClipPicture:
+    return draw_picture(Sheet(phrase=single(choice).phrase, tempo="80", label="Fill"), WORDS, small=small)
 
 
 def test_the_fill_has_a_line_of_its_own_and_all_is_seen():
@@ -34,7 +34,7 @@ def test_small_is_set_as_on_paper():
     assert len(made.music) < HEIGHT / 3
 
 
-@pytest.mark.parametrize("figure", [figure.name for figure in rudiments()][::3])
+@pytest.mark.parametrize("figure", [figure.name for figure in load_rudiments()][::3])
 def test_every_fill_fits_the_screen(figure):
     made = drawn(Choice(figure=figure))
     assert HEAD_HEIGHT + 2 * PAD + made.seen <= HEIGHT

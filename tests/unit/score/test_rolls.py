@@ -7,16 +7,16 @@ from fractions import Fraction
 import pytest
 
 from fillwright.music.hit import Hit
-from fillwright.music.meter import meter
+from fillwright.music.meter import find_meter
 from fillwright.music.sticking import parse_sticking
-from fillwright.music.surfaces import surface
+from fillwright.music.surfaces import find_surface
 from fillwright.score.rolls import shorten_rolls
 
 
 def run(sticking: str, start: str = "0", length: str = "1/32", drum: str = "snare") -> list[Hit]:
     step = Fraction(length)
     return [
-        Hit(at=Fraction(start) + place * step, length=step, stroke=stroke, surface=surface(drum))
+        Hit(at=Fraction(start) + place * step, length=step, stroke=stroke, surface=find_surface(drum))
         for place, stroke in enumerate(parse_sticking(sticking))
         if stroke
     ]
@@ -24,7 +24,7 @@ def run(sticking: str, start: str = "0", length: str = "1/32", drum: str = "snar
 
 def shortened(hits: list[Hit], name: str = "4/4") -> list[tuple[str, str, int]]:
     """Place, length and strokes through the stem of the hits that are left."""
-    kept, slashes = shorten_rolls(hits, meter(name))
+    kept, slashes = shorten_rolls(hits, find_meter(name))
     return [(str(hit.at), str(hit.length), slashes.get(hit.at, 0)) for hit in kept]
 
 
@@ -69,4 +69,4 @@ def test_the_strokes_round_a_roll_stay() -> None:
     ids=lambda value: value if isinstance(value, str) else "",
 )
 def test_what_is_no_roll_stays_as_it_is(hits: list[Hit], why: str) -> None:
-    assert shorten_rolls(hits, meter("4/4")) == (hits, {})
+    assert shorten_rolls(hits, find_meter("4/4")) == (hits, {})

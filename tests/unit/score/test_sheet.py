@@ -10,26 +10,26 @@ from typing import Any
 import pytest
 
 from fillwright.craft.chains.chain import fill_span
-from fillwright.craft.rudiment_sheet import figure_phrase
+from fillwright.craft.rudiment_sheet import build_sheet_phrase
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
-from fillwright.music.meter import meter
-from fillwright.music.phrase import Bar, Fill, Part, Phrase, landing, last_beats, phrase
+from fillwright.music.meter import find_meter
+from fillwright.music.phrase import Bar, Fill, Part, Phrase, build_landing, locate_last_beats, build_phrase
 from fillwright.music.rudiments import find_figure
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Limb, Stroke
-from fillwright.music.surfaces import surface
-from fillwright.score.sheet import Sheet, grace_letters, hand_letters
+from fillwright.music.surfaces import find_surface
+from fillwright.score.sheet import Sheet, spell_graces, spell_hands
 from fillwright.score.written import Note
 
 
 def sheet(name: str = "single paradiddle", beats: str = "2", *, bars: int = 2, **words: Any) -> Sheet:
     groove = find_groove("straight eighths")
     figure = find_figure(name)
-    span = last_beats(groove.meter, bars, Fraction(beats))
+    span = locate_last_beats(groove.meter, bars, Fraction(beats))
     chain = fill_span(figure, figure.rhythms[0], span, groove.meter, lead=Limb.RIGHT)
     fill = Fill(span=span, hits=chain.hits())
-    played = phrase(groove, fill, bars=bars, land=landing(groove.meter, Limb.RIGHT))
+    played = build_phrase(groove, fill, bars=bars, land=build_landing(groove.meter, Limb.RIGHT))
     return replace(Sheet(phrase=played), **words)
 
 
@@ -39,7 +39,7 @@ def words(pairs: Sequence[tuple[Note, str]]) -> str:
 
 def note(*strokes: str) -> Note:
     hits = tuple(
-        Hit(at=Fraction(0), length=Fraction(1, 4), stroke=stroke, surface=surface("snare"))
+        Hit(at=Fraction(0), length=Fraction(1, 4), stroke=stroke, surface=find_surface("snare"))
         for stroke in map(read, strokes)
     )
     return Note(id="b1h0-1", at=Fraction(0), length=Fraction(1, 4), value=4, dots=0, hits=hits)
@@ -65,7 +65,7 @@ def test_either_row_may_be_left_out() -> None:
 
 
 def test_a_phrase_without_a_span_is_all_taught() -> None:
-    alone = Sheet(phrase=figure_phrase(find_figure("flam accent")))
+    alone = Sheet(phrase=build_sheet_phrase(find_figure("flam accent")))
     assert words(list(alone.stickings())) == "R L R L R L"
     assert words(list(alone.counts())) == "1 trip let 2 trip let"
 
@@ -80,7 +80,7 @@ def test_an_empty_word_of_a_cue_is_not_said() -> None:
 
 
 def test_a_cue_is_said_only_where_there_is_a_span() -> None:
-    alone = Sheet(phrase=figure_phrase(find_figure("single paradiddle")), cue=("pa", "ra", "did", "dle"))
+    alone = Sheet(phrase=build_sheet_phrase(find_figure("single paradiddle")), cue=("pa", "ra", "did", "dle"))
     assert words(list(alone.counts())) == "1 e & a 2 e & a"
 
 
@@ -127,7 +127,7 @@ def test_a_sheet_written_twice_is_written_once() -> None:
     ("strokes", "letters"), [(("R",), "R"), (("L",), "L"), (("L", "R"), "RL"), (("R", "R"), "R")]
 )
 def test_hands_of_a_note(strokes: tuple[str, ...], letters: str) -> None:
-    assert hand_letters(note(*strokes)) == letters
+    assert spell_hands(note(*strokes)) == letters
 
 
 @pytest.mark.parametrize(
@@ -142,9 +142,9 @@ def test_hands_of_a_note(strokes: tuple[str, ...], letters: str) -> None:
     ],
 )
 def test_letters_of_grace_notes(strokes: tuple[str, ...], letters: tuple[str, ...]) -> None:
-    assert grace_letters(note(*strokes)) == letters
+    assert spell_graces(note(*strokes)) == letters
 
 
 def test_an_empty_bar_has_no_words() -> None:
-    empty = Sheet(phrase=Phrase(meter=meter("4/4"), bars=(Bar(part=Part.FILL, hits=()),)))
+    empty = Sheet(phrase=Phrase(meter=find_meter("4/4"), bars=(Bar(part=Part.FILL, hits=()),)))
     assert list(empty.stickings()) == list(empty.counts()) == []

@@ -9,21 +9,21 @@ import pytest
 from fillwright.errors import NotationError
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
-from fillwright.music.meter import meter
-from fillwright.music.phrase import Bar, Fill, Part, Phrase, Span, landing, phrase
+from fillwright.music.meter import find_meter
+from fillwright.music.phrase import Bar, Fill, Part, Phrase, Span, build_landing, build_phrase
 from fillwright.music.stroke import Limb, Stroke
-from fillwright.music.surfaces import surface
+from fillwright.music.surfaces import find_surface
 from fillwright.score.written import Item, Note, Rest, Tuplet, Voice, write
 
 
 def strokes(*places: str, name: str = "4/4", struck: str = "snare") -> Phrase:
     """One bar of strokes written `at:length`, both in whole notes."""
-    limb = surface(struck).foot or Limb.RIGHT
+    limb = find_surface(struck).foot or Limb.RIGHT
     hits = tuple(
-        Hit(at=Fraction(at), length=Fraction(length), stroke=Stroke(hand=limb), surface=surface(struck))
+        Hit(at=Fraction(at), length=Fraction(length), stroke=Stroke(hand=limb), surface=find_surface(struck))
         for at, _, length in (place.partition(":") for place in places)
     )
-    return Phrase(meter=meter(name), bars=(Bar(part=Part.FILL, hits=hits),))
+    return Phrase(meter=find_meter(name), bars=(Bar(part=Part.FILL, hits=hits),))
 
 
 def shown(items: tuple[Item, ...]) -> str:
@@ -114,7 +114,7 @@ def test_rests_of_the_feet_are_hidden_and_those_of_the_hands_are_not() -> None:
 
 
 def test_heads_struck_together_stand_from_the_lowest_up() -> None:
-    music = phrase(find_groove("straight eighths"), None, bars=1)
+    music = build_phrase(find_groove("straight eighths"), None, bars=1)
     together = [
         [hit.surface.name for hit in note.hits] for note in write(music)[0].hands.notes() if len(note.hits) > 1
     ]
@@ -141,14 +141,14 @@ def test_places_and_lengths_in_a_tuplet_are_those_played() -> None:
 def test_a_bar_of_groove_like_the_one_before_is_a_repeat() -> None:
     groove = find_groove("straight eighths")
     fill = Fill(span=Span(start=Fraction(11, 4), length=Fraction(1, 4)), hits=())
-    bars = write(phrase(groove, fill, bars=3, land=landing(groove.meter, Limb.RIGHT)))
+    bars = write(build_phrase(groove, fill, bars=3, land=build_landing(groove.meter, Limb.RIGHT)))
     assert [bar.repeats for bar in bars] == [False, True, False, False]
     assert [bar.number for bar in bars] == [1, 2, 3, 4]
 
 
 def test_a_landing_like_the_bar_before_is_no_repeat() -> None:
     groove = find_groove("straight eighths")
-    bars = write(phrase(groove, None, bars=1, land=groove.hits))
+    bars = write(build_phrase(groove, None, bars=1, land=groove.hits))
     assert [bar.repeats for bar in bars] == [False, False]
 
 
@@ -160,11 +160,11 @@ def test_notes_have_ids_of_their_place() -> None:
 def test_rolls_are_abbreviated_in_the_fill_where_asked() -> None:
     doubles = [Limb.RIGHT, Limb.RIGHT, Limb.LEFT, Limb.LEFT] * 2
     hits = tuple(
-        Hit(at=Fraction(n, 32), length=Fraction(1, 32), stroke=Stroke(hand=hand), surface=surface("snare"))
+        Hit(at=Fraction(n, 32), length=Fraction(1, 32), stroke=Stroke(hand=hand), surface=find_surface("snare"))
         for n, hand in enumerate(doubles)
     )
-    as_fill = Phrase(meter=meter("2/4"), bars=(Bar(part=Part.FILL, hits=hits),))
-    as_groove = Phrase(meter=meter("2/4"), bars=(Bar(part=Part.GROOVE, hits=hits),))
+    as_fill = Phrase(meter=find_meter("2/4"), bars=(Bar(part=Part.FILL, hits=hits),))
+    as_groove = Phrase(meter=find_meter("2/4"), bars=(Bar(part=Part.GROOVE, hits=hits),))
 
     def first_beat(music: Phrase, *, short_rolls: bool) -> list[tuple[int, int]]:
         notes: list[Note] = list(write(music, short_rolls=short_rolls)[0].hands.notes())

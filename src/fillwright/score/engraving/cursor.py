@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from fillwright.score.engraving.drawing import HEAD_WIDTH, NUMBERS, SVG, groups, tag, translation
+from fillwright.score.engraving.drawing import HEAD_WIDTH, NUMBERS, SVG, find_groups, qualify, read_translation
 from fillwright.score.engraving.engrave import UNITS_PER_SPACE, Engraving
 from fillwright.score.sheet import Sheet
 from fillwright.score.written import WrittenBar
@@ -43,12 +43,12 @@ class Mark:
     system: int
 
 
-def cursor(engraving: Engraving, sheet: Sheet) -> tuple[Mark, ...]:
+def trace_cursor(engraving: Engraving, sheet: Sheet) -> tuple[Mark, ...]:
     """The cursor's way through an engraving, ascending in time.
 
     There is a mark for every place where something is struck, for every beat of a bar written as a repeat, and
     for the end of each line of music; the first place of the next line has the same time as that end. Between
-    two marks of one line the cursor goes evenly (`place`). Grace notes have none: they belong to their stroke.
+    two marks of one line the cursor goes evenly (`find_cursor`). Grace notes have none: they belong to their stroke.
 
     Args:
         engraving: of the sheet.
@@ -58,8 +58,8 @@ def cursor(engraving: Engraving, sheet: Sheet) -> tuple[Mark, ...]:
     scale, down = _scale(root, engraving.width_mm)
     bars = iter(sheet.bars())
     made: list[Mark] = []
-    for number, system in enumerate(groups(root, "system")):
-        lines = [(next(bars), measure) for measure in groups(system, "measure")]
+    for number, system in enumerate(find_groups(root, "system")):
+        lines = [(next(bars), measure) for measure in find_groups(system, "measure")]
         top, bottom = _reach(system)
         for at, x in _places(sheet, lines):
             made.append(
@@ -74,11 +74,11 @@ def cursor(engraving: Engraving, sheet: Sheet) -> tuple[Mark, ...]:
     return tuple(made)
 
 
-def place(marks: Sequence[Mark], at: Fraction) -> Mark:
+def find_cursor(marks: Sequence[Mark], at: Fraction) -> Mark:
     """Where the cursor stands at any place: evenly between two marks of a line, at rest before and after.
 
     Args:
-        marks: from `cursor`.
+        marks: from `trace_cursor`.
         at: in whole notes from the start of the phrase.
     """
     index = bisect_right(marks, at, key=lambda mark: mark.at)
@@ -92,12 +92,12 @@ def place(marks: Sequence[Mark], at: Fraction) -> Mark:
 
 def _scale(root: ET.Element, width_mm: float) -> tuple[float, float]:
     """Millimetres to a unit of the drawing, and how many units its content is moved down."""
-    inner = root.find(tag("svg"))
+    inner = root.find(qualify("svg"))
     if inner is None:
         raise ValueError("this drawing does not come from engrave")
     width = float(NUMBERS.findall(inner.get("viewBox", ""))[2])
-    page = next(iter(groups(inner, "page-margin")), None)
-    return width_mm / width, translation(page)[1] if page is not None else 0.0
+    page = next(iter(find_groups(inner, "page-margin")), None)
+    return width_mm / width, read_translation(page)[1] if page is not None else 0.0
 
 
 def _reach(system: ET.Element) -> tuple[float, float]:
@@ -109,7 +109,7 @@ def _reach(system: ET.Element) -> tuple[float, float]:
 def _staff_lines(element: ET.Element) -> list[tuple[float, float, float]]:
     """The staff lines below an element: left end, height and right end of each."""
     made = []
-    for staff in groups(element, "staff"):
+    for staff in find_groups(element, "staff"):
         for path in staff.findall(f"{{{SVG}}}path"):
             left, height, right = (float(n) for n in NUMBERS.findall(path.get("d", ""))[:3])
             made.append((left, height, right))
@@ -144,8 +144,8 @@ def _beats(sheet: Sheet, measure: ET.Element) -> dict[Fraction, float]:
 def _notes(bar: WrittenBar, measure: ET.Element) -> dict[Fraction, float]:
     """The middle of the note heads at each place of a bar; where hand and foot meet, the hand's."""
     heads: dict[str, float] = {}
-    for group in [*groups(measure, "note"), *groups(measure, "chord")]:
-        glyphs = [translation(head[0])[0] for head in groups(group, "notehead") if len(head)]
+    for group in [*find_groups(measure, "note"), *find_groups(measure, "chord")]:
+        glyphs = [read_translation(head[0])[0] for head in find_groups(group, "notehead") if len(head)]
         if glyphs:
             heads[group.get("id", "")] = min(glyphs) + HEAD_WIDTH / 2
     notes = [*bar.feet.notes(), *bar.hands.notes()]

@@ -11,16 +11,16 @@ from importlib.resources import files
 from fillwright.score.engraving.drawing import (
     SANS,
     SERIF,
-    glyph,
-    groups,
-    kinds,
-    move,
-    place,
-    points,
+    find_groups,
+    move_glyph,
+    qualify,
+    read_glyph,
+    read_kinds,
+    read_place,
+    read_points,
+    read_translation,
+    read_words,
     set_text,
-    tag,
-    translation,
-    words_of,
 )
 
 _FONT = "Leland"
@@ -29,9 +29,9 @@ _BUZZ = "E22A"
 _ADVANCES = {"ECA5": 425, "ECB7": 155}  # of the beat note and its dot
 
 
-def put_right(group: ET.Element) -> None:
+def fix_details(group: ET.Element) -> None:
     """Put right what is a shade off on one group of the drawing."""
-    for kind in kinds(group):
+    for kind in read_kinds(group):
         if kind in _BY_KIND:
             _BY_KIND[kind](group)
 
@@ -45,19 +45,19 @@ def _outline(code: str) -> str:
 
 def _set_tempo(group: ET.Element) -> None:
     """The beat note as an outline, so that no page needs a music font, and the words beside it."""
-    text = next(group.iter(tag("text")))
-    x, y = place(text)
-    whole = words_of(text)
+    text = next(group.iter(qualify("text")))
+    x, y = read_place(text)
+    whole = read_words(text)
     signs = [char for char in whole if ord(char) >= 0xE000]
     words = "".join(char for char in whole if ord(char) < 0xE000 and char != "\u2009").strip()
     group.remove(text)
     scale = 0.42
     for sign in signs:
         code = f"{ord(sign):X}"
-        shape = ET.SubElement(group, tag("path"), d=_outline(code))
+        shape = ET.SubElement(group, qualify("path"), d=_outline(code))
         shape.set("transform", f"translate({x:g}, {y:g}) scale({scale}, {-scale})")
         x += (_ADVANCES[code] + 60) * scale
-    line = ET.SubElement(group, tag("text"), x=f"{x + 40:g}", y=f"{y:g}")
+    line = ET.SubElement(group, qualify("text"), x=f"{x + 40:g}", y=f"{y:g}")
     line.set("font-size", "330")
     line.set("font-family", SERIF)
     line.text = words
@@ -71,45 +71,45 @@ def _empty(group: ET.Element) -> None:
 
 def _level_brackets(measure: ET.Element) -> None:
     """The brackets of one bar lie level at one height, their numbers in the gap."""
-    brackets = [(t, b) for t in groups(measure, "tuplet") for b in t if "tupletBracket" in kinds(b)]
+    brackets = [(t, b) for t in find_groups(measure, "tuplet") for b in t if "tupletBracket" in read_kinds(b)]
     if not brackets:
         return
-    top = min(y for _, bracket in brackets for line in bracket for y in points(line)[1::2])
+    top = min(y for _, bracket in brackets for line in bracket for y in read_points(line)[1::2])
     for tuplet, bracket in brackets:
         for line in bracket:
-            outer, _, _, _, inner, _ = points(line)
+            outer, _, _, _, inner, _ = read_points(line)
             line.set("points", f"{outer:g},{top + 100:g} {outer:g},{top:g} {inner:g},{top:g}")
             line.set("stroke-width", "14")
         number = _tuplet_number(tuplet)
         if number is not None:
-            move(number, translation(number)[0], top + 68)
+            move_glyph(number, read_translation(number)[0], top + 68)
 
 
 def _tuplet_number(tuplet: ET.Element) -> ET.Element | None:
-    return next((g[0] for g in tuplet if "tupletNum" in kinds(g) and len(g)), None)
+    return next((g[0] for g in tuplet if "tupletNum" in read_kinds(g) and len(g)), None)
 
 
 def _set_tuplet(tuplet: ET.Element) -> None:
     """A number without a bracket stands clear of the beam."""
     number = _tuplet_number(tuplet)
-    if number is not None and not any("tupletBracket" in kinds(g) for g in tuplet):
-        x, y = translation(number)
-        move(number, x, y - 45)
+    if number is not None and not any("tupletBracket" in read_kinds(g) for g in tuplet):
+        x, y = read_translation(number)
+        move_glyph(number, x, y - 45)
 
 
 def _shrink_buzz(stem: ET.Element) -> None:
     """The z of a buzz fits between head and beam."""
     for use in stem:
-        if use.tag == tag("use") and glyph(use) == _BUZZ:
-            move(use, *translation(use), scale=0.58)
+        if use.tag == qualify("use") and read_glyph(use) == _BUZZ:
+            move_glyph(use, *read_translation(use), scale=0.58)
 
 
 def _clear_ghost(group: ET.Element) -> None:
     """The right bracket of a ghost note stands off its stem."""
     for use in group:
-        x, y = translation(use)
-        if glyph(use) == _RIGHT_BRACKET:
-            move(use, x + 42, y)
+        x, y = read_translation(use)
+        if read_glyph(use) == _RIGHT_BRACKET:
+            move_glyph(use, x + 42, y)
 
 
 _BY_KIND: dict[str, Callable[[ET.Element], None]] = {

@@ -20,48 +20,48 @@ SMALL = 0.82
 """Size of a grace note's letter beside the others."""
 
 
-def tag(name: str) -> str:
+def qualify(name: str) -> str:
     """An element's name as the parser spells it."""
     return f"{{{SVG}}}{name}"
 
 
-def kinds(group: ET.Element) -> set[str]:
+def read_kinds(group: ET.Element) -> set[str]:
     """What the engraver says a group is."""
     return set(group.get("class", "").split())
 
 
-def groups(drawing: ET.Element, kind: str) -> list[ET.Element]:
+def find_groups(drawing: ET.Element, kind: str) -> list[ET.Element]:
     """Every group of a kind below an element, in drawing order."""
-    return [group for group in drawing.iter(tag("g")) if kind in kinds(group)]
+    return [group for group in drawing.iter(qualify("g")) if kind in read_kinds(group)]
 
 
-def translation(use: ET.Element) -> tuple[float, float]:
+def read_translation(use: ET.Element) -> tuple[float, float]:
     """Where a glyph stands."""
     x, y = NUMBERS.findall(use.get("transform", ""))[:2]
     return float(x), float(y)
 
 
-def move(use: ET.Element, x: float, y: float, *, scale: float = GLYPH_SCALE) -> None:
+def move_glyph(use: ET.Element, x: float, y: float, *, scale: float = GLYPH_SCALE) -> None:
     """Put a glyph somewhere else."""
     use.set("transform", f"translate({x:g}, {y:g}) scale({scale}, {scale})")
 
 
-def glyph(use: ET.Element) -> str:
+def read_glyph(use: ET.Element) -> str:
     """The code of a glyph, E0A4 for a filled note head."""
     return use.get("href", "")[1:5]
 
 
-def points(line: ET.Element) -> list[float]:
+def read_points(line: ET.Element) -> list[float]:
     """The numbers of a polyline, x and y in turn."""
     return [float(n) for n in NUMBERS.findall(line.get("points", ""))]
 
 
-def place(text: ET.Element) -> tuple[float, float]:
+def read_place(text: ET.Element) -> tuple[float, float]:
     """Where a text stands."""
     return float(text.get("x", 0)), float(text.get("y", 0))
 
 
-def words_of(text: ET.Element) -> str:
+def read_words(text: ET.Element) -> str:
     """The words of a text, whatever spans they stand in."""
     return "".join(part.strip("\u00a0 \n") for part in text.itertext())
 
@@ -70,9 +70,9 @@ def set_text(
     group: ET.Element, *, family: str, size: float, soft: bool = False, weight: str = "normal"
 ) -> None:
     """Plain text in a face of our own, in place of nested spans; letters of grace notes smaller."""
-    small = "grace" in kinds(group)
-    for text in group.iter(tag("text")):
-        words = words_of(text)
+    small = "grace" in read_kinds(group)
+    for text in group.iter(qualify("text")):
+        words = read_words(text)
         for child in list(text):
             text.remove(child)
         text.text = words

@@ -12,9 +12,9 @@ import verovio
 
 from fillwright.music.phrase import Part
 from fillwright.score.engraving.finish import Marks, counts_touch, finish
-from fillwright.score.engraving.mei import mei
-from fillwright.score.engraving.notation_key import Sign, key_mei, sign_id
-from fillwright.score.sheet import Sheet, grace_letters
+from fillwright.score.engraving.mei import write_mei
+from fillwright.score.engraving.notation_key import Sign, name_sign, write_key_mei
+from fillwright.score.sheet import Sheet, spell_graces
 
 UNITS_PER_SPACE = 180
 """Units of the engraver from one staff line to the next."""
@@ -96,18 +96,18 @@ def _with_room(sheet: Sheet, units: float) -> tuple[str, Sheet]:
 
 def _finished(sheet: Sheet, units: float, *, roomy: bool = False) -> tuple[str, Sheet]:
     """A drawing and what was drawn: with the fill on lines of its own where one line can't hold all."""
-    svg = _render(mei(sheet, roomy=roomy), units)
+    svg = _render(write_mei(sheet, roomy=roomy), units)
     if not sheet.break_before and _systems(svg) > 1:
         sheet = sheet.broken(_breaks(sheet))
-        svg = _render(mei(sheet, roomy=roomy), units)
+        svg = _render(write_mei(sheet, roomy=roomy), units)
     return finish(svg, _marks(sheet)), sheet
 
 
 def engrave_key(signs: Sequence[Sign], *, width_mm: float = 174.0, space_mm: float = 1.5) -> Engraving:
     """Engrave a kit key: one sign beside the other, each with its name below."""
-    svg = _render(key_mei(signs), width_mm / space_mm * UNITS_PER_SPACE)
-    graced = tuple(sign_id(i) for i, sign in enumerate(signs) if sign.stroke.kind.graces)
-    words = {sign_id(i): sign.label for i, sign in enumerate(signs)}
+    svg = _render(write_key_mei(signs), width_mm / space_mm * UNITS_PER_SPACE)
+    graced = tuple(name_sign(i) for i, sign in enumerate(signs) if sign.stroke.kind.graces)
+    words = {name_sign(i): sign.label for i, sign in enumerate(signs)}
     return _engraving(finish(svg, Marks(words=words, graced=graced)), width_mm)
 
 
@@ -126,7 +126,7 @@ def _marks(sheet: Sheet) -> Marks:
     return Marks(
         words={note.id: word for note, word in sheet.counts()},
         fill=tuple(note.id for note in sheet.fill_notes()),
-        graced=tuple(note.id for note in notes if grace_letters(note)),
+        graced=tuple(note.id for note in notes if spell_graces(note)),
     )
 
 

@@ -15,7 +15,7 @@ from xml.sax.saxutils import escape
 from fillwright.craft.player.kits import PART_OF, Kit, Spot
 from fillwright.music.hit import Hit
 from fillwright.music.stroke import Limb
-from fillwright.music.surfaces import surface
+from fillwright.music.surfaces import find_surface
 from fillwright.score.engraving.drawing import SANS
 
 INK, HAIRLINE, PAPER = "#1c1a17", "#b9b2a4", "#ffffff"
@@ -32,7 +32,7 @@ _ALWAYS = ("snare", "hi-hat", "high tom", "mid tom", "floor tom", "ride bow", "c
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
+class KitPlan:
     """A drawn plan.
 
     Attributes:
@@ -46,7 +46,7 @@ class Plan:
     height_cm: float
 
 
-def kit_plan(hits: Sequence[Hit], kit: Kit) -> Plan:
+def draw_kit_plan(hits: Sequence[Hit], kit: Kit) -> KitPlan:
     """Draw the kit and how the hands go round it in some hits.
 
     Args:
@@ -65,19 +65,19 @@ def kit_plan(hits: Sequence[Hit], kit: Kit) -> Plan:
     return _plan(body, [spot for _, spot in drawn])
 
 
-def whole_kit(kit: Kit) -> Plan:
+def draw_kit(kit: Kit) -> KitPlan:
     """Draw a kit and nothing played on it, in one scale for all; a drum has a name where its middle is seen."""
     drawn = _drawn(kit, kit.spots)
     body = [_drum(name, spot, used=True) for name, spot in drawn]
     for index, (name, spot) in enumerate(drawn):
         if not any(_covers(above, spot) for _, above in drawn[index + 1 :]):
-            label = surface(name).label
+            label = find_surface(name).label
             fits = spot.size * 0.9 / (len(label) * _LETTER)
             body.append(_text(spot.x, -spot.y, round(min(_NAME_CM, fits), 1), label))
     return _plan(body, [spot for _, spot in drawn], scale=_PIXELS_A_CM)
 
 
-def _plan(body: Sequence[str], spots: Sequence[Spot], *, scale: float = 0) -> Plan:
+def _plan(body: Sequence[str], spots: Sequence[Spot], *, scale: float = 0) -> KitPlan:
     """A drawing as wide as what it is put into, or in a scale of so many pixels a centimetre."""
     left, top, right, bottom = _frame(spots)
     width, height = right - left, bottom - top
@@ -86,7 +86,7 @@ def _plan(body: Sequence[str], spots: Sequence[Spot], *, scale: float = 0) -> Pl
         f'<svg xmlns="http://www.w3.org/2000/svg" {wide}viewBox="{left:g} {top:g} {width:g} {height:g}" '
         f'font-family="{SANS}" text-anchor="middle" fill="none">{"".join(body)}</svg>'
     )
-    return Plan(svg=svg, width_cm=width, height_cm=height)
+    return KitPlan(svg=svg, width_cm=width, height_cm=height)
 
 
 def _place(name: str) -> str:
@@ -125,7 +125,7 @@ def _drum(name: str, spot: Spot, *, used: bool) -> str:
 
 
 def _is_cymbal(name: str) -> bool:
-    return surface(name).is_cymbal
+    return find_surface(name).is_cymbal
 
 
 def _numbers(hits: Sequence[Hit]) -> dict[str, list[int]]:
@@ -144,7 +144,7 @@ def _covers(above: Spot, spot: Spot) -> bool:
 
 def _label(name: str, spot: Spot, numbers: list[int], *, covered: bool) -> str:
     """The numbers of the strokes, over the middle, where no path ends; at the far side of what is covered."""
-    words = number_words(numbers, int(spot.size * 0.92 / (_NUMBER_CM * _LETTER)))
+    words = format_numbers(numbers, int(spot.size * 0.92 / (_NUMBER_CM * _LETTER)))
     return _text(spot.x, -spot.y - spot.size * (0.2 if covered else 0.06), _NUMBER_CM, words, title=name)
 
 
@@ -156,7 +156,7 @@ def _text(x: float, y: float, size_cm: float, words: str, *, title: str = "") ->
     )
 
 
-def number_words(numbers: Sequence[int], most_letters: int) -> str:
+def format_numbers(numbers: Sequence[int], most_letters: int) -> str:
     """Numbers in few words: runs as "1–4"; a row too long for its place as its first and last.
 
     >>> number_words([1, 2, 3, 4, 9], 11)

@@ -15,8 +15,8 @@ from xml.sax.saxutils import escape
 from fillwright.music.hit import Hit
 from fillwright.music.meter import Meter
 from fillwright.music.stroke import Kind, Level, Stroke
-from fillwright.score.beams import beam_runs
-from fillwright.score.sheet import Sheet, grace_letters
+from fillwright.score.beams import split_beams
+from fillwright.score.sheet import Sheet, spell_graces
 from fillwright.score.written import Item, Note, Rest, Tuplet, Voice, WrittenBar
 
 _HEADS = {"x": "x", "diamond": "diamond", "circle-x": "#xE0B3"}
@@ -25,7 +25,7 @@ _REST_LOC, _RAISED_REST_LOC = 5, 7
 _STEM = {"h": "up", "f": "down"}
 
 
-def mei(sheet: Sheet, *, roomy: bool = True) -> str:
+def write_mei(sheet: Sheet, *, roomy: bool = True) -> str:
     """The sheet as one MEI document.
 
     Args:
@@ -40,10 +40,10 @@ def mei(sheet: Sheet, *, roomy: bool = True) -> str:
             measures.append("<sb/>")
         measures.append(_measure(sheet, bar, last=bar is bars[-1], first=bar is bars[0], roomy=roomy))
     meter_signs = f' meter.count="{meter.numerator}" meter.unit="{meter.denominator}"'
-    return document("".join(measures), meter_signs)
+    return wrap_document("".join(measures), meter_signs)
 
 
-def document(measures: str, meter_signs: str = "") -> str:
+def wrap_document(measures: str, meter_signs: str = "") -> str:
     """Measures of one five-line percussion staff as a whole document."""
     return (
         '<mei xmlns="http://www.music-encoding.org/ns/mei" meiversion="5.1"><meiHead><fileDesc>'
@@ -64,21 +64,21 @@ def _measure(sheet: Sheet, bar: WrittenBar, *, last: bool, first: bool, roomy: b
     words = sheet.roomy_words(bar) if roomy else dict.fromkeys(sheet.words(bar), "i")
     feet_at = {note.at for note in bar.feet.notes()}
     lone = {note.at for note in sheet.lone_feet(bar)}
-    hands = _voice(bar.hands, Writer("h", words, feet_at))
-    feet = _voice(bar.feet, Writer("f", {at: word for at, word in words.items() if at in lone}))
+    hands = _voice(bar.hands, VoiceWriter("h", words, feet_at))
+    feet = _voice(bar.feet, VoiceWriter("f", {at: word for at, word in words.items() if at in lone}))
     return (
         f'<measure n="{bar.number}"{right}><staff n="1"><layer n="1">{hands}</layer>'
         f'<layer n="2">{feet}</layer></staff>{_controls(sheet, bar, first=first)}</measure>'
     )
 
 
-def _voice(voice: Voice, writer: Writer) -> str:
+def _voice(voice: Voice, writer: VoiceWriter) -> str:
     if len(voice.beats) == 1 and len(voice.beats[0]) == 1 and isinstance(voice.beats[0][0], Rest):
         return "<mSpace/>" if voice.beats[0][0].hidden else f'<mRest loc="{_REST_LOC}"/>'
     return "".join(_beat(beat, writer) for beat in voice.beats)
 
 
-class Writer:
+class VoiceWriter:
     """How the items of one voice become elements; each gives its grace notes and itself."""
 
     def __init__(
@@ -166,16 +166,16 @@ def _head(hit: Hit) -> str:
     return f' loc="{hit.surface.loc}"{shape}{ghost}'
 
 
-def _beat(items: Sequence[Item], writer: Writer) -> str:
+def _beat(items: Sequence[Item], writer: VoiceWriter) -> str:
     graces, inside = _join(writer, items, beam=True)
     return graces + inside
 
 
-def _join(writer: Writer, items: Sequence[Item], *, beam: bool) -> tuple[str, str]:
+def _join(writer: VoiceWriter, items: Sequence[Item], *, beam: bool) -> tuple[str, str]:
     """Items side by side, those that share a beam under one; grace notes of the first come first."""
     out: list[str] = []
     leading = ""
-    for beamed, run in beam_runs(items) if beam else ((False, (item,)) for item in items):
+    for beamed, run in split_beams(items) if beam else ((False, (item,)) for item in items):
         parts = [writer.item(item, beamed=beamed or not beam) for item in run]
         graces = parts[0][0]
         body = parts[0][1] + "".join(grace + part for grace, part in parts[1:])
@@ -202,7 +202,7 @@ def _controls(sheet: Sheet, bar: WrittenBar, *, first: bool) -> str:
             f'<dir type="span" tstamp="{stamp:g}" endid="#{sheet.fill_notes()[-1].id}" extender="true" '
             f'staff="1" place="above"><rend fontstyle="normal">{escape(sheet.label)}</rend></dir>'
         )
-    out += [slur(note.id) for note in bar.hands.notes() if grace_letters(note)]
+    out += [write_slur(note.id) for note in bar.hands.notes() if spell_graces(note)]
     out += [
         f'<tie startid="#{roll.id}" endid="#{release.id}" curvedir="below"/>'
         for roll, release in bar.hands.tied_rolls()
@@ -210,7 +210,7 @@ def _controls(sheet: Sheet, bar: WrittenBar, *, first: bool) -> str:
     return "".join(out) + _stickings(sheet, bar)
 
 
-def slur(note: str) -> str:
+def write_slur(note: str) -> str:
     """The slur from a note's first grace note."""
     return f'<slur startid="#{note}g0" endid="#{note}" curvedir="below"/>'
 
@@ -221,7 +221,7 @@ def _stickings(sheet: Sheet, bar: WrittenBar) -> str:
     for note, letters in sheet.stickings():
         if note.id not in mine:
             continue
-        graces = [(f"{note.id}g{i}", letter, " grace") for i, letter in enumerate(grace_letters(note))]
+        graces = [(f"{note.id}g{i}", letter, " grace") for i, letter in enumerate(spell_graces(note))]
         for target, letter, small in [*graces, (note.id, _padded(letters), "")]:
             size = ' fontsize="80%"' if small else ""
             out.append(

@@ -8,8 +8,8 @@ from fractions import Fraction
 
 from fillwright.music.hit import Hit
 from fillwright.music.stroke import Kind, Level, Limb, Stroke
-from fillwright.music.surfaces import Surface, surface, surfaces
-from fillwright.score.engraving.mei import Writer, document, slur
+from fillwright.music.surfaces import Surface, find_surface, load_surfaces
+from fillwright.score.engraving.mei import VoiceWriter, wrap_document, write_slur
 from fillwright.score.written import Note
 
 
@@ -32,19 +32,19 @@ _STROKES = (
 )
 
 
-def signs_used(hits: Iterable[Hit]) -> tuple[tuple[Sign, ...], tuple[Sign, ...]]:
+def find_signs(hits: Iterable[Hit]) -> tuple[tuple[Sign, ...], tuple[Sign, ...]]:
     """The surfaces that some hits use, from the lowest note head up, and the kinds of stroke."""
     played = tuple(hits)
     names = {hit.surface.name for hit in played}
     struck = tuple(
         Sign(label=s.label, surface=s, stroke=Stroke(hand=s.foot) if s.foot else _TAP)
-        for s in sorted(surfaces().values(), key=lambda s: s.loc)
+        for s in sorted(load_surfaces().values(), key=lambda s: s.loc)
         if s.name in names
     )
     kinds = {hit.stroke.kind for hit in played}
     levels = {hit.stroke.level for hit in played}
     strokes = tuple(
-        Sign(label=label, surface=surface("snare"), stroke=stroke)
+        Sign(label=label, surface=find_surface("snare"), stroke=stroke)
         for label, stroke in _STROKES
         if (stroke.level in levels and stroke.level is not Level.TAP)
         or (stroke.kind in kinds and stroke.kind is not Kind.SINGLE)
@@ -52,21 +52,21 @@ def signs_used(hits: Iterable[Hit]) -> tuple[tuple[Sign, ...], tuple[Sign, ...]]
     return struck, strokes
 
 
-def sign_id(index: int) -> str:
+def name_sign(index: int) -> str:
     """Id of the note of a sign."""
     return f"b1h{index}-1"
 
 
-def key_mei(signs: Sequence[Sign]) -> str:
+def write_key_mei(signs: Sequence[Sign]) -> str:
     """The signs side by side on one staff, as MEI; every label is given the same room."""
     room = max((sign.label for sign in signs), key=len)
     notes, slurs = "", ""
     for index, sign in enumerate(signs):
         at = Fraction(index)
         hit = Hit(at=at, length=Fraction(1, 4), stroke=sign.stroke, surface=sign.surface)
-        note = Note(id=sign_id(index), at=at, length=hit.length, value=4, dots=0, hits=(hit,))
-        writer = Writer("f" if sign.surface.foot else "h", {at: room})
+        note = Note(id=name_sign(index), at=at, length=hit.length, value=4, dots=0, hits=(hit,))
+        writer = VoiceWriter("f" if sign.surface.foot else "h", {at: room})
         notes += "".join(writer.item(note, beamed=False))
-        slurs += slur(note.id) if sign.stroke.kind.graces else ""
+        slurs += write_slur(note.id) if sign.stroke.kind.graces else ""
     staff = f'<staff n="1"><layer n="1">{notes}</layer></staff>'
-    return document(f'<measure n="1" right="invis">{staff}{slurs}</measure>')
+    return wrap_document(f'<measure n="1" right="invis">{staff}{slurs}</measure>')

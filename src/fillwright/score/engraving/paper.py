@@ -37,7 +37,7 @@ def typeset(template: str, data: Mapping[str, Any], drawings: Mapping[str, str])
     return _compile(template, data, drawings, "pdf")[0]
 
 
-def pictures(template: str, data: Mapping[str, Any], drawings: Mapping[str, str]) -> tuple[bytes, ...]:
+def typeset_pictures(template: str, data: Mapping[str, Any], drawings: Mapping[str, str]) -> tuple[bytes, ...]:
     """The same page or pages as PNG."""
     return _compile(template, data, drawings, "png")
 
@@ -51,14 +51,14 @@ _PICTURE = """
 _MARGIN_MM = 3
 
 
-def drawing_pdf(svg: str, *, width_mm: float, height_mm: float, title: str = "") -> bytes:
+def make_pdf(svg: str, *, width_mm: float, height_mm: float, title: str = "") -> bytes:
     """One drawing on a page of its own size, as PDF."""
     return typeset(_PICTURE, _size(width_mm, height_mm, title), {"drawing.svg": svg})
 
 
-def drawing_png(svg: str, *, width_mm: float, height_mm: float) -> bytes:
+def make_png(svg: str, *, width_mm: float, height_mm: float) -> bytes:
     """One drawing as PNG, on white, 300 pixels an inch."""
-    return pictures(_PICTURE, _size(width_mm, height_mm, ""), {"drawing.svg": svg})[0]
+    return typeset_pictures(_PICTURE, _size(width_mm, height_mm, ""), {"drawing.svg": svg})[0]
 
 
 def _size(width_mm: float, height_mm: float, title: str) -> dict[str, Any]:

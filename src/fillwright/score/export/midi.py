@@ -18,7 +18,7 @@ import mido
 from fillwright.music.meter import Meter
 from fillwright.music.phrase import Part, Phrase
 from fillwright.music.stroke import GRACE_VELOCITY
-from fillwright.music.timing import STRAIGHT, Feel, Timed, timeline, whole_note_seconds
+from fillwright.music.timing import STRAIGHT, Feel, TimedHit, time_phrase, whole_note_seconds
 
 TICKS_PER_QUARTER = 960
 """Resolution of the file: at 120 quarters a minute a tick is about half a millisecond."""
@@ -47,7 +47,7 @@ class _Struck:
     velocity: int
 
 
-def midi_bytes(phrase: Phrase, tempo: float, *, title: str = "", feel: Feel = STRAIGHT) -> bytes:
+def encode_midi(phrase: Phrase, tempo: float, *, title: str = "", feel: Feel = STRAIGHT) -> bytes:
     """A phrase as a Standard MIDI File, the same bytes every time.
 
     Grace notes are notes of their own, ahead of the main note. The file starts with the phrase: a grace note
@@ -68,7 +68,7 @@ def midi_bytes(phrase: Phrase, tempo: float, *, title: str = "", feel: Feel = ST
     end = clock.ticks(float(phrase.length) * whole)
     file = mido.MidiFile(type=1, ticks_per_beat=TICKS_PER_QUARTER, charset="utf-8")
     file.tracks.append(_track(_conductor(phrase, whole, clock, title), end))
-    file.tracks.append(_track(_drums(timeline(phrase, tempo, feel), clock, end), end))
+    file.tracks.append(_track(_drums(time_phrase(phrase, tempo, feel), clock, end), end))
     out = io.BytesIO()
     file.save(file=out)
     return out.getvalue()
@@ -130,7 +130,7 @@ def _markers(phrase: Phrase) -> list[tuple[float, str]]:
     return [(float(at), words) for at, words in places]
 
 
-def _drums(timed: Iterable[Timed], clock: _Clock, end: int) -> Iterator[Event]:
+def _drums(timed: Iterable[TimedHit], clock: _Clock, end: int) -> Iterator[Event]:
     yield 0, mido.MetaMessage("track_name", name="Drums")
     yield 0, mido.Message("program_change", channel=_CHANNEL, program=0)
     events: list[tuple[int, int, int, int]] = []
@@ -142,7 +142,7 @@ def _drums(timed: Iterable[Timed], clock: _Clock, end: int) -> Iterator[Event]:
         yield tick, mido.Message(kind, channel=_CHANNEL, note=key, velocity=velocity)
 
 
-def _struck(timed: Iterable[Timed], clock: _Clock) -> list[_Struck]:
+def _struck(timed: Iterable[TimedHit], clock: _Clock) -> list[_Struck]:
     """Every note of the file, ascending, one at a time on each key."""
     loudest: dict[tuple[int, int], int] = {}
 

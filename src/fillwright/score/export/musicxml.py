@@ -13,10 +13,17 @@ from xml.etree import ElementTree
 from xml.etree.ElementTree import Element, SubElement
 
 from fillwright.music.meter import Meter
-from fillwright.music.surfaces import Surface, surfaces
+from fillwright.music.surfaces import Surface, load_surfaces
 from fillwright.music.timing import check_tempo
-from fillwright.score.beams import beams
-from fillwright.score.export.musicxml_notes import InTuplet, VoiceText, add_note, add_rest, clean, instrument_id
+from fillwright.score.beams import spell_beams
+from fillwright.score.export.musicxml_notes import (
+    InTuplet,
+    VoiceText,
+    add_note,
+    add_rest,
+    clean_text,
+    name_instrument,
+)
 from fillwright.score.sheet import Sheet
 from fillwright.score.written import Note, Rest, Tuplet, Voice, WrittenBar
 
@@ -27,7 +34,7 @@ _HEADER = (
 )
 
 
-def musicxml(sheet: Sheet, *, title: str = "", tempo: float | None = None) -> str:
+def format_musicxml(sheet: Sheet, *, title: str = "", tempo: float | None = None) -> str:
     """A sheet as a MusicXML 4.0 document, the same text every time.
 
     Args:
@@ -44,7 +51,7 @@ def musicxml(sheet: Sheet, *, title: str = "", tempo: float | None = None) -> st
         check_tempo(tempo)
     score = Element("score-partwise", {"version": "4.0"})
     if title:
-        SubElement(SubElement(score, "work"), "work-title").text = clean(title)
+        SubElement(SubElement(score, "work"), "work-title").text = clean_text(title)
     encoding = SubElement(SubElement(score, "identification"), "encoding")
     SubElement(encoding, "software").text = "Fillwright"
     SubElement(encoding, "supports", {"element": "beam", "type": "yes"})
@@ -60,17 +67,17 @@ def _used(sheet: Sheet) -> tuple[Surface, ...]:
     """The surfaces of the bars on the sheet, in the order of the table."""
     hits = [hit for bar in sheet.bars() for hit in bar.bar.hits]
     struck = {hit.surface for hit in hits} | {hit.grace_surface for hit in hits}
-    return tuple(surface for surface in surfaces().values() if surface in struck)
+    return tuple(surface for surface in load_surfaces().values() if surface in struck)
 
 
 def _part_list(score: Element, used: tuple[Surface, ...]) -> None:
     part = SubElement(SubElement(score, "part-list"), "score-part", {"id": "P1"})
     SubElement(part, "part-name").text = "Drum set"
     for surface in used:
-        instrument = SubElement(part, "score-instrument", {"id": instrument_id(surface.key)})
+        instrument = SubElement(part, "score-instrument", {"id": name_instrument(surface.key)})
         SubElement(instrument, "instrument-name").text = surface.label
     for surface in used:
-        sound = SubElement(part, "midi-instrument", {"id": instrument_id(surface.key)})
+        sound = SubElement(part, "midi-instrument", {"id": name_instrument(surface.key)})
         SubElement(sound, "midi-channel").text = "10"
         SubElement(sound, "midi-program").text = "1"
         SubElement(sound, "midi-unpitched").text = str(surface.key + 1)
@@ -90,12 +97,12 @@ def _measures(sheet: Sheet, tempo: float | None) -> Iterator[Element]:
         hands = VoiceText(
             number=1,
             divisions=divisions,
-            beams=beams(bar.hands),
+            beams=spell_beams(bar.hands),
             letters=letters,
             words=sheet.words(bar),
             ties=_ties(bar.hands),
         )
-        feet = VoiceText(number=2, divisions=divisions, beams=beams(bar.feet), letters={}, words={})
+        feet = VoiceText(number=2, divisions=divisions, beams=spell_beams(bar.feet), letters={}, words={})
         _hands(measure, sheet, bar, hands)
         if any(bar.feet.notes()):
             backup = SubElement(measure, "backup")
@@ -114,7 +121,7 @@ def _hands(measure: Element, sheet: Sheet, bar: WrittenBar, text: VoiceText) -> 
     below = max((item.at for item, _ in items if start is not None and item.at <= start), default=None)
     for item, inside in items:
         if start is not None and item.at == below:
-            _words(measure, clean(sheet.label), text.duration(start - item.at))
+            _words(measure, clean_text(sheet.label), text.duration(start - item.at))
         _item(measure, bar.hands, item, text, inside)
 
 
@@ -188,7 +195,7 @@ def _metronome(measure: Element, sheet: Sheet, tempo: float | None) -> None:
     SubElement(mark, "beat-unit").text = "quarter"
     if meter.counts_in_three:
         SubElement(mark, "beat-unit-dot")
-    SubElement(mark, "per-minute").text = clean(text)
+    SubElement(mark, "per-minute").text = clean_text(text)
     if tempo is not None:
         SubElement(direction, "sound", {"tempo": f"{tempo * float(meter.tempo_unit * 4):g}"})
 

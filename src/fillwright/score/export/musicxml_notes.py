@@ -10,7 +10,7 @@ from xml.etree.ElementTree import Element, SubElement
 
 from fillwright.music.hit import Hit
 from fillwright.music.stroke import GRACE_VELOCITY, Kind, Level
-from fillwright.score.sheet import grace_letters
+from fillwright.score.sheet import spell_graces
 from fillwright.score.written import Note, Rest, Tuplet
 
 _TYPES = {
@@ -103,7 +103,7 @@ def add_note(parent: Element, note: Note, voice: VoiceText, inside: InTuplet | N
             SubElement(element, "chord")
         _unpitched(element, hit.surface.loc)
         _text(element, "duration", voice.duration(note.length))
-        SubElement(element, "instrument", {"id": instrument_id(hit.surface.key)})
+        SubElement(element, "instrument", {"id": name_instrument(hit.surface.key)})
         _text(element, "voice", str(voice.number))
         _value(element, note.value, note.dots, inside)
         _text(element, "stem", voice.stem)
@@ -115,12 +115,12 @@ def add_note(parent: Element, note: Note, voice: VoiceText, inside: InTuplet | N
             _lyric(element, COUNT, voice.words.get(note.at, ""))
 
 
-def instrument_id(key: int) -> str:
+def name_instrument(key: int) -> str:
     """The id of the sound of a General MIDI key."""
     return f"P1-K{key}"
 
 
-def clean(text: str) -> str:
+def clean_text(text: str) -> str:
     """A text with a replacement character for each character that XML can't hold."""
     return _NOT_IN_XML.sub("\N{REPLACEMENT CHARACTER}", text)
 
@@ -129,13 +129,13 @@ def _graces(note: Note, voice: VoiceText) -> Iterator[Element]:
     hit = next((hit for hit in note.hits if hit.stroke.kind.graces), None)
     if hit is None:
         return
-    letters = grace_letters(note) if note.id in voice.letters else ("",) * hit.stroke.kind.graces
+    letters = spell_graces(note) if note.id in voice.letters else ("",) * hit.stroke.kind.graces
     alone = len(letters) == 1
     for i, letter in enumerate(letters):
         element = Element("note", {"dynamics": _dynamics(GRACE_VELOCITY)})
         SubElement(element, "grace", {"slash": "yes" if alone else "no"})
         _unpitched(element, hit.grace_surface.loc)
-        SubElement(element, "instrument", {"id": instrument_id(hit.grace_surface.key)})
+        SubElement(element, "instrument", {"id": name_instrument(hit.grace_surface.key)})
         _text(element, "voice", str(voice.number))
         _text(element, "type", _TYPES[8 if alone else 16])
         _text(element, "stem", voice.stem)
@@ -218,7 +218,7 @@ def _lyric(element: Element, line: tuple[str, str], word: str) -> None:
     if word:
         lyric = SubElement(element, "lyric", {"number": line[0], "name": line[1], "placement": "below"})
         _text(lyric, "syllabic", "single")
-        _text(lyric, "text", clean(word))
+        _text(lyric, "text", clean_text(word))
 
 
 def _dynamics(velocity: int) -> str:

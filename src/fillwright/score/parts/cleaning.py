@@ -7,18 +7,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from fillwright.craft.player.players import recording
-from fillwright.craft.sticking.hands import Struck
+from fillwright.craft.player.players import load_trigger_thresholds
+from fillwright.craft.sticking.hands import UnassignedStroke
 from fillwright.score.parts.midi_notes import Pads
 
-Heard = tuple[int, Struck]
+NumberedStroke = tuple[int, UnassignedStroke]
 """A stroke with its number in the file."""
 
-Found = tuple[list[Heard], list[tuple[int, str]]]
+Cleaned = tuple[list[NumberedStroke], list[tuple[int, str]]]
 """What is left, and for each stroke that went, its number and why."""
 
 
-def merged(heard: Sequence[Heard], pads: Pads) -> Found:
+def merge_retriggers(heard: Sequence[NumberedStroke], pads: Pads) -> Cleaned:
     """Strokes of one pad that are too close to be two: the first one's time, the loudest one's sound.
 
     Args:
@@ -26,7 +26,7 @@ def merged(heard: Sequence[Heard], pads: Pads) -> Found:
         pads: which surfaces are on one pad.
     """
     last: dict[str, int] = {}
-    kept: list[Heard] = []
+    kept: list[NumberedStroke] = []
     gone: list[tuple[int, str]] = []
     for number, stroke in heard:
         pad = pads.pad(stroke.surface)
@@ -42,16 +42,16 @@ def merged(heard: Sequence[Heard], pads: Pads) -> Found:
     return kept, gone
 
 
-def _is_again(first: Struck, second: Struck) -> bool:
+def _is_again(first: UnassignedStroke, second: UnassignedStroke) -> bool:
     """Whether the second of two strokes on one pad is the first one again; a grace note never is."""
     if first.ahead_seconds != second.ahead_seconds:
         return False
-    within = recording().pedal_seconds if first.surface == "foot hi-hat" else recording().double_trigger_seconds
+    within = load_trigger_thresholds().pedal_seconds if first.surface == "foot hi-hat" else load_trigger_thresholds().double_trigger_seconds
     return second.onset_seconds - first.onset_seconds <= within
 
 
-def _louder(first: Struck, second: Struck) -> Struck:
-    return Struck(
+def _louder(first: UnassignedStroke, second: UnassignedStroke) -> UnassignedStroke:
+    return UnassignedStroke(
         at_seconds=first.at_seconds,
         surface=second.surface,
         velocity=second.velocity,
@@ -59,7 +59,7 @@ def _louder(first: Struck, second: Struck) -> Struck:
     )
 
 
-def without_crosstalk(heard: Sequence[Heard]) -> Found:
+def drop_crosstalk(heard: Sequence[NumberedStroke]) -> Cleaned:
     """Strokes of hands less those that a pad heard from its neighbour.
 
     At once means within `crosstalk_seconds`. A third hand, softer than two others and less than
@@ -75,14 +75,14 @@ def without_crosstalk(heard: Sequence[Heard]) -> Found:
         loudest = max(louder, key=lambda each: each.velocity, default=None)
         if loudest is None:
             continue
-        share = recording().crosstalk_share if len(louder) > 1 else recording().faint_share
+        share = load_trigger_thresholds().crosstalk_share if len(louder) > 1 else load_trigger_thresholds().faint_share
         if stroke.velocity < share * loudest.velocity:
             gone.append((number, f"{stroke.surface}, heard through the {loudest.surface}"))
     numbers = {number for number, _ in gone}
     return [pair for pair in heard if pair[0] not in numbers], gone
 
 
-def shadows(heard: Sequence[Heard]) -> dict[int, str]:
+def find_shadows(heard: Sequence[NumberedStroke]) -> dict[int, str]:
     """Soft strokes of hands beside a loud one at once: struck, or heard through the louder pad.
 
     Args:
@@ -95,19 +95,19 @@ def shadows(heard: Sequence[Heard]) -> dict[int, str]:
     found = {}
     for place, (number, stroke) in enumerate(hands):
         loudest = max(_at_once(hands, place), key=lambda each: each.velocity, default=stroke)
-        if stroke.velocity < recording().crosstalk_share * loudest.velocity:
+        if stroke.velocity < load_trigger_thresholds().crosstalk_share * loudest.velocity:
             found[number] = loudest.surface
     return found
 
 
-def _at_once(hands: Sequence[Heard], place: int) -> Iterable[Struck]:
+def _at_once(hands: Sequence[NumberedStroke], place: int) -> Iterable[UnassignedStroke]:
     """The other strokes at the same moment; in order of time, so the search stops at the first too far."""
     here = hands[place][1].onset_seconds
     for step in (-1, 1):
         other = place + step
         while (
             0 <= other < len(hands)
-            and abs(hands[other][1].onset_seconds - here) <= recording().crosstalk_seconds
+            and abs(hands[other][1].onset_seconds - here) <= load_trigger_thresholds().crosstalk_seconds
         ):
             yield hands[other][1]
             other += step

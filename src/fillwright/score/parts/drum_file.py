@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import Path
 
-from fillwright.craft.sticking.hands import Struck
+from fillwright.craft.sticking.hands import UnassignedStroke
 from fillwright.errors import FillwrightError
-from fillwright.score.parts.cleaning import merged, without_crosstalk
+from fillwright.score.parts.cleaning import drop_crosstalk, merge_retriggers
 from fillwright.score.parts.drum_midi import RawPart, read_midi
 from fillwright.score.parts.drum_musicxml import read_musicxml
 from fillwright.score.parts.drum_part import Clock, DrumPart, PartStroke, check_size
@@ -70,7 +70,7 @@ def _part(raw: RawPart, pads: Pads, where: str) -> DrumPart:
     notes = [
         (
             note.quarter,
-            Struck(
+            UnassignedStroke(
                 at_seconds=raw.clock.seconds(note.quarter),
                 surface=note.surface,
                 velocity=note.velocity,
@@ -81,10 +81,10 @@ def _part(raw: RawPart, pads: Pads, where: str) -> DrumPart:
     ]
     notes.sort(key=lambda note: note[1].onset_seconds)
     quarters = [quarter for quarter, _ in notes]
-    heard, twice = merged([(number, stroke) for number, (_, stroke) in enumerate(notes)], pads)
+    heard, twice = merge_retriggers([(number, stroke) for number, (_, stroke) in enumerate(notes)], pads)
     gone: list[tuple[int, str]] = twice
     if raw.recorded:
-        heard, crosstalk = without_crosstalk(heard)
+        heard, crosstalk = drop_crosstalk(heard)
         gone = sorted(twice + crosstalk)
     strokes = tuple(_placed(stroke, quarters[number], raw.clock) for number, stroke in heard)
     return DrumPart(
@@ -96,7 +96,7 @@ def _part(raw: RawPart, pads: Pads, where: str) -> DrumPart:
     )
 
 
-def _placed(stroke: Struck, quarter: float, clock: Clock) -> PartStroke:
+def _placed(stroke: UnassignedStroke, quarter: float, clock: Clock) -> PartStroke:
     bar, beat = clock.place(quarter)
     return PartStroke(struck=stroke, bar=bar, beat=beat)
 

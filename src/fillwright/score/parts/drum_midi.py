@@ -11,7 +11,7 @@ from typing import TypeVar
 import mido
 
 from fillwright.errors import FillwrightError
-from fillwright.score.parts.drum_part import MOST_CHANGES, Clock, Raw, checked_tempo
+from fillwright.score.parts.drum_part import MOST_CHANGES, Clock, RawNote, check_part_tempo
 from fillwright.score.parts.midi_notes import UNKNOWN_GOES_TO, Pads
 
 _DRUMS = 9
@@ -35,7 +35,7 @@ class RawPart:
         report: a sentence for everything that isn't plain.
     """
 
-    notes: tuple[Raw, ...]
+    notes: tuple[RawNote, ...]
     clock: Clock
     recorded: bool
     report: tuple[str, ...]
@@ -110,7 +110,7 @@ def _events(
                     _Note(tick=tick, channel=message.channel, key=message.note, velocity=message.velocity)
                 )
             elif message.type == "set_tempo":
-                tempos[tick] = checked_tempo(60e6 / message.tempo if message.tempo else 0.0, where)
+                tempos[tick] = check_part_tempo(60e6 / message.tempo if message.tempo else 0.0, where)
             elif message.type == "time_signature" and message.numerator:
                 meters[tick] = (message.numerator, message.denominator)
     if max(len(tempos), len(meters)) > MOST_CHANGES:
@@ -136,18 +136,18 @@ def _is_recorded(ticks: list[int], quarter: int) -> bool:
 
 def _named(
     notes: list[_Note], quarter: int, pads: Pads, *, recorded: bool
-) -> tuple[tuple[Raw, ...], list[str]]:
+) -> tuple[tuple[RawNote, ...], list[str]]:
     unknown: Counter[int] = Counter()
     other: Counter[int] = Counter()
 
-    def surfaces() -> Iterator[Raw]:
+    def surfaces() -> Iterator[RawNote]:
         for note in notes:
             name = pads.find(note.key, recorded=recorded)
             if name is None:
                 unknown[note.key] += 1
             elif recorded and note.key in pads.electronic:
                 other[note.key] += 1
-            yield Raw(quarter=note.tick / quarter, surface=name or UNKNOWN_GOES_TO, velocity=note.velocity)
+            yield RawNote(quarter=note.tick / quarter, surface=name or UNKNOWN_GOES_TO, velocity=note.velocity)
 
     raw = tuple(surfaces())
     report = [

@@ -10,10 +10,10 @@ from xml.parsers import expat
 
 from fillwright.errors import FillwrightError
 from fillwright.music.stroke import GRACE_VELOCITY, Level
-from fillwright.music.surfaces import surfaces
+from fillwright.music.surfaces import load_surfaces
 from fillwright.music.timing import FLAM_MS
 from fillwright.score.parts.drum_midi import RawPart
-from fillwright.score.parts.drum_part import MOST_CHANGES, Clock, Raw, checked_tempo
+from fillwright.score.parts.drum_part import MOST_CHANGES, Clock, RawNote, check_part_tempo
 from fillwright.score.parts.midi_notes import UNKNOWN_GOES_TO, Pads
 
 _STEPS = "CDEFGAB"
@@ -35,7 +35,7 @@ def read_musicxml(content: bytes, where: str, pads: Pads) -> RawPart:
     Raises:
         FillwrightError: for what is no MusicXML, or damaged, or declares entities of its own.
     """
-    root = parsed(content, where)
+    root = parse_xml(content, where)
     if root.tag != "score-partwise":
         raise FillwrightError(
             f'{where} is XML of the kind "{root.tag[:30]}"; a MusicXML part is read from score-partwise.'
@@ -51,7 +51,7 @@ def read_musicxml(content: bytes, where: str, pads: Pads) -> RawPart:
     return RawPart(notes=tuple(notes), clock=clock, recorded=False, report=tuple(reader.remarks()))
 
 
-def parsed(content: bytes, where: str) -> Element:
+def parse_xml(content: bytes, where: str) -> Element:
     """An XML document without entities of its own: none is fetched and none can grow.
 
     Raises:
@@ -105,7 +105,7 @@ class _Reader:
     where: str
     pads: Pads
     keys: dict[str, int]
-    notes: list[Raw] = field(default_factory=list)
+    notes: list[RawNote] = field(default_factory=list)
     tempos: dict[float, float] = field(default_factory=dict)
     meters: dict[float, tuple[int, int]] = field(default_factory=dict)
     unknown: dict[str, int] = field(default_factory=dict)
@@ -191,14 +191,14 @@ class _Reader:
         text = None if sound is None else sound.get("tempo")
         if text is not None:
             number = _number(text)
-            self.tempos[here] = checked_tempo(math.nan if number is None else number, self.where)
+            self.tempos[here] = check_part_tempo(math.nan if number is None else number, self.where)
             return
         mark = item.find("direction-type/metronome")
         number = None if mark is None else _number(mark.findtext("per-minute"))
         if mark is not None and number is not None:
             unit = _QUARTERS.get(mark.findtext("beat-unit", "quarter"), 1.0)
             dotted = 2.0 - 0.5 ** len(mark.findall("beat-unit-dot"))
-            self.tempos[here] = checked_tempo(number * unit * dotted, self.where)
+            self.tempos[here] = check_part_tempo(number * unit * dotted, self.where)
 
     def _note(self, item: Element, at: float) -> None:
         if not _is_struck(item):
@@ -207,7 +207,7 @@ class _Reader:
         loud = _number(item.get("dynamics"))
         usual = Level.ACCENT if item.find("notations/articulations/accent") is not None else Level.TAP
         velocity = usual.velocity if loud is None else min(127, max(1, round(loud * _FORTE / 100)))
-        self.notes.append(Raw(quarter=at, surface=self._surface(item), velocity=velocity))
+        self.notes.append(RawNote(quarter=at, surface=self._surface(item), velocity=velocity))
 
     def _graces(self, graces: list[Element], at: float) -> None:
         """Grace notes, the last one a flam's distance before the note."""
@@ -216,7 +216,7 @@ class _Reader:
         for number, item in enumerate(struck):
             ahead = spacing * (len(struck) - number)
             name = self._surface(item)
-            self.notes.append(Raw(quarter=at, surface=name, velocity=GRACE_VELOCITY, ahead_seconds=ahead))
+            self.notes.append(RawNote(quarter=at, surface=name, velocity=GRACE_VELOCITY, ahead_seconds=ahead))
 
     def _surface(self, item: Element) -> str:
         instrument = item.find("instrument")
@@ -245,7 +245,7 @@ def _at_place(step: str | None, octave: str | None, head: str) -> str | None:
     if step is None or step not in _STEPS or number is None:
         return None
     loc = int(number) * 7 + _STEPS.index(step) - _BOTTOM_LINE
-    there = [each for each in surfaces().values() if each.loc == loc]
+    there = [each for each in load_surfaces().values() if each.loc == loc]
     same = [each for each in there if each.head == head]
     crossed = [each for each in there if bool(each.head) == (head not in ("", "normal"))]
     found = same or crossed or there

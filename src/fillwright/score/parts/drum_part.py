@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fillwright.craft.sticking.hands import Struck
+from fillwright.craft.sticking.hands import UnassignedStroke
 from fillwright.errors import FillwrightError
 
 MOST_BARS = 64
@@ -25,7 +25,7 @@ class PartStroke:
         beat: from 1, in the lower number of the meter; 2.5 lies half-way between beats 2 and 3.
     """
 
-    struck: Struck
+    struck: UnassignedStroke
     bar: int
     beat: float
 
@@ -50,7 +50,7 @@ class DrumPart:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Raw:
+class RawNote:
     """A note of a file, not yet judged.
 
     Attributes:
@@ -115,7 +115,7 @@ class Clock:
         return bars + 1, 1.0
 
 
-def checked_tempo(tempo: float, where: str) -> float:
+def check_part_tempo(tempo: float, where: str) -> float:
     """A tempo in quarters a minute that a drum part can have.
 
     Raises:
@@ -129,7 +129,7 @@ def checked_tempo(tempo: float, where: str) -> float:
     return tempo
 
 
-def check_size(strokes: Sequence[Raw], clock: Clock, where: str) -> None:
+def check_size(strokes: Sequence[RawNote], clock: Clock, where: str) -> None:
     """Refuse a part without strokes, or longer than what is worked out at once.
 
     Raises:

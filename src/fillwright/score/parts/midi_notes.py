@@ -12,7 +12,7 @@ from typing import Any
 
 from fillwright.craft.player.kits import Kit
 from fillwright.errors import FillwrightError
-from fillwright.music.surfaces import surface
+from fillwright.music.surfaces import find_surface
 
 UNKNOWN_GOES_TO = "snare"
 """A key that stands in no table is a stroke of a hand, and the snare is where a hand is at home."""
@@ -54,7 +54,7 @@ class Pads:
         Raises:
             FillwrightError: where the kit has nothing for it.
         """
-        if surface(name).foot is not None or kit.has(name):
+        if find_surface(name).foot is not None or kit.has(name):
             return name
         for other in self.instead.get(name, ()):
             if kit.has(other):
@@ -67,8 +67,8 @@ def default_pads() -> Pads:
     """The project's own table."""
     table = tomllib.loads(files(__package__).joinpath("midi_notes.toml").read_text("utf-8"))
     return Pads(
-        keys={int(key): surface(name).name for key, name in table["keys"].items()},
-        electronic={int(key): surface(name).name for key, name in table["electronic"].items()},
+        keys={int(key): find_surface(name).name for key, name in table["keys"].items()},
+        electronic={int(key): find_surface(name).name for key, name in table["electronic"].items()},
         groups={name: pad for pad, names in table["pads"].items() for name in names},
         instead={name: tuple(others) for name, others in table["instead"].items()},
     )
@@ -110,4 +110,4 @@ def _key(text: str, path: Path) -> int:
 def _surface(key: str, name: object, path: Path) -> str:
     if not isinstance(name, str):
         raise FillwrightError(f'"{path}": key {key} needs the name of a surface, for example "snare".')
-    return surface(name).name
+    return find_surface(name).name

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 
 from fillwright.craft.player.kits import Kit, find_kit
 from fillwright.craft.player.motion import Motion
-from fillwright.craft.player.players import Player, find_player, players, recording
-from fillwright.craft.sticking.hands import Played, Sticking, Struck, feet_limit, find_hands
+from fillwright.craft.player.players import Player, find_player, load_players, load_trigger_thresholds
+from fillwright.craft.sticking.hands import AssignedStroke, Sticking, UnassignedStroke, find_feet_limit, find_hands
 from fillwright.craft.sticking.limbs import Way
 from fillwright.errors import TempoError
 from fillwright.music.stroke import Limb
-from fillwright.score.parts.cleaning import shadows
+from fillwright.score.parts.cleaning import find_shadows
 from fillwright.score.parts.drum_part import DrumPart, PartStroke
 from fillwright.score.parts.midi_notes import Pads, default_pads
 
@@ -27,7 +27,7 @@ _WORDS = {Limb.RIGHT: "right hand", Limb.LEFT: "left hand"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PartHands:
+class PartSticking:
     """A drum part as a player plays it.
 
     Attributes:
@@ -55,14 +55,14 @@ class PartHands:
     report: tuple[str, ...]
 
 
-def hands_of(
+def find_part_sticking(
     part: DrumPart,
     player: Player,
     *,
     kit: Kit | None = None,
     tempo: float | None = None,
     pads: Pads | None = None,
-) -> PartHands:
+) -> PartSticking:
     """The sticking of a drum part, by `find_hands`.
 
     Args:
@@ -83,7 +83,7 @@ def hands_of(
         )
     where = kit or _kit_for(part)
     strokes, moved = _on_kit(part.strokes, where, pads or default_pads())
-    jitter = recording().jitter_seconds if part.recorded else 0.0
+    jitter = load_trigger_thresholds().jitter_seconds if part.recorded else 0.0
     strokes, heard = _struck_only(strokes, where, jitter) if part.recorded else (strokes, ())
     struck = [each.struck for each in strokes]
     two_pedals = _needs_two_pedals(struck, where, jitter)
@@ -96,7 +96,7 @@ def hands_of(
     )
     counted = (f"Read as a recording: every gap counts {jitter * 1000:.0f} ms longer.",) if jitter else ()
     pedals = ("The kick is played on two pedals: one foot alone is not so fast.",) if two_pedals else ()
-    return PartHands(
+    return PartSticking(
         strokes=strokes,
         sticking=sticking,
         player=player,
@@ -132,7 +132,7 @@ def _on_kit(
 
 
 def _fastest() -> Player:
-    return find_player(list(players())[-1])
+    return find_player(list(load_players())[-1])
 
 
 def _struck_only(
@@ -146,7 +146,7 @@ def _struck_only(
     motion = Motion(kit, _fastest())
     told: list[str] = []
     for _ in range(_ROUNDS):
-        soft = shadows([(number, each.struck) for number, each in enumerate(strokes)])
+        soft = find_shadows([(number, each.struck) for number, each in enumerate(strokes)])
         if not soft:
             break
         sticking = find_hands([each.struck for each in strokes], motion, jitter_seconds=jitter_seconds)
@@ -171,15 +171,15 @@ def _struck_only(
     return strokes, tuple(told)
 
 
-def _needs_two_pedals(struck: Sequence[Struck], kit: Kit, jitter_seconds: float) -> bool:
+def _needs_two_pedals(struck: Sequence[UnassignedStroke], kit: Kit, jitter_seconds: float) -> bool:
     """Whether the kick, as it stands in the part, is too fast for the fastest foot but not for two feet.
 
     It is a question of the part and not of who plays it: it is put to the fastest player at the part's tempo.
     """
     motion = Motion(kit, _fastest())
-    if feet_limit(struck, motion, jitter_seconds=jitter_seconds) <= 1.0:
+    if find_feet_limit(struck, motion, jitter_seconds=jitter_seconds) <= 1.0:
         return False
-    return feet_limit(struck, motion, jitter_seconds=jitter_seconds, two_pedals=True) <= 1.0
+    return find_feet_limit(struck, motion, jitter_seconds=jitter_seconds, two_pedals=True) <= 1.0
 
 
 def _obstacles(strokes: Sequence[PartStroke], sticking: Sticking) -> Iterator[str]:
@@ -196,7 +196,7 @@ def _obstacles(strokes: Sequence[PartStroke], sticking: Sticking) -> Iterator[st
             yield _too_quick(strokes, each, strokes[each.before].struck.surface)
 
 
-def _at_once(strokes: Sequence[PartStroke], each: Played) -> list[int]:
+def _at_once(strokes: Sequence[PartStroke], each: AssignedStroke) -> list[int]:
     """The strokes of hands at the same moment, if it is a hand; strokes are in order of time."""
     here = strokes[each.stroke].struck
     if here.by_foot:
@@ -216,7 +216,7 @@ def _count(number: int) -> str:
     return {3: "three", 4: "four", 5: "five"}.get(number, str(number))
 
 
-def _too_quick(strokes: Sequence[PartStroke], each: Played, before: str) -> str:
+def _too_quick(strokes: Sequence[PartStroke], each: AssignedStroke, before: str) -> str:
     now = strokes[each.stroke].struck.surface
     limb = _WORDS.get(each.limb, each.limb.value)
     there_is, needs = each.gap_seconds * 1000, each.needed_seconds * 1000

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from fillwright.craft.sticking.hands import Played
+from fillwright.craft.sticking.hands import AssignedStroke
 from fillwright.music.stroke import Limb
 from fillwright.score.parts.drum_part import PartStroke
-from fillwright.score.parts.part_sticking import PartHands
+from fillwright.score.parts.part_sticking import PartSticking
 
 _LIMBS = {Limb.RIGHT: "R", Limb.LEFT: "L", Limb.RIGHT_FOOT: "RF", Limb.LEFT_FOOT: "LF"}
 
@@ -20,7 +20,7 @@ _NEAR = 1.5
 """Twenty-fourths of a beat: a stroke further than this from every word has none."""
 
 
-def in_words(found: PartHands) -> Iterator[str]:
+def describe_part(found: PartSticking) -> Iterator[str]:
     """Lines: what it asks, the sticking bar by bar, then what stands in its way and what was read otherwise."""
     yield _verdict(found)
     yield ""
@@ -35,7 +35,7 @@ def in_words(found: PartHands) -> Iterator[str]:
         yield from (f"  {sentence}" for sentence in found.report)
 
 
-def _verdict(found: PartHands) -> str:
+def _verdict(found: PartSticking) -> str:
     word = "playable" if found.sticking.playable else "not playable"
     ceiling = "no ceiling" if found.ceiling_bpm is None else f"ceiling {found.ceiling_bpm:.0f}"
     return (
@@ -44,16 +44,16 @@ def _verdict(found: PartHands) -> str:
     )
 
 
-def _bars(found: PartHands) -> Iterator[str]:
+def _bars(found: PartSticking) -> Iterator[str]:
     """A line for each beat with strokes: count, limb, surface; a * behind a stroke beyond the limit."""
-    beats: dict[tuple[int, int], list[tuple[PartStroke, Played]]] = {}
+    beats: dict[tuple[int, int], list[tuple[PartStroke, AssignedStroke]]] = {}
     for stroke, played in zip(found.strokes, found.sticking.played, strict=True):
         beats.setdefault(_beat_of(stroke, int(found.meter.split("/")[0])), []).append((stroke, played))
     last = 0
     for (bar, beat), pairs in beats.items():
         # a stroke just before the bar line is the next bar's first, played early
         places = [stroke.beat if stroke.bar == bar else 1.0 for stroke, _ in pairs]
-        words = count_words(beat, places)
+        words = count_beat(beat, places)
         texts = [
             f"{word} {_LIMBS[played.limb]} {stroke.struck.surface}{'*' if played.demand > 1.0 else ''}"
             for word, (stroke, played) in zip(words, pairs, strict=True)
@@ -68,7 +68,7 @@ def _beat_of(stroke: PartStroke, beats: int) -> tuple[int, int]:
     return (stroke.bar + 1, 1) if beats < beat < beats + 2 else (stroke.bar, beat)
 
 
-def count_words(beat: int, places: Sequence[float]) -> list[str]:
+def count_beat(beat: int, places: Sequence[float]) -> list[str]:
     """What a player says at each stroke of a beat: in fours, threes or sixes, whichever fits.
 
     A stroke far from every word has "~".

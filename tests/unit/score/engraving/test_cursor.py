@@ -10,8 +10,8 @@ from itertools import pairwise
 import pytest
 
 from fillwright.lesson.single_fill import Choice, single
-from fillwright.music.rudiments import rudiments
-from fillwright.score.engraving.cursor import Mark, cursor, place
+from fillwright.music.rudiments import load_rudiments
+from fillwright.score.engraving.cursor import Mark, find_cursor, trace_cursor
 from fillwright.score.engraving.engrave import Engraving, engrave
 from fillwright.score.sheet import Sheet
 
@@ -27,7 +27,7 @@ CHOICES = {
 def drawn(choice: Choice, *, from_bar: int = 1) -> tuple[Sheet, Engraving, tuple[Mark, ...]]:
     sheet = Sheet(phrase=single(choice).phrase, label="Fill", from_bar=from_bar)
     engraving = engrave(sheet)
-    return sheet, engraving, cursor(engraving, sheet)
+    return sheet, engraving, trace_cursor(engraving, sheet)
 
 
 def struck(sheet: Sheet) -> set[Fraction]:
@@ -58,7 +58,7 @@ def test_every_stroke_has_its_mark_and_nothing_goes_back(choice):
     assert all(0 < mark.top_mm < mark.bottom_mm < engraving.height_mm for mark in marks)
 
 
-@pytest.mark.parametrize("figure", [figure.name for figure in rudiments()])
+@pytest.mark.parametrize("figure", [figure.name for figure in load_rudiments()])
 def test_strokes_of_every_rudiment_have_marks(figure):
     sheet, _, marks = drawn(Choice(figure=figure, step="whole bar"))
     assert struck(sheet) <= {mark.at for mark in marks}
@@ -100,7 +100,7 @@ def test_a_bar_that_opens_with_a_rest_has_a_mark_at_its_start():
     later = tuple(hit for hit in whole.bars[0].hits if hit.at > 0)
     silent = replace(whole, bars=(replace(whole.bars[0], hits=later), *whole.bars[1:]))
     rested = Sheet(phrase=silent)
-    marks = cursor(engrave(rested), rested)
+    marks = trace_cursor(engrave(rested), rested)
     assert marks[0].at == 0
     assert marks[0].x_mm < marks[1].x_mm
 
@@ -108,24 +108,24 @@ def test_a_bar_that_opens_with_a_rest_has_a_mark_at_its_start():
 def test_between_marks_the_cursor_goes_evenly_and_jumps_at_the_end_of_a_line():
     _, _, marks = drawn(CHOICES["several lines"])
     first, second = marks[0], marks[1]
-    halfway = place(marks, (first.at + second.at) / 2)
+    halfway = find_cursor(marks, (first.at + second.at) / 2)
     assert halfway.x_mm == pytest.approx((first.x_mm + second.x_mm) / 2)
     turn = next(i for i in range(1, len(marks)) if marks[i].system)
-    just_before = place(marks, marks[turn].at - Fraction(1, 10_000))
+    just_before = find_cursor(marks, marks[turn].at - Fraction(1, 10_000))
     assert just_before.system == 0
     assert just_before.x_mm == pytest.approx(marks[turn - 1].x_mm, abs=0.1)
-    assert place(marks, marks[turn].at) == marks[turn]
+    assert find_cursor(marks, marks[turn].at) == marks[turn]
 
 
 def test_before_and_after_the_music_the_cursor_rests():
     _, _, marks = drawn(CHOICES["one line"])
-    assert place(marks, Fraction(-1)).x_mm == marks[0].x_mm
-    assert place(marks, Fraction(99)).x_mm == marks[-1].x_mm
+    assert find_cursor(marks, Fraction(-1)).x_mm == marks[0].x_mm
+    assert find_cursor(marks, Fraction(99)).x_mm == marks[-1].x_mm
 
 
 def test_a_drawing_from_elsewhere_is_refused():
     sheet, engraving, _ = drawn(CHOICES["one line"])
     other = Engraving(svg='<svg xmlns="http://www.w3.org/2000/svg"/>', width_mm=1, height_mm=1, systems=1)
     with pytest.raises(ValueError, match="does not come from engrave"):
-        cursor(other, sheet)
-    assert cursor(engraving, sheet)
+        trace_cursor(other, sheet)
+    assert trace_cursor(engraving, sheet)

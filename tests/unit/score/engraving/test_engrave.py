@@ -14,17 +14,17 @@ from typing import Any
 import pytest
 
 from fillwright.craft.brief import Brief
-from fillwright.craft.chains.readings import rhythms_in
-from fillwright.craft.rudiment_sheet import figure_phrase
-from fillwright.craft.steps import plan
+from fillwright.craft.chains.readings import fit_rhythms
+from fillwright.craft.rudiment_sheet import build_sheet_phrase
+from fillwright.craft.steps import plan_steps
 from fillwright.music.figure import Figure
-from fillwright.music.grooves import Groove, find_groove, grooves
-from fillwright.music.phrase import landing, phrase
-from fillwright.music.rudiments import find_figure, rudiments
+from fillwright.music.grooves import Groove, find_groove, load_grooves
+from fillwright.music.phrase import build_landing, build_phrase
+from fillwright.music.rudiments import find_figure, load_rudiments
 from fillwright.music.stroke import Kind, Limb
 from fillwright.score.engraving.engrave import Engraving, engrave, engrave_key
-from fillwright.score.engraving.notation_key import signs_used
-from fillwright.score.sheet import Sheet, grace_letters
+from fillwright.score.engraving.notation_key import find_signs
+from fillwright.score.sheet import Sheet, spell_graces
 
 Drawn = Callable[[Sheet | Engraving], Any]
 HEAD = 234
@@ -36,11 +36,11 @@ OUR_FAMILIES = ("'Source Serif Pro'", "'Source Sans Pro'")
 def fills(figure: Figure, groove: Groove, *, bars: int = 2, lead: Limb = Limb.RIGHT) -> Iterator[Sheet]:
     """Every step of a figure in a groove, as a lesson would print it."""
     meter = groove.meter
-    if not rhythms_in(figure, meter):
+    if not fit_rhythms(figure, meter):
         return
-    asked = Brief(figure=figure, meter=meter, bars=bars, lead=lead, earlier=rudiments()[:1])
-    for step in plan(asked).steps:
-        played = phrase(groove, step.fill, bars=bars, land=landing(meter, step.lands))
+    asked = Brief(figure=figure, meter=meter, bars=bars, lead=lead, earlier=load_rudiments()[:1])
+    for step in plan_steps(asked).steps:
+        played = build_phrase(groove, step.fill, bars=bars, land=build_landing(meter, step.lands))
         yield Sheet(phrase=played, tempo="60–100", label="Fill")
 
 
@@ -48,8 +48,8 @@ def one(name: str, groove: str = "straight eighths", *, beats: str = "1", bars: 
     """A figure over the last beats."""
     found = find_groove(groove)
     brief = Brief(figure=find_figure(name), meter=found.meter, bars=bars, kinds=(), beats=(Fraction(beats),))
-    (step,) = plan(brief).steps
-    played = phrase(found, step.fill, bars=bars, land=landing(found.meter, step.lands))
+    (step,) = plan_steps(brief).steps
+    played = build_phrase(found, step.fill, bars=bars, land=build_landing(found.meter, step.lands))
     return replace(Sheet(phrase=played, tempo="80", label="Fill"), **words)
 
 
@@ -61,7 +61,7 @@ def written_ids(sheet: Sheet) -> set[str]:
             continue
         for note in [*bar.hands.notes(), *bar.feet.notes()]:
             ids.add(note.id)
-            ids.update(f"{note.id}g{i}" for i in range(len(grace_letters(note))))
+            ids.update(f"{note.id}g{i}" for i in range(len(spell_graces(note))))
             if len(note.hits) > 1:
                 ids.update(f"{note.id}k{i}" for i in range(len(note.hits)))
     return ids
@@ -106,13 +106,13 @@ def check_page(drawing: Any) -> None:
         assert -10 <= y <= drawing.height
 
 
-@pytest.mark.parametrize("figure", rudiments(), ids=lambda figure: figure.name)
+@pytest.mark.parametrize("figure", load_rudiments(), ids=lambda figure: figure.name)
 def test_a_rudiment_by_itself(figure: Figure, drawn: Drawn) -> None:
-    sheet = Sheet(phrase=figure_phrase(figure))
+    sheet = Sheet(phrase=build_sheet_phrase(figure))
     check(sheet, drawn(sheet))
 
 
-@pytest.mark.parametrize("figure", rudiments(), ids=lambda figure: figure.name)
+@pytest.mark.parametrize("figure", load_rudiments(), ids=lambda figure: figure.name)
 def test_every_step_of_a_rudiment_in_four_four(figure: Figure, drawn: Drawn) -> None:
     seen = 0
     for sheet in fills(figure, find_groove("straight eighths"), bars=4):
@@ -123,10 +123,10 @@ def test_every_step_of_a_rudiment_in_four_four(figure: Figure, drawn: Drawn) -> 
     assert seen >= 4
 
 
-@pytest.mark.parametrize("number", range(len(grooves())), ids=lambda number: grooves()[number].name)
+@pytest.mark.parametrize("number", range(len(load_grooves())), ids=lambda number: load_grooves()[number].name)
 def test_a_sample_of_rudiments_in_every_groove(number: int, drawn: Drawn) -> None:
-    groove = grooves()[number]
-    sample = rudiments()[number % 7 :: 7]
+    groove = load_grooves()[number]
+    sample = load_rudiments()[number % 7 :: 7]
     sheets = [sheet for figure in sample for sheet in list(fills(figure, groove, lead=Limb.LEFT))[::3]]
     assert len(sheets) >= 3
     for sheet in sheets:
@@ -264,7 +264,7 @@ def test_the_letters_of_grace_notes_are_smaller(drawn: Drawn) -> None:
 
 def test_a_key_shows_every_sign_with_its_name(drawn: Drawn) -> None:
     hits = [*find_groove("funk with ghost notes").hits, *one("flam drag", beats="4").phrase.hits()]
-    signs = [sign for group in signs_used(hits) for sign in group]
+    signs = [sign for group in find_signs(hits) for sign in group]
     drawing = drawn(engrave_key(signs))
     assert {hit.stroke.kind for hit in hits} >= {Kind.FLAM}
     (row,) = drawing.rows("verse")
@@ -290,8 +290,8 @@ def test_fifty_fills_by_chance_overflow_nothing(seed: int, drawn: Drawn) -> None
 
 def by_chance(chance: random.Random) -> Sheet | None:
     """A fill as a lesson would print it; None where the figure drawn does not fit the meter drawn."""
-    groove, figure = chance.choice(grooves()), chance.choice(rudiments())
-    rhythms = rhythms_in(figure, groove.meter)
+    groove, figure = chance.choice(load_grooves()), chance.choice(load_rudiments())
+    rhythms = fit_rhythms(figure, groove.meter)
     if not rhythms:
         return None
     bars = chance.choice([1, 2, 4, 4, 8])
@@ -301,13 +301,13 @@ def by_chance(chance: random.Random) -> Sheet | None:
         bars=bars,
         rhythm=chance.choice(rhythms),
         lead=chance.choice([Limb.RIGHT, Limb.LEFT]),
-        earlier=(chance.choice(rudiments()),),
+        earlier=(chance.choice(load_rudiments()),),
     )
-    steps = plan(asked).steps
+    steps = plan_steps(asked).steps
     if not steps:
         return None
     step = chance.choice(steps)
-    played = phrase(groove, step.fill, bars=bars, land=landing(groove.meter, step.lands))
+    played = build_phrase(groove, step.fill, bars=bars, land=build_landing(groove.meter, step.lands))
     return Sheet(
         phrase=played.mirror() if chance.random() < 0.2 else played,
         tempo="60–100",

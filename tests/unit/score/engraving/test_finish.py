@@ -10,10 +10,10 @@ from typing import Any
 import pytest
 
 from fillwright.craft.brief import Brief, StepKind
-from fillwright.craft.rudiment_sheet import figure_phrase
-from fillwright.craft.steps import plan
+from fillwright.craft.rudiment_sheet import build_sheet_phrase
+from fillwright.craft.steps import plan_steps
 from fillwright.music.grooves import find_groove
-from fillwright.music.phrase import landing, phrase
+from fillwright.music.phrase import build_landing, build_phrase
 from fillwright.music.rudiments import find_figure
 from fillwright.score.sheet import Sheet
 
@@ -31,8 +31,8 @@ def sheet(name: str, groove: str, *, beats: str = "1", kind: StepKind | None = N
         kinds=(kind,) if kind else (),
         beats=() if kind else (Fraction(beats),),
     )
-    step = plan(brief).steps[-1]
-    played = phrase(found, step.fill, bars=2, land=landing(found.meter, step.lands))
+    step = plan_steps(brief).steps[-1]
+    played = build_phrase(found, step.fill, bars=2, land=build_landing(found.meter, step.lands))
     return Sheet(phrase=played, tempo="60–100", label="Fill")
 
 
@@ -102,7 +102,7 @@ def test_a_ghost_note_s_brackets_stand_off_its_stem_and_its_head(drawn: Drawn) -
 
 
 def test_the_z_of_a_buzz_is_smaller_than_other_signs_and_between_head_and_beam(drawn: Drawn) -> None:
-    drawing = drawn(Sheet(phrase=figure_phrase(find_figure("multiple bounce roll"))))
+    drawing = drawn(Sheet(phrase=build_sheet_phrase(find_figure("multiple bounce roll"))))
     signs = glyphs(drawing, "E22A")
     assert len(signs) == 4
     heads = {y for _, y in drawing.heads.values()}
@@ -150,7 +150,7 @@ def test_words_stand_under_the_middle_of_their_heads(drawn: Drawn) -> None:
 
 
 def test_the_numbers_of_tuplets_stand_above_their_beams(drawn: Drawn) -> None:
-    drawing = drawn(Sheet(phrase=figure_phrase(find_figure("flam accent"))))
+    drawing = drawn(Sheet(phrase=build_sheet_phrase(find_figure("flam accent"))))
     beams = [min(numbers(p.get("points"))[1::2]) for g in drawing.groups("beam") for p in g if p.get("points")]
     signs = [y for code in ("E883",) for _, y, _ in glyphs(drawing, code)]
     assert len(signs) == 2

@@ -9,16 +9,16 @@ from fractions import Fraction
 import pytest
 
 from fillwright.craft.brief import Brief, StepKind
-from fillwright.craft.player.kits import PART_OF, Kit, find_kit, kits
+from fillwright.craft.player.kits import PART_OF, Kit, find_kit, load_kits
 from fillwright.craft.player.players import find_player
-from fillwright.craft.steps import Step, plan
+from fillwright.craft.steps import Step, plan_steps
 from fillwright.errors import UnknownNameError
 from fillwright.music.hit import Hit
-from fillwright.music.meter import meter
+from fillwright.music.meter import find_meter
 from fillwright.music.rudiments import find_figure
 from fillwright.music.stroke import Limb, Stroke
-from fillwright.music.surfaces import surface
-from fillwright.score.engraving.kit_plan import HAND_COLOURS, kit_plan, number_words, whole_kit
+from fillwright.music.surfaces import find_surface
+from fillwright.score.engraving.kit_plan import HAND_COLOURS, draw_kit, draw_kit_plan, format_numbers
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -26,16 +26,16 @@ SVG = "{http://www.w3.org/2000/svg}"
 def step(figure: str, kind: StepKind, kit: str = "five-piece") -> Step:
     brief = Brief(
         figure=find_figure(figure),
-        meter=meter("4/4"),
+        meter=find_meter("4/4"),
         kinds=(kind,),
         kit=find_kit(kit),
         player=find_player("professional"),
     )
-    return plan(brief).steps[-1]
+    return plan_steps(brief).steps[-1]
 
 
 def struck(at: int, name: str, hand: Limb) -> Hit:
-    return Hit(at=Fraction(at, 16), length=Fraction(1, 16), stroke=Stroke(hand=hand), surface=surface(name))
+    return Hit(at=Fraction(at, 16), length=Fraction(1, 16), stroke=Stroke(hand=hand), surface=find_surface(name))
 
 
 def labels(svg: str) -> dict[str, str]:
@@ -54,7 +54,7 @@ def lines(svg: str, colour: str) -> list[ET.Element]:
 
 def test_strokes_are_numbered_in_time_on_the_surface_they_strike() -> None:
     hits = step("single paradiddle", StepKind.ROUND).fill.hits
-    assert labels(kit_plan(hits, find_kit("five-piece")).svg) == {
+    assert labels(draw_kit_plan(hits, find_kit("five-piece")).svg) == {
         "snare": "1–4",
         "high tom": "5–8",
         "mid tom": "9–12",
@@ -64,7 +64,7 @@ def test_strokes_are_numbered_in_time_on_the_surface_they_strike() -> None:
 
 def test_what_sounds_together_has_one_number_and_the_foot_is_on_its_pedal() -> None:
     hits = [struck(0, "snare", Limb.RIGHT), struck(1, "crash", Limb.LEFT), struck(1, "kick", Limb.RIGHT_FOOT)]
-    assert labels(kit_plan(hits, find_kit("five-piece")).svg) == {"snare": "1", "crash": "2", "kick": "2"}
+    assert labels(draw_kit_plan(hits, find_kit("five-piece")).svg) == {"snare": "1", "crash": "2", "kick": "2"}
 
 
 def test_rim_and_open_hi_hat_belong_to_their_drum_and_cymbal() -> None:
@@ -73,11 +73,15 @@ def test_rim_and_open_hi_hat_belong_to_their_drum_and_cymbal() -> None:
         struck(1, "open hi-hat", Limb.RIGHT),
         struck(2, "ride bell", Limb.RIGHT),
     ]
-    assert labels(kit_plan(hits, find_kit("five-piece")).svg) == {"snare": "1", "hi-hat": "2", "ride bow": "3"}
+    assert labels(draw_kit_plan(hits, find_kit("five-piece")).svg) == {
+        "snare": "1",
+        "hi-hat": "2",
+        "ride bow": "3",
+    }
 
 
 def test_the_right_hand_is_a_solid_line_and_the_left_a_dashed_one() -> None:
-    svg = kit_plan(step("single paradiddle", StepKind.ROUND).fill.hits, find_kit("five-piece")).svg
+    svg = draw_kit_plan(step("single paradiddle", StepKind.ROUND).fill.hits, find_kit("five-piece")).svg
     right, left = (lines(svg, HAND_COLOURS[hand]) for hand in (Limb.RIGHT, Limb.LEFT))
     assert len(right) == len(left) == 3
     assert all(line.get("stroke-dasharray") is None for line in right)
@@ -86,20 +90,20 @@ def test_the_right_hand_is_a_solid_line_and_the_left_a_dashed_one() -> None:
 
 def test_a_way_played_again_and_again_is_drawn_once() -> None:
     hits = [struck(n, ("snare", "floor tom")[n % 2], Limb.RIGHT) for n in range(8)]
-    assert len(lines(kit_plan(hits, find_kit("five-piece")).svg, HAND_COLOURS[Limb.RIGHT])) == 2
+    assert len(lines(draw_kit_plan(hits, find_kit("five-piece")).svg, HAND_COLOURS[Limb.RIGHT])) == 2
 
 
 def test_a_hand_that_stays_has_a_dot_and_no_line() -> None:
-    svg = kit_plan([struck(n, "snare", Limb.LEFT) for n in range(3)], find_kit("five-piece")).svg
+    svg = draw_kit_plan([struck(n, "snare", Limb.LEFT) for n in range(3)], find_kit("five-piece")).svg
     assert not lines(svg, HAND_COLOURS[Limb.LEFT])
     assert svg.count(f'fill="{HAND_COLOURS[Limb.LEFT]}"') == 1
     assert HAND_COLOURS[Limb.RIGHT] not in svg
 
 
-@pytest.mark.parametrize("kit", list(kits().values()), ids=list(kits()))
+@pytest.mark.parametrize("kit", list(load_kits().values()), ids=list(load_kits()))
 def test_everything_drawn_lies_inside(kit: Kit) -> None:
     hits = [struck(n, name, Limb.RIGHT) for n, name in enumerate(kit.spots)]
-    drawn = kit_plan(hits, kit)
+    drawn = draw_kit_plan(hits, kit)
     root = ET.fromstring(drawn.svg)
     left, top, width, height = map(float, root.get("viewBox", "").split())
     assert (width, height) == (pytest.approx(drawn.width_cm), pytest.approx(drawn.height_cm))
@@ -113,19 +117,19 @@ def test_a_mirrored_kit_is_drawn_the_other_way_round() -> None:
     kit = find_kit("four-piece")
     hits = [struck(0, "floor tom", Limb.RIGHT)]
     places = [
-        float(re.findall(r'<text x="(\S+)"', kit_plan(hits, each).svg)[0]) for each in (kit, kit.mirror())
+        float(re.findall(r'<text x="(\S+)"', draw_kit_plan(hits, each).svg)[0]) for each in (kit, kit.mirror())
     ]
     assert places[0] == -places[1] > 0
 
 
 def test_the_same_drawing_twice() -> None:
     hits = step("flam accent", StepKind.ACCENTS).fill.hits
-    assert kit_plan(hits, find_kit("five-piece")) == kit_plan(hits, find_kit("five-piece"))
+    assert draw_kit_plan(hits, find_kit("five-piece")) == draw_kit_plan(hits, find_kit("five-piece"))
 
 
 def test_a_surface_the_kit_has_not_is_told() -> None:
     with pytest.raises(UnknownNameError, match="no surface on the practice pad kit called"):
-        kit_plan([struck(0, "floor tom", Limb.RIGHT)], find_kit("practice pad"))
+        draw_kit_plan([struck(0, "floor tom", Limb.RIGHT)], find_kit("practice pad"))
 
 
 @pytest.mark.parametrize(
@@ -140,22 +144,22 @@ def test_a_surface_the_kit_has_not_is_told() -> None:
     ],
 )
 def test_numbers_in_few_words(numbers: list[int], room: int, words: str) -> None:
-    assert number_words(numbers, room) == words
+    assert format_numbers(numbers, room) == words
 
 
-@pytest.mark.parametrize("kit", kits().values(), ids=lambda kit: kit.name)
+@pytest.mark.parametrize("kit", load_kits().values(), ids=lambda kit: kit.name)
 def test_a_whole_kit_shows_everything_with_a_place_of_its_own(kit: Kit) -> None:
-    drawn = ET.fromstring(whole_kit(kit).svg)
+    drawn = ET.fromstring(draw_kit(kit).svg)
     places = {name for name in kit.spots if name not in PART_OF}
     assert len([*drawn.iter(f"{SVG}circle"), *drawn.iter(f"{SVG}rect")]) == len(places)
     named = {text.text for text in drawn.iter(f"{SVG}text")}
-    assert named <= {surface(name).label for name in places}
-    assert {surface(name).label for name in places - {"kick"}} <= named  # the toms may lie over the kick
+    assert named <= {find_surface(name).label for name in places}
+    assert {find_surface(name).label for name in places - {"kick"}} <= named  # the toms may lie over the kick
 
 
 def test_whole_kits_have_one_scale() -> None:
     def centimetre(name: str) -> float:
-        drawn = ET.fromstring(whole_kit(find_kit(name)).svg)
+        drawn = ET.fromstring(draw_kit(find_kit(name)).svg)
         return float(drawn.attrib["width"]) / float(drawn.attrib["viewBox"].split()[2])
 
     assert centimetre("practice pad") == pytest.approx(centimetre("six-piece"))

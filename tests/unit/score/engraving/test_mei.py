@@ -10,13 +10,13 @@ from typing import Any
 import pytest
 
 from fillwright.craft.brief import Brief
-from fillwright.craft.rudiment_sheet import figure_phrase
-from fillwright.craft.steps import plan
+from fillwright.craft.rudiment_sheet import build_sheet_phrase
+from fillwright.craft.steps import plan_steps
 from fillwright.music.grooves import find_groove
-from fillwright.music.meter import meter
-from fillwright.music.phrase import landing, phrase
+from fillwright.music.meter import find_meter
+from fillwright.music.phrase import build_landing, build_phrase
 from fillwright.music.rudiments import find_figure
-from fillwright.score.engraving.mei import document, mei
+from fillwright.score.engraving.mei import wrap_document, write_mei
 from fillwright.score.sheet import Sheet
 
 MEI = "{http://www.music-encoding.org/ns/mei}"
@@ -26,13 +26,13 @@ ID = "{http://www.w3.org/XML/1998/namespace}id"
 def sheet(name: str = "flam tap", groove: str = "straight eighths", beats: str = "1", **words: Any) -> Sheet:
     found = find_groove(groove)
     brief = Brief(figure=find_figure(name), meter=found.meter, bars=2, kinds=(), beats=(Fraction(beats),))
-    (step,) = plan(brief).steps
-    played = phrase(found, step.fill, bars=2, land=landing(found.meter, step.lands))
+    (step,) = plan_steps(brief).steps
+    played = build_phrase(found, step.fill, bars=2, land=build_landing(found.meter, step.lands))
     return replace(Sheet(phrase=played, tempo="80", label="Fill"), **words)
 
 
 def alone(name: str, where: str = "4/4") -> ET.Element:
-    return ET.fromstring(mei(Sheet(phrase=figure_phrase(find_figure(name), where=meter(where)))))
+    return ET.fromstring(write_mei(Sheet(phrase=build_sheet_phrase(find_figure(name), where=find_meter(where)))))
 
 
 def found(root: ET.Element, name: str) -> list[ET.Element]:
@@ -44,7 +44,7 @@ def text(element: ET.Element) -> str:
 
 
 def test_a_document_is_well_formed_and_empty_of_all_but_its_measures() -> None:
-    root = ET.fromstring(document("<measure/>"))
+    root = ET.fromstring(wrap_document("<measure/>"))
     assert len(found(root, "measure")) == 1
     assert found(root, "staffDef")[0].get("clef.shape") == "perc"
 
@@ -57,26 +57,26 @@ def test_the_meter_is_signed(name: str, count: str, unit: str) -> None:
 
 @pytest.mark.parametrize("words", ["<&>\"'", "</dir>", "]]>", "&#0;", "½–é𝄞"])
 def test_words_are_escaped_and_whole(words: str) -> None:
-    root = ET.fromstring(mei(sheet(label=words, tempo=words, cue=(words, "b"))))
+    root = ET.fromstring(write_mei(sheet(label=words, tempo=words, cue=(words, "b"))))
     assert [text(d) for d in found(root, "dir") if d.get("type") == "span"] == [words]
     assert text(found(root, "tempo")[0]).endswith(f" = {words}")
     assert words in [text(syl) for syl in found(root, "syl")]
 
 
 def test_a_bar_like_the_one_before_is_a_sign() -> None:
-    root = ET.fromstring(mei(sheet(beats="1/2")))
+    root = ET.fromstring(write_mei(sheet(beats="1/2")))
     assert [len(list(measure.iter(f"{MEI}mRpt"))) for measure in found(root, "measure")] == [0, 0, 0]
     found_groove = find_groove("straight eighths")
-    root = ET.fromstring(mei(Sheet(phrase=phrase(found_groove, None, bars=3))))
+    root = ET.fromstring(write_mei(Sheet(phrase=build_phrase(found_groove, None, bars=3))))
     assert [sign.get(ID) for sign in found(root, "mRpt")] == ["b2", "b3"]
 
 
 def test_lines_break_and_end_where_the_sheet_says() -> None:
-    root = ET.fromstring(mei(sheet(break_before=(2,))))
+    root = ET.fromstring(write_mei(sheet(break_before=(2,))))
     section = found(root, "section")[0]
     assert [child.tag.removeprefix(MEI) for child in section] == ["measure", "sb", "measure", "measure"]
     assert [measure.get("right") for measure in found(root, "measure")] == [None, None, "end"]
-    root = ET.fromstring(mei(sheet(closing="single")))
+    root = ET.fromstring(write_mei(sheet(closing="single")))
     assert {measure.get("right") for measure in found(root, "measure")} == {None}
 
 
@@ -103,16 +103,16 @@ def test_a_buzz_is_marked_on_its_stem_and_an_accent_above() -> None:
 
 @pytest.mark.parametrize(("short", "slashes"), [(True, {"3slash"}), (False, set())])
 def test_rolls_are_abbreviated_where_asked(short: bool, slashes: set[str]) -> None:
-    root = ET.fromstring(mei(sheet("nine stroke roll", beats="2", short_rolls=short)))
+    root = ET.fromstring(write_mei(sheet("nine stroke roll", beats="2", short_rolls=short)))
     marks = {note.get("stem.mod") for note in found(root, "note")} - {None}
     assert marks == slashes
     assert len(found(root, "tie")) == len(slashes)
 
 
 def test_ghost_notes_have_brackets_and_open_hi_hats_their_sign() -> None:
-    root = ET.fromstring(mei(sheet(groove="funk with ghost notes")))
+    root = ET.fromstring(write_mei(sheet(groove="funk with ghost notes")))
     assert {note.get("head.mod") for note in found(root, "note")} == {None, "paren"}
-    root = ET.fromstring(mei(sheet(groove="off-beat open hi-hat")))
+    root = ET.fromstring(write_mei(sheet(groove="off-beat open hi-hat")))
     assert "open" in {artic.get("artic") for artic in found(root, "artic")}
 
 
@@ -120,12 +120,12 @@ def test_ghost_notes_have_brackets_and_open_hi_hats_their_sign() -> None:
     ("groove", "signs"), [("straight eighths", "\ueca5"), ("six-eight", "\ueca5\u2009\uecb7")]
 )
 def test_the_tempo_counts_the_beat_of_the_meter(groove: str, signs: str) -> None:
-    root = ET.fromstring(mei(sheet("single paradiddle", groove, beats="2")))
+    root = ET.fromstring(write_mei(sheet("single paradiddle", groove, beats="2")))
     assert text(found(root, "tempo")[0]) == f"{signs} = 80"
 
 
 def test_letters_stand_in_one_row_with_those_of_grace_notes() -> None:
-    root = ET.fromstring(mei(sheet()))
+    root = ET.fromstring(write_mei(sheet()))
     rows = [d for d in found(root, "dir") if "stick" in d.get("type", "").split()]
     assert {d.get("vgrp") for d in rows} == {"100"}
     assert [text(d).strip("\u00a0") for d in rows] == ["l", "R", "R", "r", "L", "L", "R"]

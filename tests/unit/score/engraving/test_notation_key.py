@@ -10,8 +10,8 @@ import pytest
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
 from fillwright.music.sticking import parse_sticking
-from fillwright.music.surfaces import surface, surfaces
-from fillwright.score.engraving.notation_key import key_mei, sign_id, signs_used
+from fillwright.music.surfaces import find_surface, load_surfaces
+from fillwright.score.engraving.notation_key import find_signs, name_sign, write_key_mei
 
 MEI = "{http://www.music-encoding.org/ns/mei}"
 
@@ -19,21 +19,21 @@ MEI = "{http://www.music-encoding.org/ns/mei}"
 def hit(stroke: str, on: str = "snare") -> Hit:
     (read,) = parse_sticking(stroke)
     assert read
-    return Hit(at=Fraction(0), length=Fraction(1, 4), stroke=read, surface=surface(on))
+    return Hit(at=Fraction(0), length=Fraction(1, 4), stroke=read, surface=find_surface(on))
 
 
 def names(*hits: Hit) -> tuple[list[str], list[str]]:
-    struck, strokes = signs_used(hits)
+    struck, strokes = find_signs(hits)
     return [sign.label for sign in struck], [sign.label for sign in strokes]
 
 
 def test_surfaces_stand_from_the_lowest_head_up() -> None:
-    struck, _ = signs_used(find_groove("swing ride").hits)
+    struck, _ = find_signs(find_groove("swing ride").hits)
     assert [sign.label for sign in struck] == ["Foot hi-hat", "Snare", "Ride"]
-    everything = [hit("R", name) for name in surfaces()]
-    locs = [sign.surface.loc for sign in signs_used(everything)[0]]
+    everything = [hit("R", name) for name in load_surfaces()]
+    locs = [sign.surface.loc for sign in find_signs(everything)[0]]
     assert locs == sorted(locs)
-    assert len(locs) == len(surfaces())
+    assert len(locs) == len(load_surfaces())
 
 
 @pytest.mark.parametrize(
@@ -54,11 +54,11 @@ def test_nothing_used_is_no_sign() -> None:
 
 
 def test_a_key_is_well_formed_and_has_a_note_for_each_sign() -> None:
-    struck, strokes = signs_used([hit("lR>"), hit("R", "crash"), hit("R", "kick"), hit("llR")])
+    struck, strokes = find_signs([hit("lR>"), hit("R", "crash"), hit("R", "kick"), hit("llR")])
     signs = [*struck, *strokes]
-    root = ET.fromstring(key_mei(signs))
+    root = ET.fromstring(write_key_mei(signs))
     ids = [note.get("{http://www.w3.org/XML/1998/namespace}id") for note in root.iter(f"{MEI}note")]
-    assert [found for found in ids if found and "g" not in found] == [sign_id(i) for i in range(len(signs))]
+    assert [found for found in ids if found and "g" not in found] == [name_sign(i) for i in range(len(signs))]
     assert len(list(root.iter(f"{MEI}slur"))) == 2
     stems = {note.get("loc"): note.get("stem.dir") for note in root.iter(f"{MEI}note")}
     assert (stems["1"], stems["10"]) == ("down", "up")

@@ -8,11 +8,11 @@ import zlib
 
 import pytest
 
-from fillwright.craft.rudiment_sheet import figure_phrase
+from fillwright.craft.rudiment_sheet import build_sheet_phrase
 from fillwright.errors import OutputError
 from fillwright.music.rudiments import find_figure
 from fillwright.score.engraving.engrave import Engraving, engrave
-from fillwright.score.engraving.paper import PIXELS_PER_INCH, drawing_pdf, drawing_png, pictures, typeset
+from fillwright.score.engraving.paper import PIXELS_PER_INCH, make_pdf, make_png, typeset, typeset_pictures
 from fillwright.score.sheet import Sheet
 
 MM_PER_INCH = 25.4
@@ -28,11 +28,11 @@ PAGE = """
 
 @pytest.fixture(scope="module")
 def music() -> Engraving:
-    return engrave(Sheet(phrase=figure_phrase(find_figure("flam tap")), tempo="80"))
+    return engrave(Sheet(phrase=build_sheet_phrase(find_figure("flam tap")), tempo="80"))
 
 
 def pdf_of(music: Engraving, title: str = "Flam tap") -> bytes:
-    return drawing_pdf(music.svg, width_mm=music.width_mm, height_mm=music.height_mm, title=title)
+    return make_pdf(music.svg, width_mm=music.width_mm, height_mm=music.height_mm, title=title)
 
 
 def opened(pdf: bytes) -> bytes:
@@ -68,11 +68,11 @@ def test_a_page_is_the_same_bytes_every_time(music: Engraving) -> None:
 
 def test_a_picture_is_the_same_bytes_every_time(music: Engraving) -> None:
     size = {"width_mm": music.width_mm, "height_mm": music.height_mm}
-    assert drawing_png(music.svg, **size) == drawing_png(music.svg, **size)
+    assert make_png(music.svg, **size) == make_png(music.svg, **size)
 
 
 def test_a_picture_has_the_pixels_of_its_size_on_paper(music: Engraving) -> None:
-    png = drawing_png(music.svg, width_mm=music.width_mm, height_mm=music.height_mm)
+    png = make_png(music.svg, width_mm=music.width_mm, height_mm=music.height_mm)
     assert png.startswith(b"\x89PNG\r\n\x1a\n")
     for pixels, length_mm in zip(png_size(png), (music.width_mm, music.height_mm), strict=True):
         assert pixels == pytest.approx((length_mm + 2 * MARGIN_MM) / MM_PER_INCH * PIXELS_PER_INCH, abs=1)
@@ -107,10 +107,10 @@ def test_no_text_is_taken_for_markup(title: str) -> None:
 
 def test_pages_are_pictures_in_order() -> None:
     two = PAGE + "#pagebreak()\n#box(width: 10mm, height: 10mm, fill: black)"
-    first, second = pictures(two, {"title": "One"}, {})
+    first, second = typeset_pictures(two, {"title": "One"}, {})
     assert first != second
     assert png_size(first) == png_size(second)
-    assert len(pictures(PAGE, {"title": "One"}, {})) == 1
+    assert len(typeset_pictures(PAGE, {"title": "One"}, {})) == 1
 
 
 def test_a_page_that_can_t_be_set_is_an_error_of_ours() -> None:
@@ -120,4 +120,4 @@ def test_a_page_that_can_t_be_set_is_an_error_of_ours() -> None:
 
 def test_a_drawing_that_is_none_is_an_error_of_ours() -> None:
     with pytest.raises(OutputError, match=r"^The page can't be set: "):
-        drawing_pdf("no drawing", width_mm=10, height_mm=10)
+        make_pdf("no drawing", width_mm=10, height_mm=10)

@@ -11,12 +11,12 @@ import pytest
 from fillwright.errors import TempoError
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
-from fillwright.music.meter import meter
-from fillwright.music.phrase import Bar, Fill, Part, Phrase, landing, last_beats, phrase
+from fillwright.music.meter import find_meter
+from fillwright.music.phrase import Bar, Fill, Part, Phrase, build_landing, locate_last_beats, build_phrase
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Level, Limb, Stroke
-from fillwright.music.surfaces import surface
-from fillwright.score.export.midi import TICKS_PER_QUARTER, midi_bytes
+from fillwright.music.surfaces import find_surface
+from fillwright.score.export.midi import TICKS_PER_QUARTER, encode_midi
 
 GROOVE = find_groove("straight eighths")
 
@@ -25,22 +25,22 @@ def bar(sticking: str, length: str = "1/16", start: str = "0", drum: str = "snar
     """One bar with a sticking at even places."""
     step = Fraction(length)
     hits = tuple(
-        Hit(at=Fraction(start) + place * step, length=step, stroke=stroke, surface=surface(drum))
+        Hit(at=Fraction(start) + place * step, length=step, stroke=stroke, surface=find_surface(drum))
         for place, stroke in enumerate(parse_sticking(sticking))
         if stroke
     )
-    return Phrase(meter=meter("4/4"), bars=(Bar(part=Part.FILL, hits=hits),))
+    return Phrase(meter=find_meter("4/4"), bars=(Bar(part=Part.FILL, hits=hits),))
 
 
 def with_fill(beats: str, bars: int = 4) -> Phrase:
-    span = last_beats(GROOVE.meter, bars, Fraction(beats))
-    return phrase(GROOVE, Fill(span=span, hits=()), bars=bars, land=landing(GROOVE.meter, Limb.RIGHT))
+    span = locate_last_beats(GROOVE.meter, bars, Fraction(beats))
+    return build_phrase(GROOVE, Fill(span=span, hits=()), bars=bars, land=build_landing(GROOVE.meter, Limb.RIGHT))
 
 
 def tracks(music: Phrase, tempo: float = 120, title: str = "") -> list[list[tuple[int, mido.Message]]]:
     """The messages of each track at absolute ticks."""
     made = []
-    for track in mido.MidiFile(file=io.BytesIO(midi_bytes(music, tempo, title=title)), charset="utf-8").tracks:
+    for track in mido.MidiFile(file=io.BytesIO(encode_midi(music, tempo, title=title)), charset="utf-8").tracks:
         now, messages = 0, []
         for message in track:
             now += message.time
@@ -101,10 +101,10 @@ def test_bars_of_a_long_fill_are_counted(beats: str, wanted: list[str]) -> None:
 
 
 def test_the_fill_marker_and_its_first_stroke_stand_on_one_tick() -> None:
-    span = last_beats(GROOVE.meter, 4, Fraction(5, 2))
+    span = locate_last_beats(GROOVE.meter, 4, Fraction(5, 2))
     stroke = Stroke(hand=Limb.RIGHT, level=Level.ACCENT)
-    hit = Hit(at=Fraction(0), length=Fraction(1, 8), stroke=stroke, surface=surface("high tom"))
-    music = phrase(GROOVE, Fill(span=span, hits=(hit,)))
+    hit = Hit(at=Fraction(0), length=Fraction(1, 8), stroke=stroke, surface=find_surface("high tom"))
+    music = build_phrase(GROOVE, Fill(span=span, hits=(hit,)))
     fill = next(tick for tick, words in markers(music) if words == "fill")
     assert [tick for tick, key, _, _ in notes(music, 120) if key == 50] == [fill]
 
@@ -138,11 +138,11 @@ def test_both_hands_on_one_drum_are_one_note_as_loud_as_the_louder() -> None:
             at=Fraction(0),
             length=Fraction(1, 4),
             stroke=Stroke(hand=hand, level=level),
-            surface=surface("snare"),
+            surface=find_surface("snare"),
         )
         for hand, level in ((Limb.RIGHT, Level.GHOST), (Limb.LEFT, Level.ACCENT))
     )
-    music = Phrase(meter=meter("4/4"), bars=(Bar(part=Part.FILL, hits=(loud, soft)),))
+    music = Phrase(meter=find_meter("4/4"), bars=(Bar(part=Part.FILL, hits=(loud, soft)),))
     assert notes(music) == [(0, 38, 112, 120)]
 
 
@@ -158,32 +158,32 @@ def test_tempo_in_whole_microseconds(tempo: float, us: int) -> None:
 
 
 def test_the_tempo_of_six_eight_counts_dotted_quarters() -> None:
-    music = phrase(find_groove("six-eight"), None, bars=1)
+    music = build_phrase(find_groove("six-eight"), None, bars=1)
     found = [message.tempo for _, message in tracks(music, 60)[0] if message.type == "set_tempo"]
     assert found == [round(1e6 * 2 / 3)]
 
 
 @pytest.mark.parametrize("title", ["", "Fill no. 1", "Übung über Flams", "練習 🥁"])
 def test_the_title_is_written_in_utf_8(title: str) -> None:
-    data = midi_bytes(bar("R"), 100, title=title)
+    data = encode_midi(bar("R"), 100, title=title)
     assert title.encode("utf-8") in data
     assert next(message.name for _, message in tracks(bar("R"), title=title)[0]) == title
 
 
 def test_a_title_that_no_text_can_hold_is_still_written() -> None:
-    assert b"Fill ?" in midi_bytes(bar("R"), 100, title="Fill \udc80")
+    assert b"Fill ?" in encode_midi(bar("R"), 100, title="Fill \udc80")
 
 
 def test_the_same_bytes_every_time() -> None:
     music = with_fill("1")
-    assert midi_bytes(music, 97.3, title="Fill") == midi_bytes(with_fill("1"), 97.3, title="Fill")
+    assert encode_midi(music, 97.3, title="Fill") == encode_midi(with_fill("1"), 97.3, title="Fill")
 
 
 @pytest.mark.parametrize("tempo", [0, 19.9, 401, float("nan"), float("inf")])
 def test_a_tempo_that_can_not_be_played(tempo: float) -> None:
     with pytest.raises(TempoError, match="can't be played; it lies between 20 and 400"):
-        midi_bytes(bar("R"), tempo)
+        encode_midi(bar("R"), tempo)
 
 
 def test_a_phrase_without_a_fill_has_markers_of_its_bars_alone() -> None:
-    assert [words for _, words in markers(phrase(GROOVE, None, bars=2))] == ["groove", "groove"]
+    assert [words for _, words in markers(build_phrase(GROOVE, None, bars=2))] == ["groove", "groove"]

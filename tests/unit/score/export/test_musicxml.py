@@ -13,12 +13,12 @@ import pytest
 from fillwright.errors import NotationError, TempoError
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
-from fillwright.music.meter import meter
-from fillwright.music.phrase import Bar, Fill, Part, Phrase, landing, last_beats, phrase
+from fillwright.music.meter import find_meter
+from fillwright.music.phrase import Bar, Fill, Part, Phrase, build_landing, locate_last_beats, build_phrase
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Limb
-from fillwright.music.surfaces import surface, surfaces
-from fillwright.score.export.musicxml import musicxml
+from fillwright.music.surfaces import find_surface, load_surfaces
+from fillwright.score.export.musicxml import format_musicxml
 from fillwright.score.sheet import Sheet
 
 GROOVE = find_groove("straight eighths")
@@ -26,17 +26,17 @@ GROOVE = find_groove("straight eighths")
 
 def fill_of(sticking: str, length: str, beats: str = "1", drum: str = "snare") -> Phrase:
     """A bar of groove with a fill on its last beats, and a landing."""
-    span, step = last_beats(GROOVE.meter, 1, Fraction(beats)), Fraction(length)
+    span, step = locate_last_beats(GROOVE.meter, 1, Fraction(beats)), Fraction(length)
     hits = tuple(
-        Hit(at=place * step, length=step, stroke=stroke, surface=surface(drum))
+        Hit(at=place * step, length=step, stroke=stroke, surface=find_surface(drum))
         for place, stroke in enumerate(parse_sticking(sticking))
         if stroke
     )
-    return phrase(GROOVE, Fill(span=span, hits=hits), bars=1, land=landing(GROOVE.meter, Limb.RIGHT))
+    return build_phrase(GROOVE, Fill(span=span, hits=hits), bars=1, land=build_landing(GROOVE.meter, Limb.RIGHT))
 
 
 def root(sheet: Sheet, **words: object) -> Element:
-    return ElementTree.fromstring(musicxml(sheet, **words))  # type: ignore[arg-type]
+    return ElementTree.fromstring(format_musicxml(sheet, **words))  # type: ignore[arg-type]
 
 
 def notes(music: Phrase, **asked: object) -> list[Element]:
@@ -50,7 +50,7 @@ def texts(elements: list[Element], path: str) -> list[str]:
 
 
 def test_it_starts_as_a_partwise_score_of_4_0() -> None:
-    text = musicxml(Sheet(phrase=fill_of("R L", "1/8")))
+    text = format_musicxml(Sheet(phrase=fill_of("R L", "1/8")))
     assert text.startswith('<?xml version="1.0" encoding="UTF-8"?>\n<!DOCTYPE score-partwise PUBLIC')
     assert "MusicXML 4.0 Partwise" in text.splitlines()[1]
     score = ElementTree.fromstring(text)
@@ -82,17 +82,17 @@ def test_every_used_surface_has_a_sound_and_no_other() -> None:
     ],
 )
 def test_places_and_heads(name: str, place: str, head: str) -> None:
-    struck = surface(name)
+    struck = find_surface(name)
     stroke = replace(parse_sticking("R")[0], hand=struck.foot or Limb.RIGHT)  # type: ignore[type-var]
     hit = Hit(at=Fraction(0), length=Fraction(1, 4), stroke=stroke, surface=struck)
-    music = Phrase(meter=meter("4/4"), bars=(Bar(part=Part.FILL, hits=(hit,)),))
+    music = Phrase(meter=find_meter("4/4"), bars=(Bar(part=Part.FILL, hits=(hit,)),))
     note = next(n for n in root(Sheet(phrase=music)).iter("note") if n.find("unpitched") is not None)
     step, octave = note.findtext("unpitched/display-step"), note.findtext("unpitched/display-octave")
     assert (f"{step}{octave}", note.findtext("notehead", "")) == (place, head)
 
 
 def test_every_surface_has_an_instrument_id_of_its_own() -> None:
-    assert len({where.key for where in surfaces().values()}) == len(surfaces())
+    assert len({where.key for where in load_surfaces().values()}) == len(load_surfaces())
 
 
 def test_a_ghost_note_stands_in_brackets_and_is_soft() -> None:
@@ -125,7 +125,7 @@ def test_a_drag_has_two_beamed_sixteenths_without_a_slash() -> None:
 
 
 def test_the_open_hi_hat_has_its_mark() -> None:
-    struck = root(Sheet(phrase=phrase(find_groove("off-beat open hi-hat"), None, bars=1)))
+    struck = root(Sheet(phrase=build_phrase(find_groove("off-beat open hi-hat"), None, bars=1)))
     marked = [note for note in struck.iter("note") if note.find("notations/technical/open") is not None]
     assert len(marked) == 4
     assert {note.find("instrument").get("id") for note in marked} == {"P1-K46"}  # type: ignore[union-attr]
@@ -172,7 +172,7 @@ def test_a_tuplet_starts_stops_and_has_its_ratio() -> None:
 
 
 def test_a_tuplet_of_mixed_values_names_the_value_it_counts() -> None:
-    music = phrase(find_groove("shuffle"), None, bars=1)
+    music = build_phrase(find_groove("shuffle"), None, bars=1)
     quarter, eighth = list(root(Sheet(phrase=music)).iter("note"))[:2]
     assert (quarter.findtext("type"), quarter.findtext("time-modification/normal-type")) == (
         "quarter",
@@ -195,12 +195,12 @@ def test_the_feet_go_back_and_hide_their_rests() -> None:
 def test_a_bar_without_feet_has_one_voice() -> None:
     hits = fill_of("R L", "1/8").bars[0].hits
     hands = tuple(hit for hit in hits if not hit.stroke.hand.is_foot)
-    music = Phrase(meter=meter("4/4"), bars=(Bar(part=Part.FILL, hits=hands),))
+    music = Phrase(meter=find_meter("4/4"), bars=(Bar(part=Part.FILL, hits=hands),))
     assert root(Sheet(phrase=music)).find(".//backup") is None
 
 
 def test_an_empty_bar_of_hands_is_a_whole_bar_rest() -> None:
-    music = Phrase(meter=meter("6/8"), bars=(Bar(part=Part.GROOVE, hits=()),))
+    music = Phrase(meter=find_meter("6/8"), bars=(Bar(part=Part.GROOVE, hits=()),))
     (note,) = root(Sheet(phrase=music)).iter("note")
     assert note.find("rest").get("measure") == "yes"  # type: ignore[union-attr]
     assert (note.findtext("duration"), note.find("type")) == ("3", None)
@@ -239,8 +239,8 @@ def test_the_words_stand_before_the_first_note_of_the_fill() -> None:
 
 def test_words_over_a_rest_are_moved_to_where_the_fill_starts() -> None:
     groove = replace(GROOVE, hits=tuple(hit for hit in GROOVE.hits if hit.at < Fraction(1, 2)))
-    span = last_beats(groove.meter, 1, Fraction(1))
-    music = phrase(groove, Fill(span=span, hits=()), bars=1)
+    span = locate_last_beats(groove.meter, 1, Fraction(1))
+    music = build_phrase(groove, Fill(span=span, hits=()), bars=1)
     measure = next(root(Sheet(phrase=music, label="Fill")).iter("measure"))
     divisions = int(measure.findtext("attributes/divisions", ""))
     direction = next(d for d in measure.iter("direction") if d.find("direction-type/words") is not None)
@@ -268,7 +268,7 @@ def test_the_tempo(words: str, tempo: float | None, mark: str | None, played: st
 
 
 def test_the_tempo_of_six_eight_is_a_dotted_quarter() -> None:
-    score = root(Sheet(phrase=phrase(find_groove("six-eight"), None, bars=1)), tempo=60)
+    score = root(Sheet(phrase=build_phrase(find_groove("six-eight"), None, bars=1)), tempo=60)
     mark = score.find(".//metronome")
     assert mark is not None
     assert [child.tag for child in mark] == ["beat-unit", "beat-unit-dot", "per-minute"]
@@ -276,7 +276,7 @@ def test_the_tempo_of_six_eight_is_a_dotted_quarter() -> None:
 
 
 def test_lines_bars_and_the_end() -> None:
-    music = phrase(GROOVE, None, bars=4, land=landing(GROOVE.meter, Limb.RIGHT))
+    music = build_phrase(GROOVE, None, bars=4, land=build_landing(GROOVE.meter, Limb.RIGHT))
     score = root(Sheet(phrase=music, from_bar=2, break_before=(4,)))
     measures = list(score.iter("measure"))
     assert [measure.get("number") for measure in measures] == ["2", "3", "4", "5"]
@@ -287,7 +287,7 @@ def test_lines_bars_and_the_end() -> None:
 
 
 def test_repeated_bars_are_written_out() -> None:
-    measures = list(root(Sheet(phrase=phrase(GROOVE, None, bars=3))).iter("measure"))
+    measures = list(root(Sheet(phrase=build_phrase(GROOVE, None, bars=3))).iter("measure"))
     first, second, third = (
         [ElementTree.tostring(note).strip() for note in measure.iter("note")] for measure in measures
     )
@@ -305,11 +305,11 @@ def test_text_is_escaped_and_characters_that_xml_can_not_hold_are_replaced() -> 
 
 @pytest.mark.parametrize("make", [lambda: fill_of("lR L R L", "1/16"), lambda: fill_of("R L R", "1/12")])
 def test_the_same_text_every_time(make: Callable[[], Phrase]) -> None:
-    assert musicxml(Sheet(phrase=make()), title="x") == musicxml(Sheet(phrase=make()), title="x")
+    assert format_musicxml(Sheet(phrase=make()), title="x") == format_musicxml(Sheet(phrase=make()), title="x")
 
 
 def test_faults_are_the_users_to_put_right() -> None:
     with pytest.raises(TempoError, match="A tempo of 500 can't be played"):
-        musicxml(Sheet(phrase=fill_of("R L", "1/8")), tempo=500)
+        format_musicxml(Sheet(phrase=fill_of("R L", "1/8")), tempo=500)
     with pytest.raises(NotationError, match="can't be written together"):
-        musicxml(Sheet(phrase=fill_of("R L R L R", "1/20")))
+        format_musicxml(Sheet(phrase=fill_of("R L R L R", "1/20")))

@@ -13,17 +13,17 @@ from fillwright.craft.player.players import find_player
 from fillwright.errors import FillwrightError, TempoError
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
-from fillwright.music.phrase import Fill, Phrase, landing, last_beats, phrase
+from fillwright.music.phrase import Fill, Phrase, build_landing, locate_last_beats, build_phrase
 from fillwright.music.rudiments import find_figure
 from fillwright.music.stroke import Limb
-from fillwright.music.surfaces import surface, surfaces
-from fillwright.score.export.midi import midi_bytes
-from fillwright.score.export.musicxml import musicxml
+from fillwright.music.surfaces import find_surface, load_surfaces
+from fillwright.score.export.midi import encode_midi
+from fillwright.score.export.musicxml import format_musicxml
 from fillwright.score.parts.drum_file import read_drum_part
 from fillwright.score.parts.drum_part import Clock, DrumPart
 from fillwright.score.parts.midi_notes import default_pads, read_pads
-from fillwright.score.parts.part_sticking import hands_of
-from fillwright.score.parts.sticking_text import count_words, in_words
+from fillwright.score.parts.part_sticking import find_part_sticking
+from fillwright.score.parts.sticking_text import count_beat, describe_part
 from fillwright.score.sheet import Sheet
 
 Note = tuple[float, int, int]
@@ -117,7 +117,7 @@ def test_without_channel_10_every_channel_is_read_and_said_so(tmp_path: Path) ->
 
 
 def test_every_key_of_general_midi_has_a_surface() -> None:
-    assert all(default_pads().find(key, recorded=False) in surfaces() for key in range(35, 82))
+    assert all(default_pads().find(key, recorded=False) in load_surfaces() for key in range(35, 82))
 
 
 @pytest.mark.parametrize(
@@ -187,7 +187,7 @@ def test_a_soft_third_hand_at_once_is_crosstalk(tmp_path: Path) -> None:
 
 def test_three_loud_hands_at_once_stay(tmp_path: Path) -> None:
     part = read(tmp_path, midi([*OFF, (1.777, 38, 100), (1.779, 49, 120), (1.781, 48, 90)]))
-    found = hands_of(part, find_player("professional"))
+    found = find_part_sticking(part, find_player("professional"))
     assert len(part.strokes) == 7
     assert not found.sticking.playable
     assert any(sentence.startswith("three hands at once on bar 1") for sentence in found.unplayable)
@@ -196,10 +196,10 @@ def test_three_loud_hands_at_once_stay(tmp_path: Path) -> None:
 
 def test_a_soft_second_hand_goes_only_where_no_hand_was_free(tmp_path: Path) -> None:
     slow = read(tmp_path, midi([*OFF, (1.777, 49, 120), (1.779, 48, 40)]))
-    assert len(hands_of(slow, find_player("professional")).strokes) == 6
+    assert len(find_part_sticking(slow, find_player("professional")).strokes) == 6
     roll = [(1.7 + n * 0.063, 38, 100) for n in range(8)]
     quick = read(tmp_path, midi([*OFF, *roll, (1.7 + 4 * 0.063 + 0.004, 48, 40)]))
-    found = hands_of(quick, find_player("professional"))
+    found = find_part_sticking(quick, find_player("professional"))
     assert len(found.strokes) == len(quick.strokes) - 1
     assert any("since no hand was free" in sentence for sentence in found.report)
 
@@ -207,7 +207,7 @@ def test_a_soft_second_hand_goes_only_where_no_hand_was_free(tmp_path: Path) -> 
 def test_the_pedal_of_the_hi_hat_is_a_foot_and_settles(tmp_path: Path) -> None:
     part = read(tmp_path, midi([(0.0, 44, 60), (0.06, 44, 30), (0.0, 42, 80), (0.5, 44, 60)]))
     assert sorted(names(part)) == ["foot hi-hat", "foot hi-hat", "hi-hat"]
-    assert hands_of(part, find_player("gigging")).sticking.playable
+    assert find_part_sticking(part, find_player("gigging")).sticking.playable
 
 
 def test_written_music_has_no_jitter_and_a_recording_has(tmp_path: Path) -> None:
@@ -218,34 +218,34 @@ def test_written_music_has_no_jitter_and_a_recording_has(tmp_path: Path) -> None
 
 def test_a_quick_run_of_kicks_is_played_on_two_pedals(tmp_path: Path) -> None:
     part = read(tmp_path, midi([(n * 0.083, 36, 100) for n in range(16)]))
-    found = hands_of(part, find_player("professional"))
+    found = find_part_sticking(part, find_player("professional"))
     assert found.sticking.playable
     assert any("two pedals" in sentence for sentence in found.report)
 
 
 def test_the_tempo_asked_scales_every_gap(tmp_path: Path) -> None:
     part = read(tmp_path, midi([(n * 0.125, 38 if n % 4 else 43, 80) for n in range(16)]))
-    asked = hands_of(part, find_player("gigging"), tempo=240.0)
-    own = hands_of(part, find_player("gigging"))
+    asked = find_part_sticking(part, find_player("gigging"), tempo=240.0)
+    own = find_part_sticking(part, find_player("gigging"))
     assert own.ceiling_bpm == asked.ceiling_bpm
     assert asked.ceiling_bpm is not None
-    at_limit = hands_of(part, find_player("gigging"), tempo=asked.ceiling_bpm)
+    at_limit = find_part_sticking(part, find_player("gigging"), tempo=asked.ceiling_bpm)
     assert at_limit.sticking.peak_demand == pytest.approx(1.0)
     with pytest.raises(TempoError, match="can't be asked for"):
-        hands_of(part, find_player("gigging"), tempo=0.0)
+        find_part_sticking(part, find_player("gigging"), tempo=0.0)
 
 
 def test_a_kit_without_the_surface_takes_the_nearest(tmp_path: Path) -> None:
     part = read(tmp_path, midi([(0.0, 47, 80), (0.5, 41, 80)]))
-    found = hands_of(part, find_player("gigging"), kit=find_kit("four-piece"))
+    found = find_part_sticking(part, find_player("gigging"), kit=find_kit("four-piece"))
     assert [each.struck.surface for each in found.strokes] == ["high tom", "floor tom"]
     assert "The four-piece kit has no mid tom; it is played on the high tom." in found.report
-    assert hands_of(part, find_player("gigging")).kit.name == "six-piece"
+    assert find_part_sticking(part, find_player("gigging")).kit.name == "six-piece"
 
 
 def test_travel_is_told_in_words(tmp_path: Path) -> None:
     part = read(tmp_path, midi([(0.0, 43, 80), (0.0, 38, 80), (0.06, 50, 80), (0.06, 42, 80)]))
-    sentences = hands_of(part, find_player("gigging")).unplayable
+    sentences = find_part_sticking(part, find_player("gigging")).unplayable
     assert any("right hand travels from snare to high tom in 72 ms, needs" in each for each in sentences)
     assert all(each.endswith("(bar 1, beat 1.12)") for each in sentences)
 
@@ -256,17 +256,17 @@ def fill(name: str) -> Phrase:
     strokes = [stroke for stroke in find_figure(name).strokes if stroke] * 8
     drums = ("snare", "high tom", "mid tom", "floor tom")
     hits = tuple(
-        Hit(at=n * eighth, length=eighth, stroke=strokes[n], surface=surface(drums[n // 2])) for n in range(8)
+        Hit(at=n * eighth, length=eighth, stroke=strokes[n], surface=find_surface(drums[n // 2])) for n in range(8)
     )
-    span = last_beats(groove.meter, 2, Fraction(4))
-    return phrase(groove, Fill(span=span, hits=hits), bars=2, land=landing(groove.meter, Limb.RIGHT))
+    span = locate_last_beats(groove.meter, 2, Fraction(4))
+    return build_phrase(groove, Fill(span=span, hits=hits), bars=2, land=build_landing(groove.meter, Limb.RIGHT))
 
 
 @pytest.mark.parametrize("name", ["single paradiddle", "flam accent", "single drag tap", "six stroke roll"])
 def test_our_own_files_are_read_back(name: str, tmp_path: Path) -> None:
     whole = fill(name)
-    from_xml = read(tmp_path, musicxml(Sheet(phrase=whole), tempo=90).encode(), "a.musicxml")
-    from_midi = read(tmp_path, midi_bytes(whole, 90))
+    from_xml = read(tmp_path, format_musicxml(Sheet(phrase=whole), tempo=90).encode(), "a.musicxml")
+    from_midi = read(tmp_path, encode_midi(whole, 90))
     graces = sum(hit.stroke.kind.graces for hit in whole.hits())
     assert len(from_xml.strokes) == len(list(whole.hits())) + graces
     assert sorted(names(from_midi)) == sorted(names(from_xml))
@@ -274,7 +274,7 @@ def test_our_own_files_are_read_back(name: str, tmp_path: Path) -> None:
     places = sorted(float(hit.at / Fraction(1, 4)) * 60 / 90 for hit in whole.hits())
     mains = sorted(each.struck.onset_seconds for each in from_xml.strokes if not each.struck.ahead_seconds)
     assert mains == pytest.approx(places)
-    assert hands_of(from_xml, find_player("gigging")).sticking.playable
+    assert find_part_sticking(from_xml, find_player("gigging")).sticking.playable
 
 
 def score(notes: str, before: str = "") -> bytes:
@@ -382,10 +382,10 @@ def test_sixty_four_bars_and_a_landing_are_read(tmp_path: Path) -> None:
 
 
 def test_a_beat_is_counted_in_fours_threes_or_sixes() -> None:
-    assert count_words(2, [2.0, 2.25, 2.5, 2.75]) == ["2", "e", "&", "a"]
-    assert count_words(1, [1.01, 1.34, 1.66]) == ["1", "trip", "let"]
-    assert count_words(4, [4.0, 4.17, 4.33, 4.5, 4.67, 4.83]) == ["4", "trip", "let", "&", "trip", "let"]
-    assert count_words(1, [1.08]) == ["~"]
+    assert count_beat(2, [2.0, 2.25, 2.5, 2.75]) == ["2", "e", "&", "a"]
+    assert count_beat(1, [1.01, 1.34, 1.66]) == ["1", "trip", "let"]
+    assert count_beat(4, [4.0, 4.17, 4.33, 4.5, 4.67, 4.83]) == ["4", "trip", "let", "&", "trip", "let"]
+    assert count_beat(1, [1.08]) == ["~"]
 
 
 def test_bars_are_counted_over_changes_of_meter() -> None:
@@ -419,7 +419,7 @@ def test_a_kit_without_any_place_for_a_stroke_is_told() -> None:
 
 def test_the_words_name_every_bar_and_what_is_wrong(tmp_path: Path) -> None:
     part = read(tmp_path, midi([(0.0, 43, 80), (0.0, 38, 80), (0.06, 50, 80), (0.06, 42, 80), (2.0, 99, 80)]))
-    text = "\n".join(in_words(hands_of(part, find_player("gigging"))))
+    text = "\n".join(describe_part(find_part_sticking(part, find_player("gigging"))))
     assert "not playable" in text
     assert "bar 2" in text
     assert "high tom*" in text
