@@ -1,28 +1,44 @@
-# make demo   builds the demo lesson into out/
-# make test   runs everything: format, lint, types, import arrows, tests
-#             (as root it first installs the Debian packages that some tests need, and says so)
-# make serve  opens the studio in the browser
-# make bench  prints the measured figures
-# make bench-listening  prints how well takes are heard
+# make demo    builds the demo lesson into out/
+# make test    runs everything: format, lint, types, import arrows, names, tests
+#              (as root it first installs the Debian packages that some tests need, and says so)
+# make quick   runs format, lint, types and the quick tests, for daily work
+# make soak    runs the long forms: 50 kills, 10,000 requests at random, whole load runs
+# make serve   opens the studio in the browser
+# make bench   prints the measured figures
+# make bench-listening  prints how well takes are detected
 
 PYTHON ?= python3
 BIN := .venv/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --constraint constraints.txt
 
-# what tests need beside Python: a synthesizer with a sound bank, a browser, a database server
+# what tests need beyond Python: a synthesizer with a sound bank, a browser, a database server
 DEBIAN := fluidsynth timgm6mb-soundfont chromium postgresql
 
-.PHONY: demo serve test bench bench-listening parts clean
+# tests that start neither a browser nor a server and build no whole pack
+QUICK := tests/unit/music tests/unit/craft tests/unit/tables tests/unit/lesson tests/unit/listen tests/unit/store \
+         tests/unit/cli/test_main.py tests/golden src/fillwright/music src/fillwright/craft tests/test_pure.py
+
+.PHONY: demo serve test quick soak check bench bench-listening parts clean
 
 demo: .venv/.ready
 	$(BIN)/fillwright demo -o out
 
-test: .venv/.ready-dev parts
+test: check parts
+	$(BIN)/pytest -n auto
+
+quick: check
+	$(BIN)/pytest -n auto -q $(QUICK)
+
+check: .venv/.ready-dev
 	$(BIN)/ruff format --check --quiet src tests bench tools
 	$(BIN)/ruff check --quiet src tests bench tools
 	$(BIN)/mypy
 	$(BIN)/lint-imports
-	$(BIN)/pytest -n auto
+	$(BIN)/python tools/check_names.py
+
+soak: .venv/.ready-dev parts
+	FILLWRIGHT_KILLS=50 FILLWRIGHT_FUZZ=10000 $(BIN)/pytest -n auto \
+	  tests/e2e/test_studio_kill.py tests/property/test_studio_fuzz.py
 
 serve: .venv/.ready
 	$(BIN)/fillwright serve
@@ -33,7 +49,7 @@ bench: .venv/.ready-dev
 bench-listening: .venv/.ready-dev
 	$(BIN)/python -m bench.listening
 
-parts:
+parts: .venv/.ready-dev
 	@missing=""; for name in $(DEBIAN); do dpkg -s $$name >/dev/null 2>&1 || missing="$$missing $$name"; done; \
 	test -z "$$missing" && exit 0; \
 	if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \

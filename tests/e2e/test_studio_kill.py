@@ -1,6 +1,6 @@
 """A studio that is killed at any moment opens again, whole, with everything that it said it had saved.
 
-FILLWRIGHT_KILLS says how often it is killed (8).
+FILLWRIGHT_KILLS sets the number of kills; `make soak` sets 50.
 """
 
 from __future__ import annotations
@@ -28,18 +28,18 @@ from alembic.migration import MigrationContext
 from sqlalchemy import func, select, text
 from tests.studio import FILL, LESSON
 
-from fillwright.pack.build import LIST
-from fillwright.score.export.midi import midi_bytes
+from fillwright.pack.build import CONTENTS_FILE
+from fillwright.score.export.midi import encode_midi
 from fillwright.store.database import open_store
-from fillwright.store.desk import only_teacher, reading, writing
-from fillwright.store.lessons import add_lesson, add_series, newest, versions
-from fillwright.store.practice_log import practice_of
+from fillwright.store.transaction import ensure_teacher, begin_reading, begin_writing
+from fillwright.store.lessons import add_lesson, add_series, get_newest_version, list_versions
+from fillwright.store.practice_log import list_practice
 from fillwright.store.schema import metadata, take, take_media
 from fillwright.store.students import Profile, add_student, assign
-from fillwright.store.takes import takes_of
-from fillwright.studio.work.lessons import worked
+from fillwright.store.takes import list_takes
+from fillwright.studio.work.lessons import plan_text
 
-KILLS = int(os.environ.get("FILLWRIGHT_KILLS", "8"))
+KILLS = int(os.environ.get("FILLWRIGHT_KILLS", "3"))
 BUILDS_KILLED = int(os.environ.get("FILLWRIGHT_KILLS", "2"))
 _PATIENCE_SECONDS = 120
 
@@ -89,7 +89,7 @@ class Studio:
 def _whole(folder):
     """Open the store and look at all of it."""
     store = open_store(folder / "studio.db")
-    with store.reading() as connection:
+    with store.begin_reading() as connection:
         assert connection.execute(text("PRAGMA integrity_check")).scalar_one() == "ok"
         assert connection.execute(text("PRAGMA foreign_key_check")).all() == []
         assert compare_metadata(MigrationContext.configure(connection), metadata) == []
@@ -100,11 +100,11 @@ def _whole(folder):
 
 def _filled(folder):
     store = open_store(folder / "studio.db")
-    teacher = only_teacher(store)
-    with writing(store, teacher) as desk:
-        lesson = add_lesson(desk, add_series(desk, "Killed"), LESSON)
-        student = add_student(desk, Profile(name="Pim"))
-        assign(desk, student, lesson)
+    teacher = ensure_teacher(store)
+    with begin_writing(store, teacher) as transaction:
+        lesson = add_lesson(transaction, add_series(transaction, "Killed"), LESSON)
+        student = add_student(transaction, Profile(name="Pim"))
+        assign(transaction, student, lesson)
     store.close()
     return lesson, student
 
@@ -147,11 +147,11 @@ def test_nothing_that_was_acknowledged_is_lost(tmp_path):
             studio.wait()
             _while_killed(studio, send, Random(evening).uniform(0.0, 2.0))
         store = _whole(tmp_path)
-        with reading(store, only_teacher(store)) as desk:
-            kept = {one.text for one in versions(desk, lesson)}
+        with begin_reading(store, ensure_teacher(store)) as transaction:
+            kept = {one.text for one in list_versions(transaction, lesson)}
             assert texts | set(said_texts) <= kept <= texts | set(sent_texts)
-            assert not said_texts or newest(desk, lesson).text in (sent_texts[-1], said_texts[-1])
-            log, played = len(practice_of(desk, student)), len(takes_of(desk, student, most=10_000))
+            assert not said_texts or get_newest_version(transaction, lesson).text in (sent_texts[-1], said_texts[-1])
+            log, played = len(list_practice(transaction, student)), len(list_takes(transaction, student, most=10_000))
         store.close()
         assert minutes + said[0] <= log <= minutes + said[0] + 1
         assert takes + said[1] <= played <= takes + said[1] + 1
@@ -197,8 +197,8 @@ def _check_pack(content):
     """Every file that the list of contents names, as it was made."""
     with zipfile.ZipFile(io.BytesIO(content)) as archive:
         names = {name.partition("/")[2]: name for name in archive.namelist()}
-        files = json.loads(archive.read(names[LIST]))["files"]
-        assert set(files) | {LIST} == set(names)
+        files = json.loads(archive.read(names[CONTENTS_FILE]))["files"]
+        assert set(files) | {CONTENTS_FILE} == set(names)
         for path, row in files.items():
             assert hashlib.sha256(archive.read(names[path])).hexdigest() == row["sha256"]
 
@@ -206,5 +206,5 @@ def _check_pack(content):
 @cache
 def _played():
     """The fill as an electronic kit plays it, exactly."""
-    found = worked(LESSON)
-    return midi_bytes(found.fills[0].phrase, 60.0, title="A take", feel=found.lesson.feel)
+    found = plan_text(LESSON)
+    return encode_midi(found.fills[0].phrase, 60.0, title="A take", feel=found.lesson.feel)

@@ -3,19 +3,16 @@
 import string
 import tempfile
 import tomllib
-from datetime import timedelta
 from pathlib import Path
 
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from fillwright.craft.steps import plan
+from fillwright.craft.steps import plan_steps
 from fillwright.errors import LessonFileError
-from fillwright.lesson.file import Lesson, demo_text, parse_lesson, read_lesson
-from fillwright.tables.lines import outline
-
-SOON = timedelta(seconds=1)
+from fillwright.lesson.file import Lesson, parse_lesson, read_demo_text, read_lesson
+from fillwright.tables.outline import outline
 
 EVERY_KEY = """
 number = 7
@@ -109,7 +106,7 @@ PIECES = [
 @st.composite
 def mutated(draw):
     """A good lesson with pieces cut out, put in, doubled, and exchanged."""
-    text = draw(st.sampled_from([demo_text(), EVERY_KEY, OWN_TABLES]))
+    text = draw(st.sampled_from([read_demo_text(), EVERY_KEY, OWN_TABLES]))
     for _ in range(draw(st.integers(1, 4))):
         at = draw(st.integers(0, len(text)))
         end = min(len(text), at + draw(st.sampled_from([0, 0, 1, 2, 5, 30, 300])))
@@ -121,7 +118,7 @@ def mutated(draw):
 @st.composite
 def revalued(draw):
     """A good lesson with other values behind some keys."""
-    rows = draw(st.sampled_from([demo_text(), EVERY_KEY, OWN_TABLES])).split("\n")
+    rows = draw(st.sampled_from([read_demo_text(), EVERY_KEY, OWN_TABLES])).split("\n")
     with_keys = [number for number, row in enumerate(rows) if " = " in row]
     for number in draw(st.lists(st.sampled_from(with_keys), min_size=1, max_size=4)):
         key = rows[number].split(" = ")[0]
@@ -144,7 +141,7 @@ def lesson_or_mistakes(read, source):
 
 
 @given(mutated() | revalued())
-@settings(max_examples=250, deadline=SOON)
+@settings(max_examples=250, deadline=None)
 def test_a_spoilt_lesson_is_a_lesson_or_its_mistakes(text):
     lesson = lesson_or_mistakes(parse_lesson, text)
     for brief in lesson.briefs() if lesson else ():
@@ -152,13 +149,13 @@ def test_a_spoilt_lesson_is_a_lesson_or_its_mistakes(text):
 
 
 @given(st.text(max_size=200) | st.text(alphabet="[]{}=.,\"'\\#\n a1", max_size=200))
-@settings(max_examples=300, deadline=SOON)
+@settings(max_examples=300, deadline=None)
 def test_any_text_is_refused(text):
     assert lesson_or_mistakes(parse_lesson, text) is None
 
 
 @given(st.binary(max_size=200) | mutated().map(lambda text: text.encode("utf-8", "surrogatepass")))
-@settings(max_examples=60, deadline=SOON)
+@settings(max_examples=60, deadline=None)
 def test_any_bytes_are_a_lesson_or_mistakes(data):
     with tempfile.NamedTemporaryFile(suffix=".toml") as file:
         file.write(data)
@@ -189,7 +186,7 @@ def test_a_long_text_made_to_trip_the_reader(text):
 
 
 def demo_with(key, value):
-    rows = (f"{key} = {value}" if row.startswith(f"{key} = ") else row for row in demo_text().split("\n"))
+    rows = (f"{key} = {value}" if row.startswith(f"{key} = ") else row for row in read_demo_text().split("\n"))
     return "\n".join(rows)
 
 
@@ -198,7 +195,7 @@ def demo_with(key, value):
     tempo=st.lists(st.integers(20, 110), min_size=1, max_size=40, unique=True).map(sorted),
     number=st.integers(1, 9999),
 )
-@settings(max_examples=30, deadline=SOON)
+@settings(max_examples=30, deadline=None)
 def test_what_is_written_is_what_is_read(bars, tempo, number):
     text = demo_with("bars", bars).replace('"steady"', '"professional"')
     lesson = parse_lesson(
@@ -212,10 +209,10 @@ def test_what_is_written_is_what_is_read(bars, tempo, number):
 def test_whatever_is_accepted_makes_fills(groove):
     """Where a lesson is read, every figure of it has at least one fill."""
     lesson = lesson_or_mistakes(parse_lesson, f'groove = "{groove}"\n{EVERY_KEY.replace("groove", "#")}')
-    text = f'groove = "{groove}"\n' + demo_text().replace('groove = "shuffle"\n', "")
+    text = f'groove = "{groove}"\n' + read_demo_text().replace('groove = "shuffle"\n', "")
     lesson = lesson_or_mistakes(parse_lesson, text) or lesson
     for brief in lesson.briefs() if lesson else ():
-        assert plan(brief).steps
+        assert plan_steps(brief).steps
 
 
 # Lines: texts are built with the line of each key known, and compared.
