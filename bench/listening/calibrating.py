@@ -12,7 +12,7 @@ from bench.listening.kits import KITS, LEAD, RATE, bank_of
 from bench.listening.rooms import BUSES, CONDITIONS, bus_of
 from bench.listening.takes import Take
 from fillwright.listen.calibration import Calibration
-from fillwright.listen.onsets.detect import hear
+from fillwright.listen.onsets.detect import detect_onsets
 from fillwright.sound.playalong.mix import mix
 from fillwright.sound.playalong.strikes import Strike
 
@@ -40,7 +40,7 @@ def calibration_of(take: Take, split: str, number: int) -> Calibration:
         at += _BETWEEN_SECONDS - _APART_SECONDS
     recorder = np.random.default_rng([crc32(take.condition.encode()), crc32(split.encode()), number])
     samples, rate = CONDITIONS[take.condition](_buses(take.kit, strikes, at), (), recorder)
-    heard = hear((samples / np.abs(samples).max() * 0.5).astype(np.float32), rate)
+    heard = detect_onsets((samples / np.abs(samples).max() * 0.5).astype(np.float32), rate)
     found = {}
     for name in names:
         own = [strike.onset_seconds for strike in strikes if strike.name == name]

@@ -17,7 +17,7 @@ import soundfile
 from bench.listening.kits import kits
 from bench.listening.scoring import blurred, grouped
 from bench.listening.takes import Take, flam_takes, takes
-from fillwright.listen.onsets.detect import hear
+from fillwright.listen.onsets.detect import detect_onsets
 
 Floats = npt.NDArray[np.float64]
 Detector = Callable[[npt.NDArray[np.float32], int], Sequence[float]]
@@ -104,7 +104,7 @@ class Flams:
 
 def ours(samples: npt.NDArray[np.float32], rate: int) -> list[float]:
     """Onsets by this project."""
-    return [one.seconds for one in hear(samples, rate).onsets]
+    return [one.seconds for one in detect_onsets(samples, rate).onsets]
 
 
 def librosas(samples: npt.NDArray[np.float32], rate: int) -> list[float]:

@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 from platformdirs import user_cache_dir
 
-from fillwright.music.surfaces import surfaces
+from fillwright.music.surfaces import load_surfaces
 from fillwright.sound.model.bank import SoundBank, default_bank
 
 Samples = npt.NDArray[np.float32]
@@ -110,8 +110,8 @@ def bank_of(kit: Kit) -> SoundBank:
 class _LedBank:
     """The modelled kit with silence before every attack."""
 
-    def shot(self, name: str, velocity: int, index: int) -> Samples:
-        made = default_bank().shot(name, velocity, index)
+    def get_shot(self, name: str, velocity: int, index: int) -> Samples:
+        made = default_bank().get_shot(name, velocity, index)
         return np.concatenate([np.zeros((LEAD, 2), np.float32), made])
 
 
@@ -121,7 +121,7 @@ class RecordedBank:
     def __init__(self, kit: Kit) -> None:
         self._shots = _rendered(kit)
 
-    def shot(self, name: str, velocity: int, index: int) -> Samples:
+    def get_shot(self, name: str, velocity: int, index: int) -> Samples:
         """The sound of one stroke, shape (samples, 2), its attack at sample `LEAD`."""
         layer = min(_VELOCITIES, key=lambda one: abs(one - velocity))
         made = self._shots[f"{name}/{layer}"].astype(np.float32)
@@ -163,7 +163,7 @@ def _render(kit: Kit) -> dict[str, npt.NDArray[np.float16]]:
 def _keys(kit: Kit) -> dict[str, tuple[int, float]]:
     if kit.acoustic:
         return _ACOUSTIC
-    return {surface.name: (surface.key, 1.0) for surface in surfaces().values()}
+    return {surface.name: (surface.key, 1.0) for surface in load_surfaces().values()}
 
 
 def _sounded(synth: Any, key: int, velocity: int, seconds: float) -> npt.NDArray[np.float64]:

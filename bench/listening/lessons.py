@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from fillwright.lesson.file import demo_text, parse_lesson
-from fillwright.lesson.fills import contents
+from fillwright.lesson.file import read_demo_text, parse_lesson
+from fillwright.lesson.fills import build_fills
 from fillwright.music.phrase import Phrase
 from fillwright.music.timing import Feel
 
@@ -102,9 +102,9 @@ class Piece:
 def pieces() -> tuple[Piece, ...]:
     """Every fill of every lesson, in order."""
     made = []
-    for text in (demo_text(), _SIXTEENTHS, _RUFFS, _TRIPLETS, _SIX_EIGHT):
+    for text in (read_demo_text(), _SIXTEENTHS, _RUFFS, _TRIPLETS, _SIX_EIGHT):
         lesson = parse_lesson(text)
-        for fill in contents(lesson).fills:
+        for fill in build_fills(lesson).fills:
             name = f"{lesson.number}/{fill.slug}"
             made.append(Piece(name=name, phrase=fill.phrase, feel=lesson.feel, ladder=fill.ladder))
     return tuple(made)

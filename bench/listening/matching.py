@@ -13,10 +13,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from bench.listening.playing import Played, Truth
-from fillwright.listen.alignment.model import Match, Matched, Outcome
-from fillwright.listen.limits import limit
-from fillwright.listen.onset_list import Heard
-from fillwright.listen.written import Expected
+from fillwright.listen.alignment.model import Alignment, AlignedStroke, Outcome
+from fillwright.listen.limits import get_limit
+from fillwright.listen.detected_take import DetectedTake
+from fillwright.listen.written import WrittenPhrase
 from fillwright.music.stroke import Level
 
 _START_SECONDS = 0.25
@@ -63,12 +63,12 @@ class Tally:
         return won / pairs if pairs else float("nan")
 
 
-def measured(expected: Expected, truth: Truth, heard: Heard, found: Match) -> Tally:
+def measured(expected: WrittenPhrase, truth: Truth, heard: DetectedTake, found: Alignment) -> Tally:
     """What one match got right."""
     tally = Tally()
     passes = _by_repeat(truth, found)
     tally.counts["takes"] += 1
-    tally.counts["placed"] += len(found.passes) == len(truth.starts) == len(passes)
+    tally.counts["placed"] += len(found.repetitions) == len(truth.starts) == len(passes)
     tally.counts["repeats"] += len(truth.starts)
     tally.counts["repeats found"] += len(passes)
     for one in truth.played:
@@ -78,7 +78,7 @@ def measured(expected: Expected, truth: Truth, heard: Heard, found: Match) -> Ta
     _missing(tally, expected, truth, passes)
     tally.counts["missing said"] += sum(
         _is_missing(expected, one)
-        for number, each in enumerate(found.passes)
+        for number, each in enumerate(found.repetitions)
         if not any(passes[r] is each.strokes for r in passes)
         for one in each.strokes
     )
@@ -88,16 +88,16 @@ def measured(expected: Expected, truth: Truth, heard: Heard, found: Match) -> Ta
     return tally
 
 
-def _by_repeat(truth: Truth, found: Match) -> dict[int, tuple[Matched, ...]]:
+def _by_repeat(truth: Truth, found: Alignment) -> dict[int, tuple[AlignedStroke, ...]]:
     made = {}
     for repeat, start in enumerate(truth.starts):
-        near = [one for one in found.passes if abs(one.start_seconds - start) < _START_SECONDS]
+        near = [one for one in found.repetitions if abs(one.start_seconds - start) < _START_SECONDS]
         if near:
             made[repeat] = min(near, key=lambda one: abs(one.start_seconds - start)).strokes
     return made
 
 
-def _stroke(tally: Tally, one: Played, said: Matched | None, expected: Expected) -> None:
+def _stroke(tally: Tally, one: Played, said: AlignedStroke | None, expected: WrittenPhrase) -> None:
     name = "grace" if one.role == "grace" else "stroke"
     tally.counts[name] += 1
     at = said.played_seconds if said else None
@@ -107,21 +107,21 @@ def _stroke(tally: Tally, one: Played, said: Matched | None, expected: Expected)
     if said is None or name == "grace":
         return
     written = expected.strokes[said.written].surface
-    sure = at is not None and said.surface_trust >= limit("surface.trust")
-    wrong = sure and said.surface_heard not in ("", written)
+    sure = at is not None and said.surface_confidence >= get_limit("surface.confidence")
+    wrong = sure and said.surface_played not in ("", written)
     tally.counts["wrong said"] += wrong
     tally.counts["wrong true"] += not one.right_surface
-    tally.counts["wrong hit"] += wrong and not one.right_surface and said.surface_heard == one.surface
-    if at is not None and said.surface_heard:
+    tally.counts["wrong hit"] += wrong and not one.right_surface and said.surface_played == one.surface
+    if at is not None and said.surface_played:
         tally.counts["named"] += 1
-        tally.counts["named right"] += said.surface_heard == one.surface
+        tally.counts["named right"] += said.surface_played == one.surface
 
 
-def _is_missing(expected: Expected, one: Matched) -> bool:
+def _is_missing(expected: WrittenPhrase, one: AlignedStroke) -> bool:
     return one.outcome is Outcome.MISSING and expected.strokes[one.written].grace_of is None
 
 
-def _missing(tally: Tally, expected: Expected, truth: Truth, passes: dict[int, tuple[Matched, ...]]) -> None:
+def _missing(tally: Tally, expected: WrittenPhrase, truth: Truth, passes: dict[int, tuple[AlignedStroke, ...]]) -> None:
     true = {(r, index) for r, index in truth.missing if expected.strokes[index].grace_of is None}
     said = {(r, one.written) for r, own in passes.items() for one in own if _is_missing(expected, one)}
     tally.counts["missing true"] += len(true)
@@ -129,7 +129,7 @@ def _missing(tally: Tally, expected: Expected, truth: Truth, passes: dict[int, t
     tally.counts["missing hit"] += len(true & said)
 
 
-def _extra(tally: Tally, truth: Truth, heard: Heard, found: Match) -> None:
+def _extra(tally: Tally, truth: Truth, heard: DetectedTake, found: Alignment) -> None:
     left = [one.seconds for one in truth.played if one.role == "extra"]
     tally.counts["extra true"] += len(left)
     tally.counts["extra said"] += len(found.extra)
@@ -141,11 +141,11 @@ def _extra(tally: Tally, truth: Truth, heard: Heard, found: Match) -> None:
             tally.counts["extra hit"] += 1
 
 
-def _rush(tally: Tally, expected: Expected, truth: Truth, found: Match) -> None:
+def _rush(tally: Tally, expected: WrittenPhrase, truth: Truth, found: Alignment) -> None:
     """Of all times through together, the surer ones counting more."""
     own = [
         (one.fill_rush_percent, one.fill_rush_error_percent)
-        for one in found.passes
+        for one in found.repetitions
         if one.fill_rush_percent is not None and one.fill_rush_error_percent
     ]
     if not own:
@@ -159,13 +159,13 @@ def _rush(tally: Tally, expected: Expected, truth: Truth, found: Match) -> None:
     )
 
 
-def _levels(tally: Tally, expected: Expected, found: Match) -> None:
+def _levels(tally: Tally, expected: WrittenPhrase, found: Alignment) -> None:
     levels: dict[tuple[str, Level], list[float]] = defaultdict(list)
-    for each in found.passes:
+    for each in found.repetitions:
         for one in each.strokes:
             stroke = expected.strokes[one.written]
-            if stroke.grace_of is None and one.level_db is not None:
-                levels[stroke.surface, stroke.level].append(one.level_db)
+            if stroke.grace_of is None and one.loudness_db is not None:
+                levels[stroke.surface, stroke.level].append(one.loudness_db)
     for (surface, level), accents in levels.items():
         taps = levels.get((surface, Level.TAP))
         if level is Level.ACCENT and taps:

@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.listen.written import Expected
+from fillwright.listen.written import WrittenPhrase
 from fillwright.music.phrase import Phrase
-from fillwright.music.timing import Feel, timeline
+from fillwright.music.timing import Feel, time_phrase
 from fillwright.sound.playalong.strikes import generate_bounces
 
 Floats = npt.NDArray[np.float64]
@@ -109,7 +109,7 @@ class Manner:
 class Player:
     """Plays a phrase again and again; every wobble comes from one seeded source."""
 
-    expected: Expected
+    expected: WrittenPhrase
     lengths: tuple[float, ...]
     manner: Manner
     chance: np.random.Generator
@@ -223,9 +223,9 @@ class Player:
         return int(np.clip(round(self.chance.normal(velocity, 7)), 18, 127))
 
 
-def lengths(phrase: Phrase, tempo: float, feel: Feel, expected: Expected) -> tuple[float, ...]:
+def lengths(phrase: Phrase, tempo: float, feel: Feel, expected: WrittenPhrase) -> tuple[float, ...]:
     """How long every written stroke lasts, in seconds; grace notes 0."""
-    by_place = {(t.onset_seconds, t.hit.surface.name): t.length_seconds for t in timeline(phrase, tempo, feel)}
+    by_place = {(t.onset_seconds, t.hit.surface.name): t.length_seconds for t in time_phrase(phrase, tempo, feel)}
     return tuple(
         0.0 if one.grace_of is not None else by_place[one.seconds, one.surface] for one in expected.strokes
     )

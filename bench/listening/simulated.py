@@ -11,15 +11,15 @@ from dataclasses import replace
 import numpy as np
 
 from bench.listening.playing import Played, Truth
-from fillwright.listen.onset_list import Heard, Onset
-from fillwright.listen.written import Expected
+from fillwright.listen.detected_take import DetectedTake, Onset
+from fillwright.listen.written import WrittenPhrase
 
 _MERGED_SECONDS = 0.006
 _NEIGHBOURS = {"snare": "high tom", "high tom": "mid tom", "mid tom": "high tom", "floor tom": "mid tom"}
 _PADS = frozenset({"snare", "high tom", "mid tom", "floor tom", "crash", "kick"})
 
 
-def exactly(expected: Expected, *, start_seconds: float = 1.0, scale: float = 1.0, from_midi: bool) -> Heard:
+def exactly(expected: WrittenPhrase, *, start_seconds: float = 1.0, scale: float = 1.0, from_midi: bool) -> DetectedTake:
     """The writing itself as a take: every main note and grace note where it is written.
 
     Args:
@@ -42,10 +42,10 @@ def exactly(expected: Expected, *, start_seconds: float = 1.0, scale: float = 1.
     if not from_midi:
         heard = _merged(heard, 0.003)
     length = start_seconds + expected.bar_starts[-1] * scale + 0.5
-    return Heard(onsets=tuple(sorted(heard, key=lambda one: one.seconds)), seconds=length, from_midi=from_midi)
+    return DetectedTake(onsets=tuple(sorted(heard, key=lambda one: one.seconds)), seconds=length, from_midi=from_midi)
 
 
-def by_ear(truth: Truth, chance: np.random.Generator, *, missed: float = 0.02, ghosts: float = 0.02) -> Heard:
+def by_ear(truth: Truth, chance: np.random.Generator, *, missed: float = 0.02, ghosts: float = 0.02) -> DetectedTake:
     """What an ear hears of a take.
 
     Args:
@@ -60,11 +60,11 @@ def by_ear(truth: Truth, chance: np.random.Generator, *, missed: float = 0.02, g
     length = truth.played[-1].seconds + 1.5
     for _ in range(chance.binomial(len(onsets), ghosts)):
         at = float(chance.uniform(0, length))
-        onsets.append(Onset(seconds=at, strength_db=float(chance.uniform(2, 6)), level_db=-45.0))
-    return Heard(onsets=tuple(sorted(onsets, key=lambda one: one.seconds)), seconds=length, noise_db=-60.0)
+        onsets.append(Onset(seconds=at, strength_db=float(chance.uniform(2, 6)), loudness_db=-45.0))
+    return DetectedTake(onsets=tuple(sorted(onsets, key=lambda one: one.seconds)), seconds=length, noise_db=-60.0)
 
 
-def by_kit(truth: Truth, chance: np.random.Generator) -> Heard:
+def by_kit(truth: Truth, chance: np.random.Generator) -> DetectedTake:
     """What an electronic kit sends of a take: jitter, pads triggered twice or by a neighbour."""
     onsets: list[Onset] = []
     for one in truth.played:
@@ -83,7 +83,7 @@ def by_kit(truth: Truth, chance: np.random.Generator) -> Heard:
             )
             onsets.append(_onset(shaken, from_midi=True))
     onsets = [replace(one, seconds=round(one.seconds, 3)) for one in onsets]
-    return Heard(
+    return DetectedTake(
         onsets=tuple(sorted(onsets, key=lambda one: one.seconds)),
         seconds=truth.played[-1].seconds + 1.0,
         from_midi=True,
@@ -95,7 +95,7 @@ def _onset(one: Played, *, from_midi: bool) -> Onset:
     return Onset(
         seconds=one.seconds,
         strength_db=max(2.0, 20.0 + level_db),
-        level_db=level_db,
+        loudness_db=level_db,
         surface=one.surface if from_midi else "",
     )
 
@@ -105,7 +105,7 @@ def _merged(onsets: list[Onset], within_seconds: float) -> list[Onset]:
     made: list[Onset] = []
     for one in sorted(onsets, key=lambda onset: onset.seconds):
         if made and one.seconds - made[-1].seconds <= within_seconds:
-            if one.level_db > made[-1].level_db:
+            if one.loudness_db > made[-1].loudness_db:
                 made[-1] = replace(one, seconds=made[-1].seconds)
         else:
             made.append(one)

@@ -21,8 +21,8 @@ from bench.listening.calibrating import calibration_of
 from bench.listening.matching import Tally, measured
 from bench.listening.simulated import by_kit
 from bench.listening.takes import take
-from fillwright.listen.alignment.align import match
-from fillwright.listen.onsets.detect import hear
+from fillwright.listen.alignment.align import align_take
+from fillwright.listen.onsets.detect import detect_onsets
 
 _ROWS = (
     ("report", "dry", 24),
@@ -49,9 +49,9 @@ def heard_and_matched(job: Job) -> Tally:
     if condition == "MIDI":
         heard = by_kit(one.truth, np.random.default_rng([7, number]))
     else:
-        heard = hear(one.samples, one.rate)
+        heard = detect_onsets(one.samples, one.rate)
     calibration = calibration_of(one, split, number) if calibrated else None
-    found = match(one.expected, heard, calibration=calibration)
+    found = align_take(one.expected, heard, calibration=calibration)
     return measured(one.expected, one.truth, heard, found)
 
 

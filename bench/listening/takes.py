@@ -21,8 +21,8 @@ from bench.listening.kits import LEAD, RATE, Kit, bank_of, kits
 from bench.listening.lessons import Piece, pieces
 from bench.listening.playing import Manner, Played, Player, Truth, lengths
 from bench.listening.rooms import BUSES, CONDITIONS, bus_of
-from fillwright.listen.written import Expected, of_phrase
-from fillwright.music.surfaces import surfaces
+from fillwright.listen.written import WrittenPhrase, write_phrase
+from fillwright.music.surfaces import load_surfaces
 from fillwright.sound.playalong.mix import mix
 from fillwright.sound.playalong.strikes import Strike
 
@@ -49,7 +49,7 @@ class Take:
     condition: str
     samples: npt.NDArray[np.float32]
     rate: int
-    expected: Expected
+    expected: WrittenPhrase
     truth: Truth
 
 
@@ -76,7 +76,7 @@ def drill(split: str, condition: str, number: int, seconds: float = 20.0) -> Tak
     chance = np.random.default_rng([crc32(f"{split} drill".encode()), number])
     there = kits(split)
     kit = there[number % len(there)]
-    names = tuple(surfaces())
+    names = tuple(load_surfaces())
     places = np.cumsum(
         chance.choice([0.04, 0.08, 0.12, 0.2, 0.35, 0.5], int(seconds / 0.2)) * chance.uniform(0.9, 1.2)
     )
@@ -87,7 +87,7 @@ def drill(split: str, condition: str, number: int, seconds: float = 20.0) -> Tak
     truth = Truth(
         played=played, missing=(), starts=(), bar_starts=(), tempo=0.0, rush_percent=0.0, wobble_ms=0.0
     )
-    nothing = Expected(strokes=(), bar_starts=(0.0, seconds), beats=(), tempo=0.0)
+    nothing = WrittenPhrase(strokes=(), bar_starts=(0.0, seconds), beats=(), tempo=0.0)
     return _recorded(truth, nothing, kit, f"{split} drill {number} on {kit.name}", condition)
 
 
@@ -98,13 +98,13 @@ def take(split: str, condition: str, number: int, *, of: str = "") -> Take:
     kit = there[number % len(there)]
     piece = _piece(split, of, chance)
     tempo = float(chance.choice(piece.ladder))
-    expected = of_phrase(piece.phrase, tempo, piece.feel)
+    expected = write_phrase(piece.phrase, tempo, piece.feel)
     truth = _performance(piece, expected, tempo, chance)
     name = f"{split} {number}: {piece.name} at {tempo:g} on {kit.name}"
     return _recorded(truth, expected, kit, name, condition)
 
 
-def _recorded(truth: Truth, expected: Expected, kit: Kit, name: str, condition: str) -> Take:
+def _recorded(truth: Truth, expected: WrittenPhrase, kit: Kit, name: str, condition: str) -> Take:
     recorder = np.random.default_rng([crc32(condition.encode()), crc32(name.encode())])
     samples, rate = CONDITIONS[condition](_buses(truth, kit), _click_beats(expected, truth), recorder)
     peak = np.abs(samples).max()
@@ -140,7 +140,7 @@ def _manner(tempo: float, chance: np.random.Generator) -> Manner:
     )
 
 
-def _performance(piece: Piece, expected: Expected, tempo: float, chance: np.random.Generator) -> Truth:
+def _performance(piece: Piece, expected: WrittenPhrase, tempo: float, chance: np.random.Generator) -> Truth:
     manner = _manner(tempo, chance)
     player = Player(
         expected=expected,
@@ -209,7 +209,7 @@ def _buses(truth: Truth, kit: Kit) -> dict[str, npt.NDArray[np.float64]]:
     return made
 
 
-def _click_beats(expected: Expected, truth: Truth) -> tuple[float, ...]:
+def _click_beats(expected: WrittenPhrase, truth: Truth) -> tuple[float, ...]:
     """Where a click in the headphones falls: on the beats, bar by bar as the player takes them."""
     made = []
     for bars in truth.bar_starts:

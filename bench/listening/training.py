@@ -19,10 +19,10 @@ from scipy.optimize import minimize
 from bench.listening.scoring import blurred, grouped
 from bench.listening.takes import Take, drill, takes
 from fillwright.listen.onsets import classifier as judge
-from fillwright.listen.onsets.detect import moments
-from fillwright.listen.onsets.features import evidence
-from fillwright.listen.onsets.quality import prepare
-from fillwright.listen.onsets.spectra import spectra
+from fillwright.listen.onsets.detect import find_onset_candidates
+from fillwright.listen.onsets.features import extract_features
+from fillwright.listen.onsets.prepare import prepare_recording
+from fillwright.listen.onsets.spectrogram import compute_spectrogram
 
 Floats = npt.NDArray[np.float64]
 
@@ -55,9 +55,9 @@ def _heard() -> Iterator[tuple[Floats, Floats, Floats]]:
 
 def moments_of(take: Take) -> tuple[Floats, Floats, Floats]:
     """Evidence of every moment of a take, whether it is a stroke, and whether it counts (1 or 0)."""
-    ready = prepare(take.samples, take.rate)
-    made = spectra(ready.signal, ready.rate)
-    starts, tops = moments(made, ready.signal)
+    ready = prepare_recording(take.samples, take.rate)
+    made = compute_spectrogram(ready.signal, ready.rate)
+    starts, tops = find_onset_candidates(made, ready.signal)
     seconds = ready.seconds_at(starts)
     struck, counts = np.zeros(len(starts)), np.ones(len(starts))
     for group in grouped(take.truth):
@@ -72,7 +72,7 @@ def moments_of(take: Take) -> tuple[Floats, Floats, Floats]:
     for first_second, last_second in blurred(take.truth):
         inside = (seconds >= first_second) & (seconds <= last_second) & (struck == 0)
         counts[inside] = 0
-    return evidence(made, ready.signal, starts, tops), struck, counts
+    return extract_features(made, ready.signal, starts, tops), struck, counts
 
 
 def changed(take: Take, chance: np.random.Generator) -> Take:
@@ -92,7 +92,7 @@ def changed(take: Take, chance: np.random.Generator) -> Take:
     )
 
 
-def _fitted(evidences: Floats, struck: Floats, counts: Floats) -> judge.Judge:
+def _fitted(evidences: Floats, struck: Floats, counts: Floats) -> judge.OnsetClassifier:
     """The weights of least cross-entropy, large ones punished."""
     middle, spread = evidences.mean(axis=0), evidences.std(axis=0) + 1e-6
     inputs = (evidences - middle) / spread
@@ -123,7 +123,7 @@ def _fitted(evidences: Floats, struck: Floats, counts: Floats) -> judge.Judge:
     start = np.random.default_rng(0).normal(0, 0.3, ends[-1] + 1)
     found = minimize(cost, start, jac=True, method="L-BFGS-B", options={"maxiter": 500})
     inner, inner_offset, outer, outer_offset = parted(found.x)
-    return judge.Judge(
+    return judge.OnsetClassifier(
         middle=middle,
         spread=spread,
         inner=inner,
@@ -133,7 +133,7 @@ def _fitted(evidences: Floats, struck: Floats, counts: Floats) -> judge.Judge:
     )
 
 
-def _table(found: judge.Judge) -> str:
+def _table(found: judge.OnsetClassifier) -> str:
     """The weights as TOML; `inner` has a line for each feature."""
 
     def row(values: Floats) -> str:

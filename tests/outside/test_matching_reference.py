@@ -18,7 +18,7 @@ WINDOW = 0.05
 
 def taken(heard, left_over) -> Taken:
     none = np.zeros(len(heard))
-    return Taken(seconds=heard, left_over=left_over, level_db=none, trust=none + 1)
+    return Taken(seconds=heard, left_over=left_over, loudness_db=none, confidence=none + 1)
 
 
 def instance(seed: int, most: int = 30):

@@ -15,12 +15,12 @@ import numpy as np
 import pytest
 from tests.needs import need
 
-from fillwright.lesson.file import demo_text, parse_lesson
-from fillwright.lesson.fills import contents
-from fillwright.listen.onsets.detect import hear
-from fillwright.music.timing import timeline
+from fillwright.lesson.file import read_demo_text, parse_lesson
+from fillwright.lesson.fills import build_fills
+from fillwright.listen.onsets.detect import detect_onsets
+from fillwright.music.timing import time_phrase
 from fillwright.sound.playalong.mix import mix
-from fillwright.sound.playalong.strikes import strikes
+from fillwright.sound.playalong.strikes import list_strikes
 
 RATE = 44_100
 TOGETHER = 0.002
@@ -31,9 +31,9 @@ SNR_DB = (None, 30)
 @cache
 def recording(slug, snr_db):
     """A fill in its phrase as samples, and the seconds of its strokes."""
-    made = contents(parse_lesson(demo_text())).fills
+    made = build_fills(parse_lesson(read_demo_text())).fills
     fill = next(one for one in made if slug in one.slug)
-    played = strikes(timeline(fill.phrase, fill.ladder[-1]), 0.5)
+    played = list_strikes(time_phrase(fill.phrase, fill.ladder[-1]), 0.5)
     samples = mix(played).mean(axis=1)
     if snr_db is not None:
         size = np.sqrt(np.mean(samples**2)) * 10 ** (-snr_db / 20)
@@ -47,7 +47,7 @@ def f_measure(truth, found, window):
 
 
 def ours(samples):
-    return [one.seconds for one in hear(samples, RATE).onsets]
+    return [one.seconds for one in detect_onsets(samples, RATE).onsets]
 
 
 @pytest.mark.parametrize("snr_db", SNR_DB)

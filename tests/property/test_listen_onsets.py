@@ -7,13 +7,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fillwright.lesson.file import demo_text, parse_lesson
-from fillwright.lesson.fills import contents
-from fillwright.listen.onsets.detect import hear
+from fillwright.lesson.file import read_demo_text, parse_lesson
+from fillwright.lesson.fills import build_fills
+from fillwright.listen.onsets.detect import detect_onsets
 from fillwright.music.stroke import Kind
-from fillwright.music.timing import timeline
+from fillwright.music.timing import time_phrase
 from fillwright.sound.playalong.mix import mix
-from fillwright.sound.playalong.strikes import Strike, strikes
+from fillwright.sound.playalong.strikes import Strike, list_strikes
 
 RATE = 44_100
 TOGETHER = 0.002
@@ -23,7 +23,7 @@ calm = settings(deadline=None, max_examples=12)
 @cache
 def fills():
     """The demo lesson's fills without buzz strokes, whose bounces need not be told apart."""
-    made = contents(parse_lesson(demo_text())).fills
+    made = build_fills(parse_lesson(read_demo_text())).fills
     return tuple(f for f in made if all(hit.stroke.kind is not Kind.BUZZ for hit in f.phrase.hits()))
 
 
@@ -40,7 +40,7 @@ def take():
 
 
 def heard(samples):
-    return np.array([one.seconds for one in hear(samples, RATE).onsets])
+    return np.array([one.seconds for one in detect_onsets(samples, RATE).onsets])
 
 
 @calm
@@ -53,7 +53,7 @@ def test_silence_ahead_moves_every_onset_by_just_its_length(silence):
 @calm
 @given(gain=st.floats(1e-4, 50))
 def test_the_level_of_a_recording_changes_nothing(gain):
-    loud, plain = hear(take() * gain, RATE), hear(take(), RATE)
+    loud, plain = detect_onsets(take() * gain, RATE), detect_onsets(take(), RATE)
     assert [one.seconds for one in loud.onsets] == [one.seconds for one in plain.onsets]
     assert [one.strength_db for one in loud.onsets] == pytest.approx(
         [o.strength_db for o in plain.onsets], abs=0.01
@@ -65,7 +65,7 @@ def test_the_level_of_a_recording_changes_nothing(gain):
 def test_a_phrase_played_as_written_is_heard_as_written(number, rung):
     fill = fills()[number % len(fills())]
     tempo = fill.ladder[rung % len(fill.ladder)]
-    played = strikes(timeline(fill.phrase, tempo), 0.5)
+    played = list_strikes(time_phrase(fill.phrase, tempo), 0.5)
     places = np.array([one.onset_seconds for one in played])
     apart = places[np.diff(places, prepend=-1) > TOGETHER]
     found = heard(mix(played).mean(axis=1))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.listen.onset_list import Onset
+from fillwright.listen.detected_take import Onset
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,7 @@ def _table() -> dict[str, dict[str, float]]:
     return table
 
 
-def limit(name: str) -> float:
+def get_limit(name: str) -> float:
     """A number of the table by its heading and name; the unit stands in the name.
 
     >>> limit("flam.wide_ms")
@@ -25,7 +25,7 @@ def limit(name: str) -> float:
     return _table()[heading][key]
 
 
-def noticed_ms(interval_ms: float) -> float:
+def calculate_noticeable_ms(interval_ms: float) -> float:
     """The smallest shift of one stroke that is noticed beside strokes so far apart.
 
     Args:
@@ -34,6 +34,6 @@ def noticed_ms(interval_ms: float) -> float:
     >>> noticed_ms(500.0), noticed_ms(120.0)
     (12.5, 6.0)
     """
-    if interval_ms <= limit("time.even_above_ms"):
-        return limit("time.shift_least_ms")
-    return max(limit("time.shift_least_ms"), limit("time.shift_share") * interval_ms)
+    if interval_ms <= get_limit("time.even_above_ms"):
+        return get_limit("time.shift_least_ms")
+    return max(get_limit("time.shift_least_ms"), get_limit("time.shift_share") * interval_ms)

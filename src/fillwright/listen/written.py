@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 from fillwright.music.meter import Meter
 from fillwright.music.phrase import Part, Phrase
 from fillwright.music.stroke import GRACE_VELOCITY, Kind, Level
-from fillwright.music.timing import STRAIGHT, Feel, Timed, timeline, whole_note_seconds
+from fillwright.music.timing import STRAIGHT, Feel, TimedHit, time_phrase, whole_note_seconds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Written:
+class WrittenStroke:
     """One stroke that should be heard.
 
     Attributes:
@@ -42,7 +42,7 @@ class Written:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Expected:
+class WrittenPhrase:
     """A written phrase at its intended tempo.
 
     Attributes:
@@ -52,17 +52,17 @@ class Expected:
         tempo: intended, in the meter's beats a minute.
     """
 
-    strokes: tuple[Written, ...]
+    strokes: tuple[WrittenStroke, ...]
     bar_starts: tuple[float, ...]
     beats: tuple[float, ...]
     tempo: float
 
 
-Owned = tuple[Written, int, int | None]
+OwnedStroke = tuple[WrittenStroke, int, int | None]
 """A stroke, the number of its note, and the number of its main note where it is a grace note."""
 
 
-def of_phrase(phrase: Phrase, tempo: float, feel: Feel = STRAIGHT) -> Expected:
+def write_phrase(phrase: Phrase, tempo: float, feel: Feel = STRAIGHT) -> WrittenPhrase:
     """A phrase as a listener needs it.
 
     Args:
@@ -75,20 +75,20 @@ def of_phrase(phrase: Phrase, tempo: float, feel: Feel = STRAIGHT) -> Expected:
     """
     whole = whole_note_seconds(phrase.meter, tempo)
     bar = float(phrase.meter.bar) * whole
-    owned: list[Owned] = []
-    for number, timed in enumerate(timeline(phrase, tempo, feel)):
+    owned: list[OwnedStroke] = []
+    for number, timed in enumerate(time_phrase(phrase, tempo, feel)):
         main, graces = _strokes(phrase, timed)
         owned += [(one, -1, number) for one in graces]
         owned.append((main, number, None))
-    return Expected(
-        strokes=in_order(owned),
+    return WrittenPhrase(
+        strokes=order_strokes(owned),
         bar_starts=tuple(bar * index for index in range(len(phrase.bars) + 1)),
         beats=_beats(phrase.meter, len(phrase.bars), whole),
         tempo=tempo,
     )
 
 
-def in_order(owned: Iterable[Owned]) -> tuple[Written, ...]:
+def order_strokes(owned: Iterable[OwnedStroke]) -> tuple[WrittenStroke, ...]:
     """Strokes in order of time, every grace note with the index of its main note."""
     placed = sorted(owned, key=lambda one: one[0].seconds)
     index = {number: place for place, (_, number, owner) in enumerate(placed) if owner is None}
@@ -101,18 +101,18 @@ def _beats(meter: Meter, bars: int, whole: float) -> tuple[float, ...]:
     return tuple(float(bar * meter.bar + at) * whole for bar in range(bars) for at in meter.beat_starts)
 
 
-def _strokes(phrase: Phrase, timed: Timed) -> tuple[Written, list[Written]]:
+def _strokes(phrase: Phrase, timed: TimedHit) -> tuple[WrittenStroke, list[WrittenStroke]]:
     """The main note of a hit and its grace notes."""
     hit = timed.hit
     bar = int(hit.at / phrase.meter.bar)
-    main = Written(
+    main = WrittenStroke(
         seconds=timed.onset_seconds,
         bar=bar,
         surface=hit.surface.name,
         level=hit.stroke.level,
         velocity=hit.stroke.level.velocity,
         hand=hit.stroke.hand.value,
-        in_fill=phrase.in_fill(hit.at),
+        in_fill=phrase.is_in_fill(hit.at),
         landing=phrase.bars[bar].part is Part.LANDING,
         buzz=hit.stroke.kind is Kind.BUZZ,
     )

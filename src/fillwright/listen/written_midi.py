@@ -9,9 +9,9 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fillwright.listen.written import Expected, Owned, Written, in_order
+from fillwright.listen.written import WrittenPhrase, OwnedStroke, WrittenStroke, order_strokes
 from fillwright.music.stroke import Level
-from fillwright.music.surfaces import surfaces
+from fillwright.music.surfaces import load_surfaces
 
 Note = tuple[float, str, int]
 """Seconds at the file's tempo, name of the surface, velocity."""
@@ -27,9 +27,9 @@ _ALIKE = 0.7
 _PARTS = 24
 
 
-def of_notes(
+def infer_phrase(
     notes: Sequence[Note], *, bar_starts: Sequence[float], beats: Sequence[float], tempo: float
-) -> Expected:
+) -> WrittenPhrase:
     """Plain notes written on the grid, as a listener needs them.
 
     A soft note of a hand off the grid, less than 70 ms ahead of a louder one, is its grace note. Levels come
@@ -50,11 +50,11 @@ def of_notes(
     placed = sorted(notes)
     owners = _owners(placed, beats, 60 / tempo)
     usual = _usual_velocity([note for number, note in enumerate(placed) if number not in owners])
-    owned: list[Owned] = []
+    owned: list[OwnedStroke] = []
     for number, (seconds, surface, velocity) in enumerate(placed):
         owner = owners.get(number)
         main = placed[owner][0] if owner is not None else seconds
-        stroke = Written(
+        stroke = WrittenStroke(
             seconds=seconds - bar_starts[0],
             bar=min(len(bar_starts) - 2, max(0, bisect_right(bar_starts, main + 1e-6) - 1)),
             surface=surface,
@@ -63,8 +63,8 @@ def of_notes(
         )
         owned.append((stroke, number, owner))
     starts = tuple(bar - bar_starts[0] for bar in bar_starts)
-    return Expected(
-        strokes=_with_parts(in_order(owned), starts, 60 / tempo),
+    return WrittenPhrase(
+        strokes=_with_parts(order_strokes(owned), starts, 60 / tempo),
         bar_starts=starts,
         beats=tuple(beat - bar_starts[0] for beat in beats),
         tempo=tempo,
@@ -101,12 +101,12 @@ def _louder_behind(notes: Sequence[Note], number: int) -> list[int]:
 
 
 def _by_hand(name: str) -> bool:
-    found = surfaces().get(name)
+    found = load_surfaces().get(name)
     return found is not None and found.foot is None
 
 
 def _is_drum(name: str) -> bool:
-    return not surfaces()[name].is_cymbal
+    return not load_surfaces()[name].is_cymbal
 
 
 def _off_grid(seconds: float, beats: Sequence[float], beat: float) -> bool:
@@ -128,7 +128,7 @@ def _level(velocity: int, usual: float) -> Level:
     return Level.GHOST if velocity <= _GHOST * usual else Level.TAP
 
 
-def _with_parts(strokes: tuple[Written, ...], starts: Sequence[float], beat: float) -> tuple[Written, ...]:
+def _with_parts(strokes: tuple[WrittenStroke, ...], starts: Sequence[float], beat: float) -> tuple[WrittenStroke, ...]:
     """Strokes with the fill and the landing marked, where bars of groove repeat before them."""
     count = len(starts) - 1
     bars = [_pattern(strokes, starts, number, beat) for number in range(count)]
@@ -150,7 +150,7 @@ def _with_parts(strokes: tuple[Written, ...], starts: Sequence[float], beat: flo
 Pattern = frozenset[tuple[int, str]]
 
 
-def _pattern(strokes: Sequence[Written], starts: Sequence[float], bar: int, beat: float) -> Pattern:
+def _pattern(strokes: Sequence[WrittenStroke], starts: Sequence[float], bar: int, beat: float) -> Pattern:
     return frozenset(
         (round((one.seconds - starts[bar]) / beat * _PARTS), one.surface)
         for one in strokes
@@ -170,11 +170,11 @@ def _landing(bars: Sequence[Pattern], alike: Sequence[bool]) -> int | None:
 
 
 def _marked(
-    one: Written,
-    strokes: Sequence[Written],
+    one: WrittenStroke,
+    strokes: Sequence[WrittenStroke],
     starts: Sequence[float],
     parts: tuple[dict[int, int], int | None, float],
-) -> Written:
+) -> WrittenStroke:
     fills, landing, beat = parts
     main = strokes[one.grace_of] if one.grace_of is not None else one
     at = round((main.seconds - starts[main.bar]) / beat * _PARTS)

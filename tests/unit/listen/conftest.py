@@ -9,18 +9,18 @@ from fractions import Fraction
 
 import pytest
 
-from fillwright.listen.alignment.model import Match, Matched, Outcome, Pass
-from fillwright.listen.onset_list import Heard, Onset
+from fillwright.listen.alignment.model import Alignment, AlignedStroke, Outcome, Repetition
+from fillwright.listen.detected_take import DetectedTake, Onset
 from fillwright.listen.report.build import build_report
 from fillwright.listen.report.model import Report
-from fillwright.listen.written import Expected, Written
+from fillwright.listen.written import WrittenPhrase, WrittenStroke
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
-from fillwright.music.meter import meter
-from fillwright.music.phrase import Fill, Phrase, landing, last_beats, phrase
+from fillwright.music.meter import find_meter
+from fillwright.music.phrase import Fill, Phrase, build_landing, locate_last_beats, build_phrase
 from fillwright.music.stroke import GRACE_VELOCITY, Kind, Level, Limb, Stroke
-from fillwright.music.surfaces import surface
-from fillwright.music.timing import timeline
+from fillwright.music.surfaces import find_surface
+from fillwright.music.timing import time_phrase
 
 TEMPO = 80.0
 HANDS = (Limb.RIGHT, Limb.LEFT)
@@ -38,27 +38,27 @@ def written_phrase() -> Phrase:
                 kind=Kind.FLAM if place in (0, 4, 6) else Kind.SINGLE,
                 level=Level.ACCENT if place in (0, 3, 4) else Level.TAP,
             ),
-            surface=surface("snare"),
+            surface=find_surface("snare"),
         )
         for place in range(8)
     )
-    span = last_beats(meter("4/4"), 4, Fraction(2))
-    return phrase(
-        find_groove("straight eighths"), Fill(span=span, hits=hits), land=landing(meter("4/4"), Limb.RIGHT)
+    span = locate_last_beats(find_meter("4/4"), 4, Fraction(2))
+    return build_phrase(
+        find_groove("straight eighths"), Fill(span=span, hits=hits), land=build_landing(find_meter("4/4"), Limb.RIGHT)
     )
 
 
-def written(tempo: float = TEMPO) -> Expected:
+def written(tempo: float = TEMPO) -> WrittenPhrase:
     """That phrase as a listener needs it."""
     whole = written_phrase()
     bar = 4 * 60 / tempo
-    strokes: list[tuple[float, Written, int]] = []
-    for number, timed in enumerate(timeline(whole, tempo)):
+    strokes: list[tuple[float, WrittenStroke, int]] = []
+    for number, timed in enumerate(time_phrase(whole, tempo)):
         at = bisect_right([n * bar for n in range(6)], timed.onset_seconds + 1e-9) - 1
-        common = {"bar": at, "in_fill": whole.in_fill(timed.hit.at), "landing": at == 4}
+        common = {"bar": at, "in_fill": whole.is_in_fill(timed.hit.at), "landing": at == 4}
         hand = timed.hit.stroke.hand
         level = timed.hit.stroke.level
-        main = Written(
+        main = WrittenStroke(
             seconds=timed.onset_seconds,
             surface=timed.hit.surface.name,
             level=level,
@@ -70,7 +70,7 @@ def written(tempo: float = TEMPO) -> Expected:
         strokes += [
             (
                 seconds,
-                Written(
+                WrittenStroke(
                     seconds=seconds,
                     surface="snare",
                     level=Level.TAP,
@@ -87,10 +87,10 @@ def written(tempo: float = TEMPO) -> Expected:
     done = [
         one
         if key < 0
-        else Written(**{name: getattr(one, name) for name in one.__slots__} | {"grace_of": index[key]})
+        else WrittenStroke(**{name: getattr(one, name) for name in one.__slots__} | {"grace_of": index[key]})
         for _, one, key in strokes
     ]
-    return Expected(
+    return WrittenPhrase(
         strokes=tuple(done),
         bar_starts=tuple(number * bar for number in range(6)),
         beats=tuple(number * bar / 4 for number in range(20)),
@@ -102,11 +102,11 @@ def written(tempo: float = TEMPO) -> Expected:
 class Take:
     """What was played: lag in milliseconds and level in dB of each stroke, and what was left out."""
 
-    lag_ms: Callable[[Written], float] = lambda _stroke: 0.0
-    level_db: Callable[[Written], float | None] = lambda stroke: 8.0 if stroke.level is Level.ACCENT else 0.0
+    lag_ms: Callable[[WrittenStroke], float] = lambda _stroke: 0.0
+    loudness_db: Callable[[WrittenStroke], float | None] = lambda stroke: 8.0 if stroke.level is Level.ACCENT else 0.0
     missing: Collection[int] = ()
     outcome: Outcome = Outcome.MISSING
-    surface: Callable[[Written], str] = lambda stroke: stroke.surface
+    surface: Callable[[WrittenStroke], str] = lambda stroke: stroke.surface
     turns: int = 1
     tempo: float = TEMPO
     rush_percent: float | None = 0.0
@@ -114,7 +114,7 @@ class Take:
     extra_seconds: tuple[float, ...] = ()
 
 
-def played(expected: Expected, take: Take) -> tuple[Heard, Match]:
+def played(expected: WrittenPhrase, take: Take) -> tuple[DetectedTake, Alignment]:
     """A take as it is heard and matched."""
     scale = expected.tempo / take.tempo
     onsets: list[Onset] = []
@@ -125,25 +125,25 @@ def played(expected: Expected, take: Take) -> tuple[Heard, Match]:
         for number, stroke in enumerate(expected.strokes):
             place = start + stroke.seconds * scale
             if number in take.missing:
-                strokes.append(Matched(written=number, outcome=take.outcome, expected_seconds=place))
+                strokes.append(AlignedStroke(written=number, outcome=take.outcome, expected_seconds=place))
                 continue
             lag = take.lag_ms(stroke)
-            onsets.append(Onset(seconds=place + lag / 1000, strength_db=20.0, level_db=-20.0))
+            onsets.append(Onset(seconds=place + lag / 1000, strength_db=20.0, loudness_db=-20.0))
             strokes.append(
-                Matched(
+                AlignedStroke(
                     written=number,
                     outcome=Outcome.PLAYED,
                     expected_seconds=place,
                     onset=len(onsets) - 1,
                     played_seconds=place + lag / 1000,
                     lag_ms=lag,
-                    surface_heard=take.surface(stroke),
-                    surface_trust=0.95,
-                    level_db=take.level_db(stroke),
+                    surface_played=take.surface(stroke),
+                    surface_confidence=0.95,
+                    loudness_db=take.loudness_db(stroke),
                 )
             )
         passes.append(
-            Pass(
+            Repetition(
                 start_seconds=start,
                 strokes=tuple(strokes),
                 bar_starts=tuple(start + seconds * scale for seconds in expected.bar_starts),
@@ -153,10 +153,10 @@ def played(expected: Expected, take: Take) -> tuple[Heard, Match]:
             )
         )
     first = len(onsets)
-    onsets += [Onset(seconds=at, strength_db=20.0, level_db=-18.0) for at in take.extra_seconds]
-    heard = Heard(onsets=tuple(onsets), seconds=onsets[-1].seconds + 2, noise_db=-70, loudest_db=-6)
-    match = Match(
-        passes=tuple(passes),
+    onsets += [Onset(seconds=at, strength_db=20.0, loudness_db=-18.0) for at in take.extra_seconds]
+    heard = DetectedTake(onsets=tuple(onsets), seconds=onsets[-1].seconds + 2, noise_db=-70, loudest_db=-6)
+    match = Alignment(
+        repetitions=tuple(passes),
         extra=tuple(range(first, len(onsets))),
         tempo_found=take.tempo,
         share_matched=1 - len(take.missing) / len(expected.strokes),
@@ -170,17 +170,17 @@ def fill_phrase() -> Phrase:
 
 
 @pytest.fixture(scope="session")
-def expected() -> Expected:
+def expected() -> WrittenPhrase:
     return written()
 
 
 @pytest.fixture
-def perform(expected: Expected) -> Callable[..., tuple[Heard, Match]]:
+def perform(expected: WrittenPhrase) -> Callable[..., tuple[DetectedTake, Alignment]]:
     """`perform(lag_ms=..., missing=...)`: see `Take`."""
     return lambda **how: played(expected, Take(**how))
 
 
 @pytest.fixture
-def told(expected: Expected, perform: Callable[..., tuple[Heard, Match]]) -> Callable[..., Report]:
+def told(expected: WrittenPhrase, perform: Callable[..., tuple[DetectedTake, Alignment]]) -> Callable[..., Report]:
     """The report of a take, played as `perform` plays it."""
     return lambda **how: build_report(expected, *perform(**how))

@@ -3,16 +3,16 @@ from dataclasses import replace
 import pytest
 from tests.unit.listen.conftest import written_phrase
 
-from fillwright.listen.written import of_phrase
-from fillwright.listen.written_midi import of_notes
+from fillwright.listen.written import write_phrase
+from fillwright.listen.written_midi import infer_phrase
 from fillwright.music.stroke import Level
 
-EXPECTED = of_phrase(written_phrase(), 80.0)
+EXPECTED = write_phrase(written_phrase(), 80.0)
 
 
 def plain(expected=EXPECTED):
     notes = [(one.seconds, one.surface, one.velocity) for one in expected.strokes]
-    return of_notes(notes, bar_starts=expected.bar_starts, beats=expected.beats, tempo=expected.tempo)
+    return infer_phrase(notes, bar_starts=expected.bar_starts, beats=expected.beats, tempo=expected.tempo)
 
 
 @pytest.mark.parametrize("what", ["grace_of", "in_fill", "landing", "level", "bar"])
@@ -27,7 +27,7 @@ def test_hands_are_not_guessed():
 
 def test_times_count_from_the_first_bar():
     notes = [(one.seconds + 3.0, one.surface, one.velocity) for one in EXPECTED.strokes]
-    found = of_notes(
+    found = infer_phrase(
         notes,
         bar_starts=[one + 3.0 for one in EXPECTED.bar_starts],
         beats=[one + 3.0 for one in EXPECTED.beats],
@@ -45,17 +45,17 @@ def test_bars_all_alike_have_no_fill():
 
 def test_one_loudness_is_taps_alone():
     notes = [(0.5 * n, "snare", 100) for n in range(8)]
-    found = of_notes(notes, bar_starts=(0.0, 2.0, 4.0), beats=tuple(0.5 * n for n in range(8)), tempo=120)
+    found = infer_phrase(notes, bar_starts=(0.0, 2.0, 4.0), beats=tuple(0.5 * n for n in range(8)), tempo=120)
     assert {one.level for one in found.strokes} == {Level.TAP}
 
 
 def test_a_soft_stroke_on_the_grid_is_no_grace_note():
     notes = [(0.0, "snare", 40), (0.0625, "snare", 110)]  # thirty-seconds at 120
-    found = of_notes(notes, bar_starts=(0.0, 2.0), beats=(0.0, 0.5, 1.0, 1.5), tempo=120)
+    found = infer_phrase(notes, bar_starts=(0.0, 2.0), beats=(0.0, 0.5, 1.0, 1.5), tempo=120)
     assert [one.grace_of for one in found.strokes] == [None, None]
 
 
 def test_a_kick_is_no_grace_note():
     notes = [(0.475, "kick", 40), (0.5, "snare", 110)]
-    found = of_notes(notes, bar_starts=(0.0, 2.0), beats=(0.0, 0.5, 1.0, 1.5), tempo=120)
+    found = infer_phrase(notes, bar_starts=(0.0, 2.0), beats=(0.0, 0.5, 1.0, 1.5), tempo=120)
     assert [one.grace_of for one in found.strokes] == [None, None]

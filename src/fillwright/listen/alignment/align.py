@@ -23,15 +23,15 @@ from fillwright.listen.alignment.attacks import attack_lags
 from fillwright.listen.alignment.extras import extras
 from fillwright.listen.alignment.incomplete import ends_before_fill
 from fillwright.listen.alignment.levels import Met, carrying, usual_taps
-from fillwright.listen.alignment.model import Match, Outcome
+from fillwright.listen.alignment.model import Alignment, Outcome
 from fillwright.listen.alignment.moments import Moment, moments
 from fillwright.listen.alignment.onset_arrays import hearing
 from fillwright.listen.alignment.repetitions import FASTEST, SLOWEST, Ground, Laid, found, ground, refined
 from fillwright.listen.alignment.stroke_results import Known, kind, turn
 from fillwright.listen.alignment.templates import Colours, learned
 from fillwright.listen.calibration import Calibration
-from fillwright.listen.onset_list import Heard
-from fillwright.listen.written import Expected
+from fillwright.listen.detected_take import DetectedTake
+from fillwright.listen.written import WrittenPhrase
 
 Floats = npt.NDArray[np.float64]
 
@@ -48,7 +48,7 @@ _NOT_HEARD = 0.25
 _COLOUR_PRICE, _MOST_COLOUR_PRICE, _STRANGE_PRICE = 0.04, 3.0, 0.5
 
 
-def match(expected: Expected, heard: Heard, *, calibration: Calibration | None = None) -> Match:
+def align_take(expected: WrittenPhrase, heard: DetectedTake, *, calibration: Calibration | None = None) -> Alignment:
     """The take laid against the written phrase.
 
     Args:
@@ -59,12 +59,12 @@ def match(expected: Expected, heard: Heard, *, calibration: Calibration | None =
     plan, ears = moments(expected), hearing(heard)
     hopeless = _hopeless(expected, heard, len(plan.all))
     if hopeless:
-        return Match(passes=(), refused=hopeless)
+        return Alignment(repetitions=(), refused=hopeless)
     base = ground(plan, ears)
     tried = [refined(base, one) for one in found(base)]
     kept = _as_full([one for one in tried if accepted(base, one)])
     if ends_before_fill(base, kept):
-        return Match(passes=(), refused="no fill", tempo_found=_tempo(base, kept) if kept else None)
+        return Alignment(repetitions=(), refused="no fill", tempo_found=_tempo(base, kept) if kept else None)
     if not kept:
         return _refused(base, tried)
     colours = _colours(base, kept, calibration)
@@ -75,7 +75,7 @@ def match(expected: Expected, heard: Heard, *, calibration: Calibration | None =
     return _told(base, kept, _known(base, kept, colours))
 
 
-def _hopeless(expected: Expected, heard: Heard, count: int) -> str:
+def _hopeless(expected: WrittenPhrase, heard: DetectedTake, count: int) -> str:
     """Why a take can't be matched at all, in a word; "" where it may be."""
     above = heard.loudest_db - heard.noise_db
     silent = not heard.from_midi and (heard.loudest_db < _SILENT_DB or above < _SILENT_ABOVE_DB)
@@ -100,8 +100,8 @@ def accepted(base: Ground, one: Laid, least_clean: float = _FULL_CLEAN) -> bool:
     for low, high in base.plan.bouncing(places):
         inside &= (seconds < low + 0.01) | (seconds > high)
     taken = {*one.pairs.mains, *(each for own in one.pairs.graces for each in own)} - {-1}
-    heard = float(base.ears.trust[inside].sum())
-    sure = sum(float(base.ears.trust[each]) for each in taken if inside[each])
+    heard = float(base.ears.confidence[inside].sum())
+    sure = sum(float(base.ears.confidence[each]) for each in taken if inside[each])
     clean = sure / heard if heard else 0.0
     if base.ears.heard.from_midi:
         clean *= len(base.plan.expected.strokes) / (len(base.plan.all) + sum(map(len, base.plan.ahead)))
@@ -114,18 +114,18 @@ def _as_full(kept: Sequence[Laid]) -> list[Laid]:
     return [one for one in kept if one.matched >= _AS_FULL * fullest]
 
 
-def _refused(base: Ground, tried: Sequence[Laid]) -> Match:
+def _refused(base: Ground, tried: Sequence[Laid]) -> Alignment:
     """A match refused, and why: another tempo, noise, or another phrase."""
     expected, heard = base.plan.expected, base.ears.heard
     for slowest, fastest in ((_WIDEST[0], SLOWEST), (FASTEST, _WIDEST[1])):
         other = [refined(base, one) for one in found(base, slowest, fastest)]
         fits = [one for one in other if accepted(base, one, _WIDEST_CLEAN)]
         if fits:
-            return Match(passes=(), refused="tempo", tempo_found=_tempo(base, fits))
+            return Alignment(repetitions=(), refused="tempo", tempo_found=_tempo(base, fits))
     noisy = not heard.from_midi and heard.loudest_db - heard.noise_db < _NOISY_ABOVE_DB
     best = max(tried, key=lambda one: one.worth, default=None)
-    return Match(
-        passes=(),
+    return Alignment(
+        repetitions=(),
         refused="too noisy" if noisy else "wrong phrase",
         tempo_found=_tempo(base, [best]) if best else expected.tempo,
         share_matched=best.matched / len(base.plan.all) if best else 0.0,
@@ -175,7 +175,7 @@ def _known(base: Ground, kept: Sequence[Laid], colours: Colours | None) -> Known
     met = _met(base, kept)
     midi = base.ears.heard.from_midi
     scatter = float(np.median([one.map.scatter_seconds for one in kept]))
-    levels: list[Met] = [(moment, float(base.ears.level_db[onset])) for moment, onset, _ in met]
+    levels: list[Met] = [(moment, float(base.ears.loudness_db[onset])) for moment, onset, _ in met]
     carries = carrying(levels)
     return Known(
         colours=colours,
@@ -197,7 +197,7 @@ def _hard_to_hear(base: Ground, kept: Sequence[Laid]) -> frozenset[object]:
     return frozenset(what for what, count in gone.items() if (count - 1) / all_[what] > _NOT_HEARD)
 
 
-def _told(base: Ground, kept: Sequence[Laid], known: Known) -> Match:
+def _told(base: Ground, kept: Sequence[Laid], known: Known) -> Alignment:
     turns = [turn(base, one, known) for one in kept]
     passes = tuple(one.pass_ for one in turns)
     mains = [
@@ -206,10 +206,10 @@ def _told(base: Ground, kept: Sequence[Laid], known: Known) -> Match:
         for stroke in one.strokes
         if base.plan.expected.strokes[stroke.written].grace_of is None
     ]
-    played = sum(stroke.outcome in (Outcome.PLAYED, Outcome.UNSURE) for stroke in mains)
+    played = sum(stroke.outcome in (Outcome.PLAYED, Outcome.TIMING_UNCERTAIN) for stroke in mains)
     used = frozenset().union(*(one.used for one in turns))
-    return Match(
-        passes=passes,
+    return Alignment(
+        repetitions=passes,
         extra=extras(base, passes, used),
         tempo_found=float(np.mean([one.groove_tempo for one in passes])),
         share_matched=played / len(mains),

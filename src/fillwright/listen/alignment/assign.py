@@ -41,14 +41,14 @@ class Taken:
     Attributes:
         seconds: ascending.
         left_over: what each costs where it belongs to nothing.
-        level_db: how loud each is: a grace note is softer than its main note.
-        trust: how sure each is a stroke: a main note is no less sure than its grace note.
+        loudness_db: how loud each is: a grace note is softer than its main note.
+        confidence: how sure each is a stroke: a main note is no less sure than its grace note.
     """
 
     seconds: Floats
     left_over: Floats
-    level_db: Floats
-    trust: Floats
+    loudness_db: Floats
+    confidence: Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,9 +111,9 @@ def _with_moment(
         price = costs[first:] + (len(ahead) - len(back)) * GRACE_MISS * _GRACE_PRICE
         for nth, steps in enumerate(back, start=1):
             gap = onsets.seconds[first:] - onsets.seconds[first - steps : last - steps]
-            louder = onsets.level_db[first - steps : last - steps] - onsets.level_db[first:]
+            louder = onsets.loudness_db[first - steps : last - steps] - onsets.loudness_db[first:]
             price = price + _grace_cost(gap, float(ahead[-nth])) + _loud_cost(louder)
-            surer = onsets.trust[first - steps : last - steps] - onsets.trust[first:]
+            surer = onsets.confidence[first - steps : last - steps] - onsets.confidence[first:]
             price = price + _PER_SURER * np.maximum(surer, 0.0)
             price = price - onsets.left_over[first - steps : last - steps]
         price = price + spent[first:last] - spent[: last - first]

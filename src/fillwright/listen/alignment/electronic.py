@@ -14,8 +14,8 @@ import numpy.typing as npt
 from fillwright.listen.alignment.assign import FAR, GRACE_MOST_SECONDS, Taken, assigned, time_cost
 from fillwright.listen.alignment.repetitions import REACH_SECONDS, Ground
 from fillwright.listen.alignment.tempo_map import BarMap
-from fillwright.listen.written import Written
-from fillwright.music.surfaces import surfaces
+from fillwright.listen.written import WrittenStroke
+from fillwright.music.surfaces import load_surfaces
 
 Floats = npt.NDArray[np.float64]
 
@@ -76,7 +76,7 @@ def _moved_graces(base: Ground, made: Mapping[int, int]) -> dict[int, int]:
 
 
 def _by_foot(name: str) -> bool:
-    found = surfaces().get(name)
+    found = load_surfaces().get(name)
     return found is not None and found.foot is not None
 
 
@@ -97,8 +97,8 @@ def _met(
     taken = Taken(
         seconds=seconds,
         left_over=base.left_over[onsets],
-        level_db=base.ears.level_db[onsets],
-        trust=base.ears.trust[onsets],
+        loudness_db=base.ears.loudness_db[onsets],
+        confidence=base.ears.confidence[onsets],
     )
     ahead = [_ahead(written, main, before) for main, before in zip(alone, graces, strict=True)]
     pairs = assigned(
@@ -114,5 +114,5 @@ def _met(
     return made
 
 
-def _ahead(written: Sequence[Written], main: int, graces: Sequence[int]) -> Floats:
+def _ahead(written: Sequence[WrittenStroke], main: int, graces: Sequence[int]) -> Floats:
     return np.array([written[main].seconds - written[grace].seconds for grace in graces])

@@ -57,7 +57,7 @@ def _is_all(groove: Ground, one: Laid, fill_seconds: float, fill_moments: int) -
         return False
     ears = groove.ears
     start, end = one.map.groove(np.array([groove.plan.at[0], fill_seconds]))
-    sure = ~ears.faint & ~ears.doubtful & (ears.trust >= 0.5)
+    sure = ~ears.faint & ~ears.doubtful & (ears.confidence >= 0.5)
     inside = sure & (ears.seconds > start - _SLACK_SECONDS) & (ears.seconds < end - _SLACK_SECONDS)
     behind = sure & (ears.seconds >= end - _SLACK_SECONDS)
     beat = 60 / groove.plan.expected.tempo * one.map.pace(groove.layout.bounds[0], groove.layout.bounds[-1])

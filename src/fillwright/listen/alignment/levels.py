@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from fillwright.listen.alignment.moments import Moment
-from fillwright.listen.written import Expected
+from fillwright.listen.written import WrittenPhrase
 from fillwright.music.stroke import Level
 
 Met = tuple[Moment, float]
@@ -35,12 +35,12 @@ def carrying(met: Sequence[Met]) -> dict[str, float]:
     return {name: made.get(name, middle + CARRIES.get(name, 0.0)) for name in names}
 
 
-def loudest(moment: Moment, expected: Expected, carries: Mapping[str, float]) -> int:
+def loudest(moment: Moment, expected: WrittenPhrase, carries: Mapping[str, float]) -> int:
     """The written stroke of a moment whose level is heard."""
     return max(moment.mains, key=lambda index: carries.get(expected.strokes[index].surface, 0.0))
 
 
-def clearly_loudest(moment: Moment, expected: Expected, carries: Mapping[str, float]) -> int | None:
+def clearly_loudest(moment: Moment, expected: WrittenPhrase, carries: Mapping[str, float]) -> int | None:
     """The same where nothing else comes near it; None where the level may be another surface's."""
     own = loudest(moment, expected, carries)
     top = carries.get(expected.strokes[own].surface, 0.0)
@@ -49,7 +49,7 @@ def clearly_loudest(moment: Moment, expected: Expected, carries: Mapping[str, fl
     return None if near else own
 
 
-def usual_taps(expected: Expected, met: Sequence[Met], carries: Mapping[str, float]) -> dict[str, float]:
+def usual_taps(expected: WrittenPhrase, met: Sequence[Met], carries: Mapping[str, float]) -> dict[str, float]:
     """By surface, the usual level of its taps in dB; only where there are some."""
     taps: dict[str, list[float]] = {}
     for moment, level in met:

@@ -10,13 +10,13 @@ class Outcome(Enum):
     """What became of a written stroke."""
 
     PLAYED = "played"
-    UNSURE = "heard, timing unsure"
+    TIMING_UNCERTAIN = "timing uncertain"
     MISSING = "missing"
-    UNHEARD = "couldn't hear"
+    NOT_AUDIBLE = "not audible"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Matched:
+class AlignedStroke:
     """One written stroke of one pass.
 
     Attributes:
@@ -28,9 +28,9 @@ class Matched:
         played_seconds: where it was heard, the attack time of its sound removed; None where it was not.
         lag_ms: how far it lies from the groove's own time: + late, − early; None where it was not heard or its
             timing is unsure.
-        surface_heard: what it sounds like, "" where that can't be told.
-        surface_trust: 0 to 1, how sure `surface_heard` is.
-        level_db: its loudness against the usual tap of its surface; None where unknown.
+        surface_played: what it sounds like, "" where that can't be told.
+        surface_confidence: 0 to 1, how sure `surface_heard` is.
+        loudness_db: its loudness against the usual tap of its surface; None where unknown.
     """
 
     written: int
@@ -39,13 +39,13 @@ class Matched:
     onset: int | None = None
     played_seconds: float | None = None
     lag_ms: float | None = None
-    surface_heard: str = ""
-    surface_trust: float = 0.0
-    level_db: float | None = None
+    surface_played: str = ""
+    surface_confidence: float = 0.0
+    loudness_db: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Pass:
+class Repetition:
     """The phrase played through once.
 
     Attributes:
@@ -59,7 +59,7 @@ class Pass:
     """
 
     start_seconds: float
-    strokes: tuple[Matched, ...]
+    strokes: tuple[AlignedStroke, ...]
     bar_starts: tuple[float, ...]
     groove_tempo: float
     fill_rush_percent: float | None = None
@@ -67,11 +67,11 @@ class Pass:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Match:
+class Alignment:
     """A take laid against the written phrase.
 
     Attributes:
-        passes: every time the phrase was played, in order; empty where the match is refused.
+        repetitions: every time the phrase was played, in order; empty where the match is refused.
         extra: indices of onsets inside a pass that belong to no written stroke.
         refused: "" or why nothing is scored, in a word: "silence", "wrong phrase", "tempo", "too noisy",
             "too short", "no fill".
@@ -79,7 +79,7 @@ class Match:
         share_matched: part of the main strokes that were played, 0 to 1.
     """
 
-    passes: tuple[Pass, ...]
+    repetitions: tuple[Repetition, ...]
     extra: tuple[int, ...] = ()
     refused: str = ""
     tempo_found: float | None = None

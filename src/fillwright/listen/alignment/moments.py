@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.listen.written import Expected
+from fillwright.listen.written import WrittenPhrase
 
 Floats = npt.NDArray[np.float64]
 
@@ -49,7 +49,7 @@ class Moments:
     """All moments of a phrase, ascending, and how the phrase is laid out."""
 
     all: tuple[Moment, ...]
-    expected: Expected
+    expected: WrittenPhrase
 
     @cached_property
     def at(self) -> Floats:
@@ -110,7 +110,7 @@ class Moments:
         return starts[self.all[-1].bar] if self.landing_open else starts[-1]
 
 
-def moments(expected: Expected) -> Moments:
+def moments(expected: WrittenPhrase) -> Moments:
     """The moments of a phrase."""
     strokes = expected.strokes
     graces: dict[int, list[int]] = {}
@@ -125,7 +125,7 @@ def moments(expected: Expected) -> Moments:
     return Moments(all=tuple(_moment(expected, group, graces) for group in groups), expected=expected)
 
 
-def _moment(expected: Expected, group: list[int], graces: dict[int, list[int]]) -> Moment:
+def _moment(expected: WrittenPhrase, group: list[int], graces: dict[int, list[int]]) -> Moment:
     own = [expected.strokes[index] for index in group]
     before = sorted(
         (grace for index in group for grace in graces.get(index, ())),

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.listen.onset_list import Heard, Onset
+from fillwright.listen.detected_take import DetectedTake, Onset
 
 Floats = npt.NDArray[np.float64]
 
@@ -27,19 +27,19 @@ class Hearing:
         index: of each among `heard.onsets`; -1 for a faint moment.
         seconds: ascending.
         strength_db: how far each stands out.
-        level_db: how loud each is.
-        trust: how sure it is that something was struck.
+        loudness_db: how loud each is.
+        confidence: how sure it is that something was struck.
         rows: their colours, shape (onsets, features); no features for an electronic kit.
         surfaces: what the source itself calls each; "" where it doesn't.
         doubtful: which may come from a louder pad's shaking: a stroke where one is written, else nothing.
     """
 
-    heard: Heard
+    heard: DetectedTake
     index: npt.NDArray[np.intp]
     seconds: Floats
     strength_db: Floats
-    level_db: Floats
-    trust: Floats
+    loudness_db: Floats
+    confidence: Floats
     rows: Floats
     surfaces: tuple[str, ...]
     doubtful: npt.NDArray[np.bool_]
@@ -54,7 +54,7 @@ class Hearing:
         return self.index < 0
 
 
-def hearing(heard: Heard) -> Hearing:
+def hearing(heard: DetectedTake) -> Hearing:
     """The onsets of a take that count, and its faint moments among them."""
     faulty = _triggered_twice(heard) if heard.from_midi else frozenset()
     placed = [(one, number) for number, one in enumerate(heard.onsets) if number not in faulty]
@@ -66,15 +66,15 @@ def hearing(heard: Heard) -> Hearing:
         index=np.array([number for _, number in placed], dtype=np.intp),
         seconds=np.array([one.seconds for one in own]),
         strength_db=np.array([one.strength_db for one in own]),
-        level_db=np.array([one.level_db for one in own]),
-        trust=np.array([one.trust for one in own]),
+        loudness_db=np.array([one.loudness_db for one in own]),
+        confidence=np.array([one.confidence for one in own]),
         rows=np.array([one.timbre for one in own]) if len(sizes) == 1 else np.zeros((len(own), 0)),
         surfaces=tuple(one.surface for one in own),
         doubtful=np.array([heard.from_midi and _shaken(own, place) for place in range(len(own))], dtype=bool),
     )
 
 
-def _triggered_twice(heard: Heard) -> frozenset[int]:
+def _triggered_twice(heard: DetectedTake) -> frozenset[int]:
     """Onsets of an electronic kit that are the one before them on the same pad again."""
     made = set()
     last: dict[str, Onset] = {}
@@ -83,7 +83,7 @@ def _triggered_twice(heard: Heard) -> frozenset[int]:
         if (
             first is not None
             and one.seconds - first.seconds < _RETRIGGER_SECONDS
-            and one.level_db - first.level_db < _RETRIGGER_DB
+            and one.loudness_db - first.loudness_db < _RETRIGGER_DB
         ):
             made.add(number)
         else:
@@ -98,6 +98,6 @@ def _shaken(onsets: Sequence[Onset], place: int) -> bool:
     return any(
         one.surface != soft.surface
         and abs(one.seconds - soft.seconds) < _CROSSTALK_SECONDS
-        and soft.level_db - one.level_db < _CROSSTALK_DB
+        and soft.loudness_db - one.loudness_db < _CROSSTALK_DB
         for one in near
     )

@@ -84,7 +84,7 @@ class Ground:
 def ground(plan: Moments, ears: Hearing) -> Ground:
     """The phrase and the onsets, before anything is known of colours."""
     strength = np.clip(ears.strength_db, 0.0, _STRONGEST_DB)
-    odds = np.log(np.clip(ears.trust, 0.02, 0.98) / (1 - np.clip(ears.trust, 0.02, 0.98)))
+    odds = np.log(np.clip(ears.confidence, 0.02, 0.98) / (1 - np.clip(ears.confidence, 0.02, 0.98)))
     left_over = _LEFT_OVER + _LEFT_OVER_PER_DB * strength + np.minimum(_PER_ODDS * (odds - _SURE_ODDS), 0.0)
     left_over = np.where(ears.doubtful, _LEFT_OVER_DOUBTFUL, np.maximum(left_over, _LEFT_OVER_DOUBTFUL))
     return Ground(plan=plan, layout=layout(plan), ears=ears, left_over=left_over)
@@ -117,9 +117,9 @@ def _channels(base: Ground, before: float) -> tuple[Channel, ...]:
     """Whether there is an onset, how loud it is, and on an electronic kit on what."""
     ears, plan = base.ears, base.plan
     seconds = ears.heard.seconds
-    middle = float(np.median(ears.level_db)) if len(ears) else 0.0
-    firm = np.where(ears.faint, 0.0, np.clip(ears.strength_db / 12.0, 0.5, 1.0)) * ears.trust
-    loud = np.clip((ears.level_db - middle) / 12.0, -1.0, 1.0) * firm
+    middle = float(np.median(ears.loudness_db)) if len(ears) else 0.0
+    firm = np.where(ears.faint, 0.0, np.clip(ears.strength_db / 12.0, 0.5, 1.0)) * ears.confidence
+    loud = np.clip((ears.loudness_db - middle) / 12.0, -1.0, 1.0) * firm
     made = [
         Channel(picture=picture(ears.seconds, firm, seconds, before), asked=np.ones(len(plan.all))),
         Channel(picture=picture(ears.seconds, loud, seconds, before), asked=_loudness_asked(plan)),
@@ -193,8 +193,8 @@ def _taken(base: Ground, low: int, high: int) -> Taken:
     return Taken(
         seconds=base.ears.seconds[low:high],
         left_over=base.left_over[low:high],
-        level_db=base.ears.level_db[low:high],
-        trust=base.ears.trust[low:high],
+        loudness_db=base.ears.loudness_db[low:high],
+        confidence=base.ears.confidence[low:high],
     )
 
 

@@ -11,13 +11,13 @@ import numpy.typing as npt
 from fillwright.listen.alignment.attacks import Sound, late
 from fillwright.listen.alignment.electronic import strokes_by_surface
 from fillwright.listen.alignment.levels import clearly_loudest
-from fillwright.listen.alignment.model import Matched, Outcome, Pass
+from fillwright.listen.alignment.model import AlignedStroke, Outcome, Repetition
 from fillwright.listen.alignment.moments import Moment
 from fillwright.listen.alignment.repetitions import Ground, Laid
-from fillwright.listen.alignment.surface_evidence import NOTHING, Told, told
+from fillwright.listen.alignment.surface_estimate import NOTHING, Told, told
 from fillwright.listen.alignment.templates import Colours
 from fillwright.listen.alignment.tempo_map import BarMap, Evidence, fitted
-from fillwright.listen.limits import limit
+from fillwright.listen.limits import get_limit
 
 Floats = npt.NDArray[np.float64]
 
@@ -62,7 +62,7 @@ class Turn:
         used: numbers of the onsets that belong to it, counted as the hearing counts.
     """
 
-    pass_: Pass
+    pass_: Repetition
     used: frozenset[int]
 
 
@@ -72,10 +72,10 @@ def turn(base: Ground, one: Laid, known: Known) -> Turn:
     fit = _final_map(base, one, onsets, known)
     onsets = _landed(base, fit, onsets)
     teller = _Teller(base=base, fit=fit, onsets=onsets, known=known)
-    strokes: dict[int, Matched] = {}
+    strokes: dict[int, AlignedStroke] = {}
     for place, moment in enumerate(base.plan.all):
         strokes |= teller.moment(place, moment)
-    made = Pass(
+    made = Repetition(
         start_seconds=float(fit.played(np.zeros(1))[0]),
         strokes=tuple(strokes[index] for index in range(len(base.plan.expected.strokes))),
         bar_starts=tuple(float(x) for x in fit.played(base.layout.bounds)),
@@ -128,12 +128,12 @@ def _landed(base: Ground, fit: BarMap, onsets: Mapping[int, int]) -> dict[int, i
         (onset,) = own
         at = np.array([moment.seconds])
         places = np.append(fit.played(at), fit.groove(at))
-        if abs(ears.seconds[onset] - places[0]) * 1000 <= limit("phrase.landing_ms"):
+        if abs(ears.seconds[onset] - places[0]) * 1000 <= get_limit("phrase.landing_ms"):
             continue
         near = np.abs(ears.seconds[:, None] - places).min(axis=1) <= _ON_BEAT_SECONDS
-        louder = np.flatnonzero(near & ~used & (ears.level_db > ears.level_db[onset]))
+        louder = np.flatnonzero(near & ~used & (ears.loudness_db > ears.loudness_db[onset]))
         if len(louder):
-            best = int(louder[np.argmax(ears.level_db[louder])])
+            best = int(louder[np.argmax(ears.loudness_db[louder])])
             made |= dict.fromkeys((index for index in moment.mains if index in onsets), best)
     return made
 
@@ -180,11 +180,11 @@ class _Teller:
     onsets: Mapping[int, int]
     known: Known
 
-    def moment(self, place: int, moment: Moment) -> dict[int, Matched]:
+    def moment(self, place: int, moment: Moment) -> dict[int, AlignedStroke]:
         """What became of the strokes of a moment, grace notes included."""
         found = [self.onsets[index] for index in moment.mains if index in self.onsets]
         if not found:
-            outcome = Outcome.UNHEARD if kind(self.base, place) in self.known.unheard else Outcome.MISSING
+            outcome = Outcome.NOT_AUDIBLE if kind(self.base, place) in self.known.unheard else Outcome.MISSING
             return {index: self._gone(index, outcome) for index in (*moment.mains, *moment.graces)}
         said = self._said(moment, found[0])
         made = {index: self._main(index, moment, said) for index in moment.mains}
@@ -195,7 +195,7 @@ class _Teller:
             return NOTHING
         return told(self.known.colours, moment, onset)
 
-    def _main(self, index: int, moment: Moment, said: Told) -> Matched:
+    def _main(self, index: int, moment: Moment, said: Told) -> AlignedStroke:
         stroke = self.base.plan.expected.strokes[index]
         if index not in self.onsets or stroke.surface in said.absent:
             return self._gone(index, Outcome.MISSING)
@@ -204,7 +204,7 @@ class _Teller:
             sounds, trust = self.base.ears.surfaces[onset], 1.0
         else:
             sounds = said.surfaces.get(stroke.surface, "")
-            trust = said.trust if sounds else 0.0
+            trust = said.confidence if sounds else 0.0
         return self._heard(
             index, onset, late(self.known.lags, moment), (sounds, trust, self._level(index, moment))
         )
@@ -215,39 +215,39 @@ class _Teller:
         if not alone and index != clearly_loudest(moment, self.base.plan.expected, self.known.carries):
             return None
         usual = self.known.usual.get(stroke.surface)
-        return None if usual is None else float(self.base.ears.level_db[self.onsets[index]]) - usual
+        return None if usual is None else float(self.base.ears.loudness_db[self.onsets[index]]) - usual
 
-    def _grace(self, index: int, moment: Moment) -> Matched:
+    def _grace(self, index: int, moment: Moment) -> AlignedStroke:
         if index not in self.onsets:
             midi = self.base.ears.heard.from_midi
-            return self._gone(index, Outcome.MISSING if midi else Outcome.UNHEARD)
+            return self._gone(index, Outcome.MISSING if midi else Outcome.NOT_AUDIBLE)
         onset = self.onsets[index]
         stroke = self.base.plan.expected.strokes[index]
         sounds = self.base.ears.surfaces[onset]
         usual = self.known.usual.get(stroke.surface)
-        level = None if usual is None else float(self.base.ears.level_db[onset]) - usual
+        level = None if usual is None else float(self.base.ears.loudness_db[onset]) - usual
         return self._heard(index, onset, late(self.known.lags, moment), (sounds, float(bool(sounds)), level))
 
-    def _heard(self, index: int, onset: int, lag: float, about: tuple[str, float, float | None]) -> Matched:
+    def _heard(self, index: int, onset: int, lag: float, about: tuple[str, float, float | None]) -> AlignedStroke:
         ears = self.base.ears
         sounds, trust, level = about
         played = float(ears.seconds[onset]) - lag
         unsure = bool(ears.faint[onset])
         away = played - self._place(index, groove=True)
-        return Matched(
+        return AlignedStroke(
             written=index,
-            outcome=Outcome.UNSURE if unsure else Outcome.PLAYED,
+            outcome=Outcome.TIMING_UNCERTAIN if unsure else Outcome.PLAYED,
             expected_seconds=self._place(index),
             onset=None if unsure else int(ears.index[onset]),
             played_seconds=played,
             lag_ms=None if unsure else 1000 * away,
-            surface_heard=sounds,
-            surface_trust=trust,
-            level_db=level,
+            surface_played=sounds,
+            surface_confidence=trust,
+            loudness_db=level,
         )
 
-    def _gone(self, index: int, outcome: Outcome) -> Matched:
-        return Matched(written=index, outcome=outcome, expected_seconds=self._place(index))
+    def _gone(self, index: int, outcome: Outcome) -> AlignedStroke:
+        return AlignedStroke(written=index, outcome=outcome, expected_seconds=self._place(index))
 
     def _place(self, index: int, *, groove: bool = False) -> float:
         """Where a stroke belongs; a grace note as far ahead of its main note as it is written."""

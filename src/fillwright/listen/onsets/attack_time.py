@@ -19,7 +19,7 @@ _TINY = 1e-14
 _AT_ONCE = 1024
 
 
-def attack_starts(signal: npt.NDArray[np.float32], rate: float, rough: Indices) -> Indices:
+def find_attack_starts(signal: npt.NDArray[np.float32], rate: float, rough: Indices) -> Indices:
     """Samples where attacks start.
 
     First the point where the power of the signal, its high tones lifted, changes most: the split into two

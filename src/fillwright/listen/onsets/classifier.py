@@ -18,7 +18,7 @@ Floats = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Judge:
+class OnsetClassifier:
     """The weights.
 
     Attributes:
@@ -37,15 +37,15 @@ class Judge:
     outer: Floats
     outer_offset: float
 
-    def trust(self, evidence: Floats) -> Floats:
+    def confidence(self, evidence: Floats) -> Floats:
         """How sure it is, 0 to 1, that something was struck, shape (moments,)."""
         bent = np.tanh((evidence - self.middle) / self.spread @ self.inner + self.inner_offset)
         return np.asarray(1 / (1 + np.exp(-(bent @ self.outer + self.outer_offset))))
 
 
 @cache
-def judge() -> Judge:
+def load_classifier() -> OnsetClassifier:
     """The weights as they were found."""
     table = tomllib.loads(files(__package__).joinpath("classifier.toml").read_text("utf-8"))
     offset = table.pop("outer_offset")
-    return Judge(outer_offset=offset, **{key: np.array(value) for key, value in table.items()})
+    return OnsetClassifier(outer_offset=offset, **{key: np.array(value) for key, value in table.items()})

@@ -10,7 +10,7 @@ from itertools import chain
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.listen.onsets.spectra import Indices, Spectra, likelihood
+from fillwright.listen.onsets.spectrogram import Indices, Spectrogram, sum_change_evidence
 
 Floats = npt.NDArray[np.float64]
 
@@ -36,7 +36,7 @@ _BLOCK = 1 << 20
 _WAVE_MS = (((0, 2), (-6, -0.5)), ((0, 5), (-6, -0.5)), ((0, 5), (-15, -1)), ((5, 12), (-15, -1)))
 
 
-def evidence(made: Spectra, signal: npt.NDArray[np.float32], starts: Indices, tops: Indices) -> Floats:
+def extract_features(made: Spectrogram, signal: npt.NDArray[np.float32], starts: Indices, tops: Indices) -> Floats:
     """What speaks for a stroke at some moments, shape (moments, features); the first is the mean rise in dB.
 
     Args:
@@ -67,7 +67,7 @@ def evidence(made: Spectra, signal: npt.NDArray[np.float32], starts: Indices, to
     return np.stack(columns, axis=1)
 
 
-def _loudest_db(made: Spectra) -> float:
+def _loudest_db(made: Spectrogram) -> float:
     return float(np.percentile(10 * np.log10(made.powers.sum(axis=1)), _LOUDEST_PERCENT))
 
 
@@ -75,7 +75,7 @@ def _db(after: npt.NDArray[np.floating], before: npt.NDArray[np.floating]) -> Fl
     return np.asarray(np.clip(10 * np.log10(after / before), _LEAST_DB, _MOST_DB), np.float64)
 
 
-def _rises(made: Spectra, at: Indices, spans: tuple[npt.NDArray[np.floating], ...]) -> list[Floats]:
+def _rises(made: Spectrogram, at: Indices, spans: tuple[npt.NDArray[np.floating], ...]) -> list[Floats]:
     """Mean rises over several spans; of the first three also in low, middle and high bands."""
     peak, early, before, long_before = spans
     late, tail = made.mean(_LATE_MS, at), made.mean(_TAIL_MS, at)
@@ -102,7 +102,7 @@ def _thirds(rise: Floats) -> list[Floats]:
 
 
 def _likelihood(after: npt.NDArray[np.floating], before: Floats, weights: npt.NDArray[np.float32]) -> Floats:
-    return likelihood(np.clip(after / before, 1.0, _MOST_RATIO), weights)
+    return sum_change_evidence(np.clip(after / before, 1.0, _MOST_RATIO), weights)
 
 
 def _spread(rise: Floats) -> list[Floats]:

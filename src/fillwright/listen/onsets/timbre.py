@@ -26,7 +26,7 @@ _LEVEL_MS, _LEVEL_AROUND_MS, _LEVEL_HZ = 10.0, 6.0, 1_000.0
 _TINY = 1e-12
 
 
-def colours(signal: Signal, rate: float, starts: Indices, nexts: Indices) -> Floats:
+def measure_timbres(signal: Signal, rate: float, starts: Indices, nexts: Indices) -> Floats:
     """Colour of each attack, shape (attacks, 36): for three spans, how strong twelve bands are, in dB.
 
     The strength that each band had just before the attack is taken off, so that a ringing cymbal hardly counts;
@@ -80,7 +80,7 @@ def _pieces(signal: Signal, rate: float, starts: Indices, span_ms: tuple[float, 
     return np.asarray(padded[(starts + lead + first)[:, None] + np.arange(last - first)], np.float64)
 
 
-def levels_db(signal: Signal, rate: float, starts: Indices) -> Floats:
+def measure_loudness_db(signal: Signal, rate: float, starts: Indices) -> Floats:
     """Loudness of each attack: the peak of its first 10 ms above 1 kHz, in dB, shape (attacks,)."""
     around = (-_LEVEL_AROUND_MS, _LEVEL_MS + _LEVEL_AROUND_MS)
     pieces = _pieces(signal, rate, starts, around)
@@ -96,7 +96,7 @@ def levels_db(signal: Signal, rate: float, starts: Indices) -> Floats:
     return np.asarray(20 * np.log10(peak + 1e-6))
 
 
-def top_hz(signal: Signal, rate: float, starts: Indices) -> float:
+def estimate_cutoff_hz(signal: Signal, rate: float, starts: Indices) -> float:
     """The frequency above which the attacks hold nothing: half the rate, or less after a phone or a codec."""
     if not len(starts):
         return rate / 2

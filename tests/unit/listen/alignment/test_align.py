@@ -4,25 +4,25 @@ import numpy as np
 import pytest
 from tests.unit.listen.conftest import written, written_phrase
 
-from fillwright.listen.alignment.align import match
+from fillwright.listen.alignment.align import align_take
 from fillwright.listen.alignment.model import Outcome
 from fillwright.listen.alignment.moments import moments
 from fillwright.listen.alignment.onset_arrays import hearing
 from fillwright.listen.alignment.repetitions import ground
 from fillwright.listen.alignment.stroke_results import _landed
 from fillwright.listen.alignment.tempo_map import steady
-from fillwright.listen.onset_list import Heard, Onset
-from fillwright.listen.written import of_phrase
+from fillwright.listen.detected_take import DetectedTake, Onset
+from fillwright.listen.written import write_phrase
 from fillwright.music.grooves import find_groove
-from fillwright.music.phrase import phrase
+from fillwright.music.phrase import build_phrase
 
-EXPECTED = of_phrase(written_phrase(), 80.0)
+EXPECTED = write_phrase(written_phrase(), 80.0)
 BAR = EXPECTED.bar_starts[1]
 
 
 def struck(at, velocity=80, surface=""):
     level = float(40 * np.log10(velocity / 127))
-    return Onset(seconds=at, strength_db=20.0 + level, level_db=level, surface=surface)
+    return Onset(seconds=at, strength_db=20.0 + level, loudness_db=level, surface=surface)
 
 
 def once(start=1.0, scale=1.0, leave_out=(), expected=EXPECTED):
@@ -37,7 +37,7 @@ def once(start=1.0, scale=1.0, leave_out=(), expected=EXPECTED):
 
 def take(onsets, seconds=None, **about):
     ordered = tuple(sorted(onsets, key=lambda one: one.seconds))
-    return Heard(onsets=ordered, seconds=seconds or ordered[-1].seconds + 2.0, **about)
+    return DetectedTake(onsets=ordered, seconds=seconds or ordered[-1].seconds + 2.0, **about)
 
 
 def index_of(place):
@@ -55,16 +55,16 @@ def test_what_is_written_is_what_the_reports_tests_write():
 
 def test_a_stroke_left_out_is_missing_and_nothing_else():
     index = index_of(1)
-    found = match(EXPECTED, take(once(leave_out={index})))
-    gone = [one.written for one in found.passes[0].strokes if one.outcome is not Outcome.PLAYED]
+    found = align_take(EXPECTED, take(once(leave_out={index})))
+    gone = [one.written for one in found.repetitions[0].strokes if one.outcome is not Outcome.PLAYED]
     assert gone == [index]
-    assert found.passes[0].strokes[index].outcome is Outcome.MISSING
-    assert found.passes[0].strokes[index].lag_ms is None
+    assert found.repetitions[0].strokes[index].outcome is Outcome.MISSING
+    assert found.repetitions[0].strokes[index].lag_ms is None
 
 
 def test_a_stroke_added_is_extra():
     heard = take([*once(), struck(1.0 + 0.3 * BAR / 8)])
-    found = match(EXPECTED, heard)
+    found = align_take(EXPECTED, heard)
     assert [heard.onsets[index].seconds for index in found.extra] == [pytest.approx(1.0 + 0.3 * BAR / 8)]
 
 
@@ -72,30 +72,30 @@ def test_every_time_through_is_found_and_a_count_in_is_none():
     count_in = [struck(1.0 + n * BAR / 4) for n in range(4)]
     first = 1.0 + BAR
     second = first + EXPECTED.bar_starts[-1] + 1.3
-    found = match(EXPECTED, take([*count_in, *once(first), *once(second)]))
-    assert [one.start_seconds for one in found.passes] == pytest.approx([first, second], abs=0.001)
+    found = align_take(EXPECTED, take([*count_in, *once(first), *once(second)]))
+    assert [one.start_seconds for one in found.repetitions] == pytest.approx([first, second], abs=0.001)
     assert found.extra == ()
 
 
 def test_a_false_start_is_no_time_through():
     begun = [one for one in once(0.5) if one.seconds < 0.5 + 1.4 * BAR]
-    found = match(EXPECTED, take([*begun, *once(0.5 + 2.5 * BAR)]))
-    assert [one.start_seconds for one in found.passes] == pytest.approx([0.5 + 2.5 * BAR], abs=0.001)
+    found = align_take(EXPECTED, take([*begun, *once(0.5 + 2.5 * BAR)]))
+    assert [one.start_seconds for one in found.repetitions] == pytest.approx([0.5 + 2.5 * BAR], abs=0.001)
 
 
 def test_the_landing_may_be_the_next_first_beat():
     second = 1.0 + EXPECTED.bar_starts[-2]
     onsets = {round(one.seconds, 6): one for one in (*once(1.0), *once(second))}
-    found = match(EXPECTED, take(onsets.values()))
-    assert [one.start_seconds for one in found.passes] == pytest.approx([1.0, second], abs=0.001)
+    found = align_take(EXPECTED, take(onsets.values()))
+    assert [one.start_seconds for one in found.repetitions] == pytest.approx([1.0, second], abs=0.001)
     assert found.share_matched == 1.0
 
 
 def test_the_phrase_is_not_found_beside_itself_by_a_beat():
     lost = {n for n, one in enumerate(EXPECTED.strokes) if one.seconds < 0.01}
-    found = match(EXPECTED, take(once(leave_out=lost)))
-    assert found.passes[0].start_seconds == pytest.approx(1.0, abs=0.002)
-    assert {n for n in lost if found.passes[0].strokes[n].outcome is Outcome.MISSING} == lost
+    found = align_take(EXPECTED, take(once(leave_out=lost)))
+    assert found.repetitions[0].start_seconds == pytest.approx(1.0, abs=0.002)
+    assert {n for n in lost if found.repetitions[0].strokes[n].outcome is Outcome.MISSING} == lost
 
 
 def rushed(percent):
@@ -112,28 +112,28 @@ def rushed(percent):
 
 @pytest.mark.parametrize("percent", [-6.0, -3.0, 0.0, 4.0, 8.0])
 def test_how_much_faster_the_fill_is(percent):
-    found = match(EXPECTED, rushed(percent)).passes[0]
+    found = align_take(EXPECTED, rushed(percent)).repetitions[0]
     assert found.fill_rush_percent == pytest.approx(percent, abs=0.35)
     assert 0 < found.fill_rush_error_percent < 1.5
     assert found.groove_tempo == pytest.approx(80.0, rel=0.003)
 
 
 def test_a_rushed_landing_is_early_by_the_grooves_own_time():
-    landing = match(EXPECTED, rushed(8.0)).passes[0].strokes[-1]
+    landing = align_take(EXPECTED, rushed(8.0)).repetitions[0].strokes[-1]
     assert landing.lag_ms == pytest.approx(-1500 * (1 - 1 / 1.08), rel=0.1)
 
 
 def test_a_phrase_without_a_fill_has_no_rush():
-    expected = of_phrase(phrase(find_groove("straight eighths"), None), 100.0)
-    found = match(expected, take(once(expected=expected))).passes[0]
+    expected = write_phrase(build_phrase(find_groove("straight eighths"), None), 100.0)
+    found = align_take(expected, take(once(expected=expected))).repetitions[0]
     assert found.fill_rush_percent is None
     assert found.fill_rush_error_percent is None
 
 
 def test_accents_are_told_against_taps():
-    found = match(EXPECTED, take(once())).passes[0]
+    found = align_take(EXPECTED, take(once())).repetitions[0]
     levels = {
-        EXPECTED.strokes[one.written].level.value: one.level_db
+        EXPECTED.strokes[one.written].level.value: one.loudness_db
         for one in found.strokes
         if EXPECTED.strokes[one.written].in_fill and EXPECTED.strokes[one.written].grace_of is None
     }
@@ -149,7 +149,7 @@ def noise_take(count=120):
 @pytest.mark.parametrize(
     ("heard", "why"),
     [
-        (Heard(onsets=(), seconds=20.0, noise_db=-90.0, loudest_db=-88.0), "silence"),
+        (DetectedTake(onsets=(), seconds=20.0, noise_db=-90.0, loudest_db=-88.0), "silence"),
         (take(once()[:40], seconds=20.0, noise_db=-80.0, loudest_db=-79.0), "silence"),
         (take(once()[:5]), "too short"),
         (take(once()[:30], seconds=4.0), "too short"),
@@ -159,14 +159,14 @@ def noise_take(count=120):
     ],
 )
 def test_what_cannot_be_scored_is_refused(heard, why):
-    found = match(EXPECTED, heard)
+    found = align_take(EXPECTED, heard)
     assert found.refused == why
-    assert found.passes == ()
+    assert found.repetitions == ()
 
 
 @pytest.mark.parametrize("scale", [0.65, 1.45])
 def test_another_tempo_is_refused_and_told(scale):
-    found = match(EXPECTED, take(once(scale=scale)))
+    found = align_take(EXPECTED, take(once(scale=scale)))
     assert found.refused == "tempo"
     assert found.tempo_found == pytest.approx(80.0 / scale, rel=0.01)
 
@@ -181,10 +181,10 @@ def by_kit(surfaces=None, extra=()):
 
 def test_an_electronic_kit_says_what_was_struck():
     index = index_of(2)
-    found = match(EXPECTED, by_kit({index: "high tom"}))
-    one = found.passes[0].strokes[index]
-    assert (one.outcome, one.surface_heard, one.surface_trust) == (Outcome.PLAYED, "high tom", 1.0)
-    assert all(other.outcome is Outcome.PLAYED for other in found.passes[0].strokes)
+    found = align_take(EXPECTED, by_kit({index: "high tom"}))
+    one = found.repetitions[0].strokes[index]
+    assert (one.outcome, one.surface_played, one.surface_confidence) == (Outcome.PLAYED, "high tom", 1.0)
+    assert all(other.outcome is Outcome.PLAYED for other in found.repetitions[0].strokes)
 
 
 def test_an_electronic_kits_hi_hat_is_missing_beside_the_kick():
@@ -197,23 +197,23 @@ def test_an_electronic_kits_hi_hat_is_missing_beside_the_kick():
     heard = by_kit()
     gone = 1.0 + EXPECTED.strokes[hat].seconds
     kept = [one for one in heard.onsets if not (one.surface == "hi-hat" and abs(one.seconds - gone) < 1e-6)]
-    found = match(EXPECTED, replace(heard, onsets=tuple(kept)))
-    lost = [one.written for one in found.passes[0].strokes if one.outcome is not Outcome.PLAYED]
+    found = align_take(EXPECTED, replace(heard, onsets=tuple(kept)))
+    lost = [one.written for one in found.repetitions[0].strokes if one.outcome is not Outcome.PLAYED]
     assert lost == [hat]
 
 
 def test_a_pad_triggered_twice_is_one_stroke():
     again = struck(1.0 + EXPECTED.strokes[index_of(3)].seconds + 0.015, 30, "snare")
-    assert match(EXPECTED, by_kit(extra=[again])).extra == ()
+    assert align_take(EXPECTED, by_kit(extra=[again])).extra == ()
 
 
 def test_a_faint_moment_where_a_stroke_is_due_is_heard_but_its_time_unsure():
     index = index_of(1)
     at = 1.0 + EXPECTED.strokes[index].seconds + 0.004
-    faint = Onset(seconds=at, strength_db=2.0, level_db=-40.0, trust=0.3)
-    found = match(EXPECTED, replace(take(once(leave_out={index})), faint=(faint,)))
-    one = found.passes[0].strokes[index]
-    assert (one.outcome, one.onset, one.lag_ms) == (Outcome.UNSURE, None, None)
+    faint = Onset(seconds=at, strength_db=2.0, loudness_db=-40.0, confidence=0.3)
+    found = align_take(EXPECTED, replace(take(once(leave_out={index})), faint=(faint,)))
+    one = found.repetitions[0].strokes[index]
+    assert (one.outcome, one.onset, one.lag_ms) == (Outcome.TIMING_UNCERTAIN, None, None)
     assert one.played_seconds == pytest.approx(at, abs=0.001)
 
 
@@ -240,11 +240,11 @@ def test_a_take_that_ends_before_the_fill_is_refused_as_that(count_in):
     fill = next(one.seconds for one in EXPECTED.strokes if one.in_fill)
     first = 1.0 + BAR
     groove = [one for one in once(first) if one.seconds < first + fill - 0.1]
-    found = match(EXPECTED, take([*clicks, *groove], seconds=first + fill + 1.5))
-    assert (found.refused, found.passes) == ("no fill", ())
+    found = align_take(EXPECTED, take([*clicks, *groove], seconds=first + fill + 1.5))
+    assert (found.refused, found.repetitions) == ("no fill", ())
 
 
 def test_a_fill_half_played_is_no_missing_fill():
     filled = [n for n, one in enumerate(EXPECTED.strokes) if one.in_fill]
-    found = match(EXPECTED, take(once(leave_out=set(filled[len(filled) // 2 :]))))
+    found = align_take(EXPECTED, take(once(leave_out=set(filled[len(filled) // 2 :]))))
     assert found.refused != "no fill"

@@ -12,8 +12,8 @@ def laid(written, heard, ahead=None, left_over=3.0, level_db=None):
     taken = Taken(
         seconds=np.array(heard),
         left_over=np.broadcast_to(left_over, len(heard)).astype(float),
-        level_db=np.array(level_db if level_db is not None else np.zeros(len(heard))),
-        trust=np.ones(len(heard)),
+        loudness_db=np.array(level_db if level_db is not None else np.zeros(len(heard))),
+        confidence=np.ones(len(heard)),
     )
     return assigned(ahead or [NONE] * len(written), taken, costs)
 

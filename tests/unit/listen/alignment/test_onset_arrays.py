@@ -4,15 +4,15 @@ import pytest
 from fillwright.listen.alignment.attacks import attack_lags, late
 from fillwright.listen.alignment.moments import Moment
 from fillwright.listen.alignment.onset_arrays import hearing
-from fillwright.listen.onset_list import Heard, Onset
+from fillwright.listen.detected_take import DetectedTake, Onset
 
 
 def struck(at, surface, level_db=-8.0, **about):
-    return Onset(seconds=at, strength_db=20.0, level_db=level_db, surface=surface, **about)
+    return Onset(seconds=at, strength_db=20.0, loudness_db=level_db, surface=surface, **about)
 
 
 def kept(*onsets, **about):
-    return hearing(Heard(onsets=onsets, seconds=5.0, **about))
+    return hearing(DetectedTake(onsets=onsets, seconds=5.0, **about))
 
 
 @pytest.mark.parametrize(
@@ -41,7 +41,7 @@ def test_a_microphones_onsets_are_all_kept():
 
 
 def test_faint_moments_stand_among_the_others():
-    faint = (struck(1.5, "", trust=0.2),)
+    faint = (struck(1.5, "", confidence=0.2),)
     found = kept(struck(1.0, ""), struck(2.0, ""), faint=faint)
     assert list(found.index) == [0, -1, 1]
     assert list(found.faint) == [False, True, False]

@@ -2,10 +2,10 @@ import numpy as np
 import pytest
 
 from fillwright.listen.alignment.moments import Moment
-from fillwright.listen.alignment.surface_evidence import told
+from fillwright.listen.alignment.surface_estimate import told
 from fillwright.listen.alignment.templates import learned
 from fillwright.listen.calibration import Calibration
-from fillwright.listen.onset_list import Onset
+from fillwright.listen.detected_take import Onset
 
 SOUNDS = {
     "snare": np.array([-20.0, -5, -8, -10, -6, -12] * 2),
@@ -47,7 +47,7 @@ def kit():
     return Calibration(
         strokes={
             name: tuple(
-                Onset(seconds=n, strength_db=20, level_db=0, timbre=sound({name}, chance)) for n in range(4)
+                Onset(seconds=n, strength_db=20, loudness_db=0, timbre=sound({name}, chance)) for n in range(4)
             )
             for name in SOUNDS
         }
@@ -62,7 +62,7 @@ def test_what_is_played_as_written_is_told_so():
     for onset, struck in enumerate(GROOVE):
         said = told(colours, moment(struck), onset)
         assert said.surfaces == {name: name for name in struck}
-        assert said.trust > 0.8
+        assert said.confidence > 0.8
         assert not said.absent
 
 
@@ -70,14 +70,14 @@ def test_another_drum_is_told_with_a_calibration():
     colours = taken([*GROOVE, SNARE], [*GROOVE, TOM], kit())
     said = told(colours, moment(SNARE), len(GROOVE))
     assert said.surfaces == {"snare": "high tom"}
-    assert said.trust > 0.8
+    assert said.confidence > 0.8
 
 
 def test_without_a_calibration_no_other_drum_is_trusted():
     written, played = [*GROOVE, *[TOM] * 5, SNARE], [*GROOVE, *[TOM] * 5, TOM]
     said = told(taken(written, played), moment(SNARE), len(written) - 1)
     assert said.surfaces == {"snare": "high tom"}
-    assert said.trust <= 0.5
+    assert said.confidence <= 0.5
 
 
 def test_a_kick_missing_under_a_hi_hat_is_told():
@@ -87,7 +87,7 @@ def test_a_kick_missing_under_a_hi_hat_is_told():
 
 def test_what_was_never_heard_cannot_be_told():
     said = told(taken([*GROOVE, TOM]), moment(TOM), len(GROOVE))
-    assert (said.surfaces, said.trust) == ({}, 0.0)
+    assert (said.surfaces, said.confidence) == ({}, 0.0)
 
 
 def test_strokes_at_one_moment_are_put_together_from_each_alone():
@@ -99,14 +99,14 @@ def test_strokes_at_one_moment_are_put_together_from_each_alone():
 
 def test_a_calibration_of_another_size_is_passed_over():
     other = Calibration(
-        strokes={"snare": (Onset(seconds=0, strength_db=0, level_db=0, timbre=np.zeros(5)),) * 4}
+        strokes={"snare": (Onset(seconds=0, strength_db=0, loudness_db=0, timbre=np.zeros(5)),) * 4}
     )
     assert taken(GROOVE, calibration=other).calibrated == frozenset()
 
 
 @pytest.mark.parametrize("sizes", [(), (5, 6)])
 def test_a_calibration_without_one_size_has_none(sizes):
-    strokes = tuple(Onset(seconds=0, strength_db=0, level_db=0, timbre=np.zeros(size)) for size in sizes)
+    strokes = tuple(Onset(seconds=0, strength_db=0, loudness_db=0, timbre=np.zeros(size)) for size in sizes)
     assert Calibration(strokes={"snare": strokes}).features == 0
 
 

@@ -25,7 +25,7 @@ _BEFORE_MS = (-14.0, -3.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Spectra:
+class Spectrogram:
     """Powers of a signal in the bands that carry something.
 
     Attributes:
@@ -66,7 +66,7 @@ class Spectra:
         return np.asarray(self.powers[frames].max(axis=1))
 
 
-def spectra(signal: Powers, rate: float) -> Spectra:
+def compute_spectrogram(signal: Powers, rate: float) -> Spectrogram:
     """Powers of a signal of peak 1 in sixteen bands, every millisecond or so."""
     hop = max(1, round(_HOP_SECONDS * rate))
     raw, weights = _banded(signal, rate, hop)
@@ -78,7 +78,7 @@ def spectra(signal: Powers, rate: float) -> Spectra:
     sums = np.zeros((len(powers) + 1, powers.shape[1]))
     np.cumsum(powers, axis=0, dtype=np.float64, out=sums[1:])
     surprise, rise = _surprise(powers, sums, weights[live], rate / 1000 / hop)
-    return Spectra(
+    return Spectrogram(
         powers=powers,
         sums=sums,
         weights=weights[live],
@@ -141,17 +141,17 @@ def _surprise(powers: Powers, sums: Floats, weights: Powers, frames_a_ms: float)
     for start in range(0, len(powers), _LONG_CHUNK):
         at = np.arange(start, min(start + _LONG_CHUNK, len(powers)))
         ratio = np.clip(powers[at] / _mean(sums, first, last, at), 1.0, _MOST)
-        surprise[at] = likelihood(ratio, weights)
+        surprise[at] = sum_change_evidence(ratio, weights)
         rise[at] = 10 * np.log10(ratio).mean(axis=1)
     return surprise, rise
 
 
-def likelihood(ratio: Floats, weights: Powers) -> Floats:
+def sum_change_evidence(ratio: Floats, weights: Powers) -> Floats:
     """Logarithm of 1 and the likelihood ratio of a change, all bands together; ratios at least 1."""
     return np.asarray(np.log1p(((ratio - 1 - np.log(ratio)) * weights).sum(axis=1)))
 
 
-def peaks(curve: Floats, least: float, apart: int) -> Indices:
+def pick_peaks(curve: Floats, least: float, apart: int) -> Indices:
     """Frames of the peaks of a curve, the greater one of two that stand nearer than `apart`; ascending.
 
     >>> [int(frame) for frame in peaks(np.array([0, 3, 0, 5, 0, 0, 2, 0.0]), 1.0, 3)]

@@ -17,7 +17,7 @@ _CANCELS = 0.25
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Prepared:
+class PreparedRecording:
     """A recording ready for listening.
 
     Attributes:
@@ -45,7 +45,7 @@ class Prepared:
         return np.maximum(0, sample - self.lead) / self.rate
 
 
-def prepare(samples: npt.NDArray[np.floating], rate: float) -> Prepared:
+def prepare_recording(samples: npt.NDArray[np.floating], rate: float) -> PreparedRecording:
     """Bring a recording to mono, to a peak of 1 and to a rate that is worth the work.
 
     Args:
@@ -62,7 +62,7 @@ def prepare(samples: npt.NDArray[np.floating], rate: float) -> Prepared:
     signal = np.zeros(lead + len(mono), np.float32)
     np.divide(mono, np.float32(peak), out=signal[lead:])
     del mono  # as much memory again, in a long take
-    return Prepared(
+    return PreparedRecording(
         signal=signal,
         lead=lead,
         rate=rate / step,

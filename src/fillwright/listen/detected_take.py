@@ -17,24 +17,24 @@ class Onset:
     Attributes:
         seconds: from the start of the take, where the attack starts.
         strength_db: how far it stands out from what was there just before.
-        level_db: its loudness, for comparing strokes on one surface.
+        loudness_db: its loudness, for comparing strokes on one surface.
         timbre: its colour, shape (features,): levels in dB of bands from low to high, of what sounds after the
             attack less what sounded before it, in one or more windows of time one after the other. Empty for a
             MIDI take.
         surface: name of the surface where the source itself says it (an electronic kit), else "".
-        trust: 0 to 1, how sure it is that something was struck here.
+        confidence: 0 to 1, how sure it is that something was struck here.
     """
 
     seconds: float
     strength_db: float
-    level_db: float
+    loudness_db: float
     timbre: Floats = field(default_factory=lambda: np.zeros(0))
     surface: str = ""
-    trust: float = 1.0
+    confidence: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Heard:
+class DetectedTake:
     """Everything that was heard in one take.
 
     Attributes:
@@ -48,7 +48,7 @@ class Heard:
         noise_db: level of the background, in dB of full scale.
         loudest_db: level of the loudest attacks, in dB of full scale.
         clipped_share: part of the loud samples that stand at full scale.
-        top_hz: the frequency above which nothing comes through (a phone, a codec).
+        cutoff_hz: the frequency above which nothing comes through (a phone, a codec).
         from_midi: whether it comes from an electronic kit: times and surfaces are then facts.
     """
 
@@ -60,7 +60,7 @@ class Heard:
     noise_db: float = -120.0
     loudest_db: float = 0.0
     clipped_share: float = 0.0
-    top_hz: float = 22_050.0
+    cutoff_hz: float = 22_050.0
     from_midi: bool = False
 
     def look_again(self, start: float, end: float) -> Onset | None:
@@ -69,4 +69,4 @@ class Heard:
         What is heard already is not looked at: its time is sure, a faint one's is not.
         """
         inside = [one for one in self.faint if start <= one.seconds <= end]
-        return max(inside, key=lambda one: one.trust, default=None)
+        return max(inside, key=lambda one: one.confidence, default=None)

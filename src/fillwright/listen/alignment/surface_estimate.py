@@ -28,16 +28,16 @@ class Told:
 
     Attributes:
         surfaces: by what is written, what it sounds like; not there where it can't be told.
-        trust: 0 to 1, how sure that is.
+        confidence: 0 to 1, how sure that is.
         absent: written surfaces that surely were not struck.
     """
 
     surfaces: dict[str, str]
-    trust: float
+    confidence: float
     absent: frozenset[str] = frozenset()
 
 
-NOTHING = Told(surfaces={}, trust=0.0)
+NOTHING = Told(surfaces={}, confidence=0.0)
 
 
 def told(colours: Colours, moment: Moment, onset: int) -> Told:
@@ -56,17 +56,17 @@ def told(colours: Colours, moment: Moment, onset: int) -> Told:
     chances = _chances(colours, (written, *others), onset, prior)
     best = max(chances, key=lambda struck: chances[struck])
     if best == written:
-        return Told(surfaces={name: name for name in written}, trust=chances[best])
+        return Told(surfaces={name: name for name in written}, confidence=chances[best])
     if len(written) > 1:
         absent = {
             name for name in written if sum(p for s, p in chances.items() if name not in s) > _SURELY_ABSENT
         }
         return Told(
-            surfaces={name: name for name in written - absent}, trust=chances[best], absent=frozenset(absent)
+            surfaces={name: name for name in written - absent}, confidence=chances[best], absent=frozenset(absent)
         )
     (name,), (sounds,) = tuple(written), tuple(best)
     sure = sounds in colours.calibrated
-    return Told(surfaces={name: sounds}, trust=chances[best] * (1.0 if sure else _UNCALIBRATED))
+    return Told(surfaces={name: sounds}, confidence=chances[best] * (1.0 if sure else _UNCALIBRATED))
 
 
 def _parts(written: Struck) -> Iterable[Struck]:
