@@ -9,13 +9,13 @@ import tempfile
 import time
 from pathlib import Path
 
-from fillwright.lesson.file import demo_text, parse_lesson
-from fillwright.lesson.fills import contents
-from fillwright.music.timing import timeline
-from fillwright.sound.model.bank import ModelledBank, digest
-from fillwright.sound.model.cache import Shelf
-from fillwright.sound.model.instrument import ACCENT
-from fillwright.sound.model.recipe import kit
+from fillwright.lesson.file import parse_lesson, read_demo_text
+from fillwright.lesson.fills import build_fills
+from fillwright.music.timing import time_phrase
+from fillwright.sound.model.bank import ModelledBank, hash_kit
+from fillwright.sound.model.cache import SoundCache
+from fillwright.sound.model.instrument import ACCENT_VELOCITY
+from fillwright.sound.model.recipe import load_kit_recipes
 from fillwright.sound.playalong.strikes import list_strikes
 
 _TEMPO = 80
@@ -37,17 +37,19 @@ def main() -> dict[str, float]:
 
 def needed() -> frozenset[tuple[str, int]]:
     """Name and velocity of every strike in the demo lesson, clicks too."""
-    fills = contents(parse_lesson(demo_text())).fills
-    struck = {(one.name, one.velocity) for fill in fills for one in list_strikes(timeline(fill.phrase, _TEMPO))}
-    return frozenset(struck | {(click, ACCENT) for click in _CLICKS})
+    fills = build_fills(parse_lesson(read_demo_text())).fills
+    struck = {
+        (one.name, one.velocity) for fill in fills for one in list_strikes(time_phrase(fill.phrase, _TEMPO))
+    }
+    return frozenset(struck | {(click, ACCENT_VELOCITY) for click in _CLICKS})
 
 
 def _filled(asked: frozenset[tuple[str, int]], folder: Path) -> tuple[ModelledBank, float]:
     """A bank with everything that was asked for, and the seconds it took."""
     start = time.perf_counter()
-    bank = ModelledBank(kit(), Shelf(folder, digest(kit())))
+    bank = ModelledBank(load_kit_recipes(), SoundCache(folder, hash_kit(load_kit_recipes())))
     for name, velocity in sorted(asked):
-        bank.shot(name, velocity, 0)
+        bank.get_shot(name, velocity, 0)
     return bank, time.perf_counter() - start
 
 

@@ -57,7 +57,7 @@ def main() -> dict[str, float]:
         print(f"  {surface:18} {ratios[surface]:5.2f} {deep:5.2f}")
     print("brightness (spectral centroid, Hz) and decay (s to -20 dB) at velocities", *VELOCITIES)
     for surface in ratios:
-        modelled = [_moves(default_bank().shot(surface, velocity, 0)) for velocity in VELOCITIES]
+        modelled = [_moves(default_bank().get_shot(surface, velocity, 0)) for velocity in VELOCITIES]
         others = [[_moves(s) for s in recorded[surface, velocity]] for velocity in VELOCITIES]
         means = [tuple(np.mean(each, axis=0)) for each in others]
         print(f"  {surface:18} modelled {_told(modelled)}   recorded {_told(means)}")
@@ -90,7 +90,7 @@ def ratio(
         others = [spectra(each, ear) for each in recorded[surface, velocity]]
         many = others if len(others) > 1 else [spectra(each, ear) for each in recorded["crash", velocity]]
         between = np.median([distance(a, b) for a, b in combinations(many, 2)])
-        own = [spectra(bank.shot(surface, velocity, index), ear) for index in range(3)]
+        own = [spectra(bank.get_shot(surface, velocity, index), ear) for index in range(3)]
         made.append(min(distance(a, b) for a in own for b in others) / float(between))
     return float(np.mean(made))
 

@@ -16,13 +16,13 @@ import pytest
 import soundfile
 import soxr
 
-from fillwright.lesson.single_fill import Choice, single
+from fillwright.lesson.single_fill import FillChoice, make_single_fill
 from fillwright.sound.files.audio import Audio
-from fillwright.sound.files.encode import SUFFIXES, Tags, encoded
-from fillwright.sound.model.modal import RATE
-from fillwright.sound.playalong.options import Click, Heard, Looseness, Options, Shape
-from fillwright.sound.playalong.render import sounded, sounded_loop
-from fillwright.sound.playalong.sections import planned
+from fillwright.sound.files.encode import SUFFIXES, Tags, encode_audio
+from fillwright.sound.playalong.options import AudiblePart, Click, Looseness, Options, Shape
+from fillwright.sound.playalong.render import render_loop, render_sections
+from fillwright.sound.playalong.sections import plan_sections
+from fillwright.sound.signal import SAMPLE_RATE
 
 TAGS = Tags(
     title="Flam accent: rundherum, schön № 3",
@@ -44,21 +44,23 @@ HIGHEST_DB = -1.4
 
 @pytest.fixture(scope="module")
 def fill():
-    return single(Choice(figure="flam accent", step="round the kit")).phrase
+    return make_single_fill(FillChoice(figure="flam accent", step="round the kit")).phrase
 
 
 def loudness(samples):
-    return pyloudnorm.Meter(RATE).integrated_loudness(samples.astype(np.float64))
+    return pyloudnorm.Meter(SAMPLE_RATE).integrated_loudness(samples.astype(np.float64))
 
 
 def peak_db(samples):
-    return 20 * np.log10(np.abs(soxr.resample(samples.astype(np.float64), RATE, 4 * RATE, "VHQ")).max())
+    return 20 * np.log10(
+        np.abs(soxr.resample(samples.astype(np.float64), SAMPLE_RATE, 4 * SAMPLE_RATE, "VHQ")).max()
+    )
 
 
 @pytest.mark.parametrize("suffix", [".flac", ".ogg", ".mp3"])
 def test_players_read_all_tags(tmp_path, suffix):
     path = tmp_path / f"a{suffix}"
-    path.write_bytes(encoded(Audio(samples=np.zeros((RATE, 2), np.float32)), suffix, tags=TAGS))
+    path.write_bytes(encode_audio(Audio(samples=np.zeros((SAMPLE_RATE, 2), np.float32)), suffix, tags=TAGS))
     found = mutagen.File(path, easy=True).tags
     assert found["title"] == [TAGS.title]
     assert found["artist"] == [TAGS.artist]
@@ -69,7 +71,7 @@ def test_players_read_all_tags(tmp_path, suffix):
 
 
 def test_an_mp3_has_one_tag_of_version_2_3_with_a_plain_comment(tmp_path):
-    data = encoded(Audio(samples=np.zeros((RATE, 2), np.float32)), ".mp3", tags=TAGS)
+    data = encode_audio(Audio(samples=np.zeros((SAMPLE_RATE, 2), np.float32)), ".mp3", tags=TAGS)
     assert data[:5] == b"ID3\x03\x00"
     (tmp_path / "a.mp3").write_bytes(data)
     found = mutagen.id3.ID3(tmp_path / "a.mp3", translate=False)
@@ -80,42 +82,43 @@ def test_an_mp3_has_one_tag_of_version_2_3_with_a_plain_comment(tmp_path):
 
 
 def test_tags_do_not_touch_the_sound():
-    audio = Audio(samples=np.random.default_rng(1).normal(0, 0.1, (RATE, 2)).astype(np.float32))
-    tagged, bare = (encoded(audio, ".mp3", tags=tags) for tags in (TAGS, Tags()))
+    audio = Audio(samples=np.random.default_rng(1).normal(0, 0.1, (SAMPLE_RATE, 2)).astype(np.float32))
+    tagged, bare = (encode_audio(audio, ".mp3", tags=tags) for tags in (TAGS, Tags()))
     assert tagged.endswith(bare)
 
 
 @pytest.mark.parametrize("name", WISHES)
 def test_every_wish_keeps_level_and_ceiling(fill, name):
-    samples = sounded(planned(fill, (90,), WISHES[name])).samples
+    samples = render_sections(plan_sections(fill, (90,), WISHES[name])).samples
     assert LOWEST_LUFS <= loudness(samples) <= HIGHEST_LUFS
     assert peak_db(samples) <= HIGHEST_DB
 
 
 @pytest.mark.parametrize("shape", [Shape.APART, Shape.CLIMBING])
 def test_a_ladder_in_one_file_keeps_level_and_ceiling(fill, shape):
-    samples = sounded(planned(fill, (80, 100, 120), Options(click=Click.BEATS), shape)).samples
+    samples = render_sections(plan_sections(fill, (80, 100, 120), Options(click=Click.BEATS), shape)).samples
     assert LOWEST_LUFS - 1 <= loudness(samples) <= HIGHEST_LUFS
     assert peak_db(samples) <= HIGHEST_DB
 
 
 def test_what_is_left_silent_does_not_make_the_rest_louder(fill):
     every, groove = (
-        sounded(planned(fill, (90,), Options(heard=heard))).samples for heard in (Heard.ALL, Heard.GROOVE)
+        render_sections(plan_sections(fill, (90,), Options(heard=heard))).samples
+        for heard in (AudiblePart.ALL, AudiblePart.GROOVE)
     )
-    bar = slice(4 * RATE, 5 * RATE)
+    bar = slice(4 * SAMPLE_RATE, 5 * SAMPLE_RATE)
     assert loudness(groove[bar]) == pytest.approx(loudness(every[bar]), abs=0.1)
 
 
 @pytest.mark.parametrize("suffix", [".wav", ".flac", ".ogg"])
 def test_a_loop_comes_back_whole_and_closes(tmp_path, fill, suffix):
     """Read back, the step over the seam is no greater than steps elsewhere in the file."""
-    (section,) = planned(fill, (97,), Options(count_in_bars=0), Shape.LOOP)
-    audio = sounded_loop(section)
+    (section,) = plan_sections(fill, (97,), Options(count_in_bars=0), Shape.LOOP)
+    audio = render_loop(section)
     path = tmp_path / f"loop{suffix}"
-    path.write_bytes(encoded(audio, suffix))
+    path.write_bytes(encode_audio(audio, suffix))
     read, _ = soundfile.read(path, dtype="float32")
-    assert len(read) == round(16 * 60 / 97 * RATE)
+    assert len(read) == round(16 * 60 / 97 * SAMPLE_RATE)
     twice = np.concatenate([read, read])
     assert peak_db(twice) <= HIGHEST_DB + (0.3 if suffix == ".ogg" else 0)
     whole = np.concatenate([audio.samples, audio.samples])
@@ -125,6 +128,6 @@ def test_a_loop_comes_back_whole_and_closes(tmp_path, fill, suffix):
 
 
 def test_every_format_but_mp3_can_close():
-    audio = replace(Audio(samples=np.zeros((RATE, 2), np.float32)), loops=True)
-    made = [suffix for suffix in SUFFIXES if suffix != ".mp3" and encoded(audio, suffix)]
+    audio = replace(Audio(samples=np.zeros((SAMPLE_RATE, 2), np.float32)), loops=True)
+    made = [suffix for suffix in SUFFIXES if suffix != ".mp3" and encode_audio(audio, suffix)]
     assert made == [".wav", ".flac", ".ogg"]

@@ -15,17 +15,17 @@ import numpy as np
 import pytest
 
 from fillwright.sound.files.audio import Audio
-from fillwright.sound.files.encode import encoded
+from fillwright.sound.files.encode import encode_audio
 from fillwright.sound.model.bank import default_bank
 
 
 def write_audio(path: Path, audio: Audio) -> None:
-    path.write_bytes(encoded(audio, path.suffix))
+    path.write_bytes(encode_audio(audio, path.suffix))
 
 
 @pytest.fixture(scope="module")
 def audio():
-    return Audio(samples=np.concatenate([default_bank().shot("crash", 112, n) for n in range(2)]))
+    return Audio(samples=np.concatenate([default_bank().get_shot("crash", 112, n) for n in range(2)]))
 
 
 def sixteen_bits(samples):
@@ -67,7 +67,7 @@ def crc(data):
 
 def test_ogg_pages_are_one_sound_stream(tmp_path):
     """RFC 3533, section 6: capture pattern, flags, one serial number, pages in sequence, checksums."""
-    write_audio(tmp_path / "a.ogg", Audio(samples=default_bank().shot("snare", 112, 0)))
+    write_audio(tmp_path / "a.ogg", Audio(samples=default_bank().get_shot("snare", 112, 0)))
     data = (tmp_path / "a.ogg").read_bytes()
     at, flags, serials, numbers = 0, [], set(), []
     while at < len(data):

@@ -15,13 +15,13 @@ from scipy.signal import resample_poly
 
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
-from fillwright.music.phrase import Fill, landing, last_beats, phrase
+from fillwright.music.phrase import Fill, build_landing, build_phrase, locate_last_beats
 from fillwright.music.stroke import Level, Limb, Stroke
-from fillwright.music.surfaces import surface
-from fillwright.sound.files.peak import true_peak
-from fillwright.sound.model.modal import RATE
+from fillwright.music.surfaces import find_surface
+from fillwright.sound.files.peak import measure_true_peak
 from fillwright.sound.playalong.options import Options
 from fillwright.sound.playalong.render import render
+from fillwright.sound.signal import SAMPLE_RATE
 
 TARGET_LUFS = -19.0
 ROUND_THE_KIT = ("snare", "high tom", "mid tom", "floor tom")
@@ -39,12 +39,12 @@ def sixteenths(names, groove="straight eighths"):
                 hand=(Limb.RIGHT, Limb.LEFT)[index % 2],
                 level=Level.TAP if index % 4 else Level.ACCENT,
             ),
-            surface=surface(names[index * len(names) // 16]),
+            surface=find_surface(names[index * len(names) // 16]),
         )
         for index in range(16)
     )
-    span = last_beats(found.meter, 4, Fraction(4))
-    return phrase(found, Fill(span=span, hits=hits), land=landing(found.meter, Limb.RIGHT))
+    span = locate_last_beats(found.meter, 4, Fraction(4))
+    return build_phrase(found, Fill(span=span, hits=hits), land=build_landing(found.meter, Limb.RIGHT))
 
 
 def peak_by_resampling(samples):
@@ -56,7 +56,7 @@ def peak_by_resampling(samples):
 @pytest.mark.parametrize("tempo", [80, 100, 120])
 def test_phrases_lie_near_the_target(groove, names, tempo):
     audio = render(sixteenths(names, groove), tempo, Options(count_in_bars=0))
-    loudness = pyloudnorm.Meter(RATE).integrated_loudness(audio.samples.astype(np.float64))
+    loudness = pyloudnorm.Meter(SAMPLE_RATE).integrated_loudness(audio.samples.astype(np.float64))
     assert loudness == pytest.approx(TARGET_LUFS, abs=1.5)
 
 
@@ -72,13 +72,13 @@ def test_no_file_passes_the_ceiling(groove):
 def test_true_peak_agrees_with_resampling(name):
     struck = replace(sixteenths((name,)), bars=sixteenths((name,)).bars[3:4])
     samples = render(struck, 100, Options(count_in_bars=0)).samples
-    assert 20 * np.log10(true_peak(samples) / peak_by_resampling(samples)) == pytest.approx(0, abs=0.2)
+    assert 20 * np.log10(measure_true_peak(samples) / peak_by_resampling(samples)) == pytest.approx(0, abs=0.2)
 
 
 @pytest.mark.parametrize("seed", range(5))
 def test_true_peak_agrees_with_resampling_for_noise(seed):
-    noise = np.random.default_rng(seed).normal(0, 0.1, (RATE, 2)).astype(np.float32)
+    noise = np.random.default_rng(seed).normal(0, 0.1, (SAMPLE_RATE, 2)).astype(np.float32)
     spectrum = np.fft.rfft(noise, axis=0)
     spectrum[int(len(spectrum) * 0.8) :] = 0  # both filters fall off near half the rate, each in its own way
-    smooth = np.fft.irfft(spectrum, RATE, axis=0).astype(np.float32)
-    assert 20 * np.log10(true_peak(smooth) / peak_by_resampling(smooth)) == pytest.approx(0, abs=0.15)
+    smooth = np.fft.irfft(spectrum, SAMPLE_RATE, axis=0).astype(np.float32)
+    assert 20 * np.log10(measure_true_peak(smooth) / peak_by_resampling(smooth)) == pytest.approx(0, abs=0.15)

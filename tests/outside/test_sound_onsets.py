@@ -19,14 +19,14 @@ from scipy.signal import butter, sosfilt
 
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
-from fillwright.music.phrase import Fill, landing, last_beats, phrase
+from fillwright.music.phrase import Fill, build_landing, build_phrase, locate_last_beats
 from fillwright.music.stroke import Kind, Level, Limb, Stroke
-from fillwright.music.surfaces import surface
-from fillwright.music.timing import timeline
-from fillwright.sound.files.encode import SUFFIXES, encoded
+from fillwright.music.surfaces import find_surface
+from fillwright.music.timing import time_phrase
+from fillwright.sound.files.encode import SUFFIXES, encode_audio
 from fillwright.sound.playalong.options import Options
 from fillwright.sound.playalong.render import render
-from fillwright.sound.playalong.sections import unrolled
+from fillwright.sound.playalong.sections import unroll_repeats
 
 MS = 0.001
 WINDOW, LOOK_BACK, APART = 44, 352, 350
@@ -59,12 +59,12 @@ def fill_of(names, kinds=(Kind.SINGLE,), groove="straight eighths"):
                 kind=kinds[index % len(kinds)],
                 level=Level.TAP if index % 4 else Level.ACCENT,
             ),
-            surface=surface(names[index * len(names) // 16]),
+            surface=find_surface(names[index * len(names) // 16]),
         )
         for index in range(16)
     )
-    span = last_beats(found.meter, 4, Fraction(4))
-    return phrase(found, Fill(span=span, hits=hits), land=landing(found.meter, Limb.RIGHT))
+    span = locate_last_beats(found.meter, 4, Fraction(4))
+    return build_phrase(found, Fill(span=span, hits=hits), land=build_landing(found.meter, Limb.RIGHT))
 
 
 FLAMS = (Kind.FLAM, Kind.SINGLE, Kind.SINGLE, Kind.SINGLE)
@@ -85,7 +85,7 @@ CASES = {
 
 def written(case, repeats, tempo, start):
     """Onsets as the timeline has them, grace notes included."""
-    timed = timeline(unrolled(case, repeats), tempo)
+    timed = time_phrase(unroll_repeats(case, repeats), tempo)
     return np.unique([start + at for one in timed for at in (one.onset_seconds, *one.grace_seconds)])
 
 
@@ -94,7 +94,7 @@ def written(case, repeats, tempo, start):
 def test_every_onset_is_heard_within_a_millisecond(name, suffix):
     case, tempo, repeats = CASES[name]
     audio = render(case, tempo, Options(count_in_bars=0, repeats=repeats))
-    samples, rate = soundfile.read(io.BytesIO(encoded(audio, suffix)), dtype="float32")
+    samples, rate = soundfile.read(io.BytesIO(encode_audio(audio, suffix)), dtype="float32")
     found = onsets(samples, rate)
     expected = written(case, repeats, tempo, audio.start_seconds)
     errors = np.array([found[np.argmin(np.abs(found - at))] - at for at in expected])

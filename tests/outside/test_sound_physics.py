@@ -11,28 +11,28 @@ import pytest
 from scipy.special import jn_zeros, jv
 
 from fillwright.sound.model.bank import default_bank
-from fillwright.sound.model.head import loaded_ratios, membrane_modes
-from fillwright.sound.model.instrument import one_shot
-from fillwright.sound.model.modal import RATE
-from fillwright.sound.model.recipe import kit
+from fillwright.sound.model.head import compute_membrane_modes, compute_mode_ratios
+from fillwright.sound.model.instrument import make_one_shot
+from fillwright.sound.model.recipe import load_kit_recipes
+from fillwright.sound.signal import SAMPLE_RATE
 
 
 def mode(diameters, circle):
     """The index of a mode by its nodal diameters and circles."""
-    return np.flatnonzero(membrane_modes().diameters == diameters)[circle - 1]
+    return np.flatnonzero(compute_membrane_modes().diameters == diameters)[circle - 1]
 
 
 def test_membrane_ratios():
     """Ideal membrane: Rayleigh, The Theory of Sound, and Fletcher and Rossing, The Physics of Musical
     Instruments; the ratios recalled from memory."""
-    zeros = membrane_modes().zeros
+    zeros = compute_membrane_modes().zeros
     ratios = zeros[:9] / zeros[0]
     assert ratios == pytest.approx([1, 1.594, 2.136, 2.296, 2.653, 2.918, 3.156, 3.500, 3.600], abs=0.002)
 
 
 def test_membrane_modes_are_zeros_of_bessel_functions():
     """Every one of them, and none left out below the highest: scipy's own functions and zeros."""
-    modes = membrane_modes()
+    modes = compute_membrane_modes()
     assert np.abs(jv(modes.diameters, modes.zeros)).max() < 1e-12
     expected = sorted(zero for m in range(40) for zero in jn_zeros(m, 20) if zero <= modes.zeros[-1])
     assert modes.zeros == pytest.approx(np.array(expected))
@@ -44,7 +44,7 @@ def test_air_pulls_the_ring_modes_towards_a_harmonic_series():
     ring = [mode(m, 1) for m in (1, 2, 3, 4)]
 
     def ratios(air):
-        hz = loaded_ratios(air)[ring]
+        hz = compute_mode_ratios(air)[ring]
         return hz / hz[0]
 
     assert ratios(0.0) == pytest.approx([1, 1.340, 1.665, 1.980], abs=0.002)
@@ -56,7 +56,7 @@ def test_air_pulls_the_ring_modes_towards_a_harmonic_series():
 
 def test_air_lowers_the_low_modes_most():
     """The mass of air that swings along falls with the wave number (Fletcher and Rossing, from memory)."""
-    against_the_lowest = loaded_ratios(1.5) / loaded_ratios(0.0)
+    against_the_lowest = compute_mode_ratios(1.5) / compute_mode_ratios(0.0)
     assert np.all(np.diff(against_the_lowest) >= 0)
     assert against_the_lowest[-1] > 1.2
 
@@ -74,15 +74,15 @@ def test_air_lowers_the_low_modes_most():
 )
 def test_drums_are_tuned_as_drummers_tune_them(name, low, high):
     """Common practice, no source."""
-    body = one_shot(kit(), name, 112, 0)[RATE // 10 :][: RATE // 4].mean(axis=1)
+    body = make_one_shot(load_kit_recipes(), name, 112, 0)[SAMPLE_RATE // 10 :][: SAMPLE_RATE // 4].mean(axis=1)
     spectrum = np.abs(np.fft.rfft(body * np.hanning(len(body)), 1 << 17))
-    assert low < np.argmax(spectrum) * RATE / (1 << 17) < high
+    assert low < np.argmax(spectrum) * SAMPLE_RATE / (1 << 17) < high
 
 
 @pytest.mark.parametrize("name", ["crash", "second crash", "china", "splash", "open hi-hat"])
 def test_cymbals_have_no_pitch(name):
     """Their many modes leave no single tone in charge (common practice, no source)."""
-    power = np.abs(np.fft.rfft(one_shot(kit(), name, 112, 0).mean(axis=1))) ** 2
+    power = np.abs(np.fft.rfft(make_one_shot(load_kit_recipes(), name, 112, 0).mean(axis=1))) ** 2
     assert power.max() / power.sum() < 0.05
 
 
@@ -90,7 +90,7 @@ def test_snare_wires_are_heard_above_2_khz():
     """A snare drum without them is a tom (common practice, no source)."""
 
     def share(name):
-        power = np.abs(np.fft.rfft(one_shot(kit(), name, 112, 0)[441:4410].mean(axis=1))) ** 2
+        power = np.abs(np.fft.rfft(make_one_shot(load_kit_recipes(), name, 112, 0)[441:4410].mean(axis=1))) ** 2
         return power[len(power) * 2000 // 22050 :].sum() / power.sum()
 
     assert share("snare") > 0.08
@@ -108,7 +108,7 @@ def likeness(first, second):
 def test_strokes_of_a_roll_are_no_machine_gun(name, velocities):
     """No two strokes of a drummer's are the same: neighbours differ, and those next but one, also where two
     velocities alternate (common practice, no source)."""
-    roll = [default_bank().shot(name, velocities[index % 2], index) for index in range(24)]
+    roll = [default_bank().get_shot(name, velocities[index % 2], index) for index in range(24)]
     for apart in (1, 2):
         alike = [likeness(first, second) for first, second in zip(roll, roll[apart:], strict=False)]
         assert max(alike) < 0.98

@@ -22,13 +22,13 @@ from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
 from fillwright.music.phrase import Bar, Part, Phrase
 from fillwright.music.stroke import Level, Limb, Stroke
-from fillwright.music.surfaces import surface
-from fillwright.music.timing import timeline
-from fillwright.score.export.midi import midi_bytes
-from fillwright.sound.model.modal import RATE
+from fillwright.music.surfaces import find_surface
+from fillwright.music.timing import time_phrase
+from fillwright.score.export.midi import encode_midi
 from fillwright.sound.playalong.mix import mix
-from fillwright.sound.playalong.strikes import strikes
+from fillwright.sound.playalong.strikes import list_strikes
 from fillwright.sound.samples.open import open_sounds
+from fillwright.sound.signal import SAMPLE_RATE
 
 SOUNDFONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
 BLOCK, CLOCK = 64, 44
@@ -47,7 +47,7 @@ def phrase_of(names, bars):
     for _ in range(bars):
         hits = []
         for place in range(8):
-            found = surface(names[number % len(names)])
+            found = find_surface(names[number % len(names)])
             hand = found.foot or (Limb.RIGHT, Limb.LEFT)[number % 2]
             stroke = Stroke(hand=hand, level=tuple(Level)[number % 2])
             hits.append(Hit(at=Fraction(place, 8), length=Fraction(1, 8), stroke=stroke, surface=found))
@@ -58,8 +58,8 @@ def phrase_of(names, bars):
 
 def by_fluidsynth(phrase, folder):
     """FluidSynth's own audio of our MIDI file."""
-    (folder / "a.mid").write_bytes(midi_bytes(phrase, TEMPO))
-    quiet = ["-n", "-i", "-q", "-R", "0", "-C", "0", "-g", "0.6", "-r", str(RATE)]
+    (folder / "a.mid").write_bytes(encode_midi(phrase, TEMPO))
+    quiet = ["-n", "-i", "-q", "-R", "0", "-C", "0", "-g", "0.6", "-r", str(SAMPLE_RATE)]
     command = ["fluidsynth", *quiet, "-F", "a.wav", str(SOUNDFONT), "a.mid"]
     subprocess.run(command, cwd=folder, check=True, capture_output=True, timeout=120)
     return soundfile.read(str(folder / "a.wav"), dtype="float64")[0]
@@ -67,7 +67,7 @@ def by_fluidsynth(phrase, folder):
 
 def high(samples):
     """One side, without the booms that ring on from stroke to stroke."""
-    return sosfilt(butter(2, 150, "high", fs=RATE, output="sos"), samples.sum(axis=1))
+    return sosfilt(butter(2, 150, "high", fs=SAMPLE_RATE, output="sos"), samples.sum(axis=1))
 
 
 def lag(ours, theirs):
@@ -84,13 +84,13 @@ def compared(tmp_path_factory):
     need(shutil.which("fluidsynth"), "fluidsynth, Debian's package of that name")
     need(SOUNDFONT.exists(), f"{SOUNDFONT}, Debian's timgm6mb-soundfont")
     phrase = phrase_of(ROUND, 6)
-    played = strikes(timeline(phrase, TEMPO))
+    played = list_strikes(time_phrase(phrase, TEMPO))
     bank = open_sounds(SOUNDFONT, warn=pytest.fail)
     ours = high(mix(played, bank=bank))
     theirs = np.concatenate([np.zeros(BEFORE), high(by_fluidsynth(phrase, tmp_path_factory.mktemp("midi")))])
     rows = []
     for strike in played:
-        place = round(strike.onset_seconds * RATE)
+        place = round(strike.onset_seconds * SAMPLE_RATE)
         piece = ours[place : place + PART]
         where, alike = lag(piece, theirs[place : place + PART + BEFORE + REACH])
         rows.append((strike.name, where - BEFORE - bank.latency(strike.name, strike.velocity), alike))

@@ -14,20 +14,20 @@ from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
 from fillwright.music.phrase import Bar, Part, Phrase
 from fillwright.music.stroke import Kind, Level, Limb, Stroke
-from fillwright.music.surfaces import surface, surfaces
-from fillwright.music.timing import timeline
+from fillwright.music.surfaces import find_surface, load_surfaces
+from fillwright.music.timing import time_phrase
 from fillwright.sound.files.audio import Audio
-from fillwright.sound.files.encode import encoded
-from fillwright.sound.files.ogg import checksum
-from fillwright.sound.files.peak import CEILING_DB, held, true_peak
+from fillwright.sound.files.encode import encode_audio
+from fillwright.sound.files.ogg import compute_checksum
+from fillwright.sound.files.peak import CEILING_DB, limit_peak, measure_true_peak
 from fillwright.sound.playalong.looseness import MOST_SECONDS
 from fillwright.sound.playalong.mix import mix
-from fillwright.sound.playalong.options import Click, Heard, Looseness, Options, Shape
-from fillwright.sound.playalong.render import render, sounded, sounded_loop
-from fillwright.sound.playalong.sections import planned, unrolled
-from fillwright.sound.playalong.strikes import Strike, bounces
+from fillwright.sound.playalong.options import AudiblePart, Click, Looseness, Options, Shape
+from fillwright.sound.playalong.render import render, render_loop, render_sections
+from fillwright.sound.playalong.sections import plan_sections, unroll_repeats
+from fillwright.sound.playalong.strikes import Strike, generate_bounces
 
-HAND_SURFACES = sorted(name for name, found in surfaces().items() if found.foot is None)
+HAND_SURFACES = sorted(name for name, found in load_surfaces().items() if found.foot is None)
 
 strokes = st.builds(
     Stroke,
@@ -47,7 +47,7 @@ def phrases(draw):
         played = draw(st.lists(st.none() | strokes, min_size=parts, max_size=parts))
         names = draw(st.lists(st.sampled_from(HAND_SURFACES), min_size=parts, max_size=parts))
         hits = tuple(
-            Hit(at=index * length, length=length, stroke=stroke, surface=surface(names[index]))
+            Hit(at=index * length, length=length, stroke=stroke, surface=find_surface(names[index]))
             for index, stroke in enumerate(played)
             if stroke
         )
@@ -58,7 +58,7 @@ def phrases(draw):
 class Ones:
     """A bank of single samples of one size."""
 
-    def shot(self, _name, _velocity, _index):
+    def get_shot(self, _name, _velocity, _index):
         return np.full((1, 2), 2.0**-6, np.float32)
 
 
@@ -70,7 +70,7 @@ def test_every_note_stands_at_the_nearest_sample(phrase, tempo, count_in, repeat
     audio = render(phrase, tempo, options, bank=Ones())
     beat = 60 / tempo
     expected = {round(number * beat * 44100): 1 for number in range(count_in * 4)}
-    for one in timeline(unrolled(phrase, repeats), tempo):
+    for one in time_phrase(unroll_repeats(phrase, repeats), tempo):
         for onset in (*one.grace_seconds, one.onset_seconds):
             place = round((audio.start_seconds + onset) * 44100)
             assert place >= 0
@@ -85,7 +85,7 @@ wishes = st.builds(
     click=st.sampled_from([Click.OFF, Click.BEATS, Click.EIGHTHS, Click.BACKBEATS]),
     click_grid=st.booleans(),
     repeats=st.integers(1, 3),
-    heard=st.sampled_from(Heard),
+    heard=st.sampled_from(AudiblePart),
     looseness=st.sampled_from(Looseness),
     seed=st.integers(0, 2**32 - 1),
 )
@@ -98,11 +98,11 @@ def test_everything_planned_sounds_at_its_sample(phrase, tempos, options, shape)
     looped = shape is Shape.LOOP
     if looped:
         tempos, options = tempos[:1], replace(options, count_in_bars=0)
-    sections = planned(phrase, tempos, options, shape)
-    audio = sounded_loop(sections[0], bank=Ones()) if looped else sounded(sections, bank=Ones())
+    sections = plan_sections(phrase, tempos, options, shape)
+    audio = render_loop(sections[0], bank=Ones()) if looped else render_sections(sections, bank=Ones())
     expected = np.zeros(len(audio.samples))
     for section in sections:
-        for strike in section.strikes():
+        for strike in section.list_strikes():
             place = round(strike.onset_seconds * 44100)
             assert looped or place >= 0
             expected[place % len(expected)] += strike.gain * 2.0**-6
@@ -114,7 +114,8 @@ def test_everything_planned_sounds_at_its_sample(phrase, tempos, options, shape)
 def test_a_loose_player_stays_near_what_is_written(phrase, tempo, options):
     """Rule: looseness moves strokes by twelve milliseconds at most, and none past another."""
     exact, loose = (
-        planned(phrase, (tempo,), replace(options, looseness=looseness))[0].timed for looseness in Looseness
+        plan_sections(phrase, (tempo,), replace(options, looseness=looseness))[0].timed
+        for looseness in Looseness
     )
     for one, was in zip(loose, exact, strict=True):
         assert one.hit == was.hit
@@ -150,19 +151,19 @@ audio_samples = st.integers(0, 2**32 - 1).map(
 
 @given(audio_samples)
 def test_a_true_peak_is_never_below_the_samples(samples):
-    assert true_peak(samples) >= np.abs(samples).max()
+    assert measure_true_peak(samples) >= np.abs(samples).max()
 
 
 @given(audio_samples)
 def test_what_is_held_stays_below_the_ceiling(samples):
-    assert 20 * np.log10(true_peak(held(samples))) <= CEILING_DB + 0.001
+    assert 20 * np.log10(measure_true_peak(limit_peak(samples))) <= CEILING_DB + 0.001
 
 
 @given(st.integers(1, 3000), st.integers(0, 2**32 - 1))
 def test_sixteen_bit_samples_survive_a_wav_file(length, seed):
     """Rule: write then read is identity for what 16 bits can hold."""
     whole = np.random.default_rng(seed).integers(-32767, 32768, (length, 2))
-    data = encoded(Audio(samples=(whole / 32768).astype(np.float32)), ".wav")
+    data = encode_audio(Audio(samples=(whole / 32768).astype(np.float32)), ".wav")
     with wave.open(io.BytesIO(data)) as file:
         read = np.frombuffer(file.readframes(length), "<i2").reshape(-1, 2)
     assert np.abs(read - whole).max() <= 1
@@ -173,13 +174,13 @@ def test_a_checksum_sees_a_change(data, change):
     """Rule: a burst of at most 32 bits never goes unseen by a 32-bit CRC."""
     other = bytearray(data + change)
     other[-1] ^= 1
-    assert checksum(bytes(other)) != checksum(data + change)
+    assert compute_checksum(bytes(other)) != compute_checksum(data + change)
 
 
 @given(st.floats(0.0, 5.0))
 def test_bounces_lie_inside_their_stroke(length):
     """Rule: a buzz ends with its stroke, its bounces apart and each softer than the first contact."""
-    made = list(bounces(length))
+    made = list(generate_bounces(length))
     assert all(0 < at < length and 0 < part < 1 for at, part in made)
     gaps = np.diff([0.0, *(at for at, _ in made)])
     assert np.all(gaps > 0.013)

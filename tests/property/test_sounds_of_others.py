@@ -9,14 +9,14 @@ from hypothesis import strategies as st
 from tests.soundfonts import Drum, soundfont, stroke
 
 from fillwright.errors import SoundsError
-from fillwright.music.surfaces import surfaces
+from fillwright.music.surfaces import load_surfaces
 from fillwright.sound.playalong.mix import mix
 from fillwright.sound.playalong.strikes import Strike
-from fillwright.sound.samples.attack import ended, from_attack, pressed
-from fillwright.sound.samples.recorded_bank import RecordedBank, Take
+from fillwright.sound.samples.attack import soften_peaks, trim_end, trim_to_attack
+from fillwright.sound.samples.recorded_bank import RecordedBank, RecordedStroke
 from fillwright.sound.samples.sf2 import read_presets
-from fillwright.sound.samples.soundfont import played_velocity
-from fillwright.sound.samples.variation import WAYS, varied
+from fillwright.sound.samples.soundfont import snap_velocity
+from fillwright.sound.samples.variation import VARIATIONS, vary_stroke
 
 WHOLE = soundfont(
     [
@@ -50,7 +50,7 @@ def test_a_soundfont_is_read_or_refused_in_one_sentence(changed, kept):
     assert "\n" not in told
     for preset in presets:
         for key in range(128):
-            layers = preset.layers(key)
+            layers = preset.list_layers(key)
             assert all(1 <= low <= high <= 127 for low, high in layers)
             assert list(layers) == sorted(layers)
 
@@ -62,7 +62,7 @@ ranges = st.lists(st.integers(1, 127), min_size=2, max_size=8, unique=True).map(
 
 @given(ranges, st.integers(1, 127))
 def test_the_velocity_played_lies_in_the_layer_struck_or_the_nearest(layers, velocity):
-    played = played_velocity(layers, velocity)
+    played = snap_velocity(layers, velocity)
     away = {span: max(span[0] - velocity, velocity - span[1], 0) for span in layers}
     (inside,) = [span for span in layers if span[0] <= played <= span[1]]
     assert away[inside] == min(away.values())
@@ -81,12 +81,12 @@ recordings = st.builds(
 )
 
 
-@given(recordings, st.integers(0, WAYS - 1))
+@given(recordings, st.integers(0, VARIATIONS - 1))
 @settings(deadline=None)
 def test_a_finished_recording_starts_with_its_attack_and_ends_in_silence(whole, way):
-    cut, latency = from_attack(whole)
+    cut, latency = trim_to_attack(whole)
     assert 0 <= latency <= len(whole)
-    made = ended(pressed(varied(cut, way)))
+    made = trim_end(soften_peaks(vary_stroke(cut, way)))
     height = np.abs(made).max(axis=1)
     assert np.isfinite(made).all()
     assert height[-1] == 0
@@ -103,14 +103,16 @@ class Kit:
     def __init__(self, names):
         self.surfaces = tuple(names)
 
-    def take(self, name, velocity, _index):
+    def get_stroke(self, name, velocity, _index):
         if name not in self.surfaces:
             return None
         noise = np.random.default_rng(self.surfaces.index(name)).normal(0, velocity / 500, (3000, 2))
-        return Take(key=(name, velocity), samples=(noise * np.linspace(1, 0, 3000)[:, None]).astype(np.float32))
+        return RecordedStroke(
+            key=(name, velocity), samples=(noise * np.linspace(1, 0, 3000)[:, None]).astype(np.float32)
+        )
 
 
-names = st.sampled_from(sorted(surfaces()))
+names = st.sampled_from(sorted(load_surfaces()))
 struck = st.lists(st.tuples(names, st.integers(0, 20), st.sampled_from((38, 80, 112))), max_size=8)
 
 

@@ -6,9 +6,9 @@ import pytest
 
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
-from fillwright.music.phrase import Bar, Part, Phrase, landing
+from fillwright.music.phrase import Bar, Part, Phrase, build_landing
 from fillwright.music.stroke import Kind, Level, Limb, Stroke
-from fillwright.music.surfaces import surface
+from fillwright.music.surfaces import find_surface
 
 
 def bar_of(*strokes: tuple[str, Kind, Level], part: Part = Part.FILL) -> Bar:
@@ -22,7 +22,7 @@ def bar_of(*strokes: tuple[str, Kind, Level], part: Part = Part.FILL) -> Bar:
                 at=index * length,
                 length=length,
                 stroke=Stroke(hand=hands[index % 2], kind=kind, level=level),
-                surface=surface(name),
+                surface=find_surface(name),
             )
             for index, (name, kind, level) in enumerate(strokes)
         ),
@@ -37,7 +37,7 @@ def make_phrase():
         groove = find_groove("straight eighths")
         bars = (bar_of(*((name, kind, level) for name in strokes)),)
         if land:
-            bars += (Bar(part=Part.LANDING, hits=landing(groove.meter, Limb.RIGHT)),)
+            bars += (Bar(part=Part.LANDING, hits=build_landing(groove.meter, Limb.RIGHT)),)
         return Phrase(meter=groove.meter, bars=bars)
 
     return make

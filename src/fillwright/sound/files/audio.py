@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fillwright.sound.model.instrument import Samples
-from fillwright.sound.model.modal import RATE
+from fillwright.sound.signal import SAMPLE_RATE, Samples
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -21,7 +20,7 @@ class Audio:
 
     samples: Samples
     start_seconds: float = 0.0
-    rate: int = RATE
+    rate: int = SAMPLE_RATE
     loops: bool = False
 
     @property

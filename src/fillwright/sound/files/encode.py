@@ -9,8 +9,8 @@ import soundfile
 
 from fillwright.errors import OutputError
 from fillwright.sound.files.audio import Audio
-from fillwright.sound.files.id3 import id3
-from fillwright.sound.files.ogg import with_constant_serial
+from fillwright.sound.files.id3 import build_id3_tag
+from fillwright.sound.files.ogg import set_constant_serial
 
 _FORMATS: dict[str, dict[str, str | float]] = {
     ".wav": {"format": "WAV", "subtype": "PCM_16"},
@@ -47,7 +47,7 @@ class Tags:
     track: int = 0
     comment: str = ""
 
-    def named(self) -> dict[str, str]:
+    def to_fields(self) -> dict[str, str]:
         """What there is to write, by the name that the encoder gives it."""
         number = str(self.track) if self.track else ""
         found = {
@@ -63,7 +63,7 @@ class Tags:
 NO_TAGS = Tags()
 
 
-def encoded(audio: Audio, suffix: str, *, tags: Tags = NO_TAGS) -> bytes:
+def encode_audio(audio: Audio, suffix: str, *, tags: Tags = NO_TAGS) -> bytes:
     """Audio as the bytes of a file.
 
     Args:
@@ -90,7 +90,7 @@ def encoded(audio: Audio, suffix: str, *, tags: Tags = NO_TAGS) -> bytes:
     memory = io.BytesIO()
     try:
         with soundfile.SoundFile(memory, "w", samplerate=audio.rate, channels=2, **settings) as file:
-            for name, text in tags.named().items() if suffix != ".mp3" else ():
+            for name, text in tags.to_fields().items() if suffix != ".mp3" else ():
                 setattr(file, name, text)
             # one long write to Ogg overruns the encoder's stack
             for start in range(0, len(audio.samples), audio.rate):
@@ -100,8 +100,8 @@ def encoded(audio: Audio, suffix: str, *, tags: Tags = NO_TAGS) -> bytes:
     made = memory.getvalue()
     match suffix:
         case ".ogg":
-            return with_constant_serial(made)
+            return set_constant_serial(made)
         case ".mp3":
-            return id3(tags.named()) + made
+            return build_id3_tag(tags.to_fields()) + made
         case _:
             return made

@@ -14,7 +14,7 @@ _LATIN_1, _UTF_16 = b"\x00", b"\x01"
 _LANGUAGE = b"eng"
 
 
-def id3(named: Mapping[str, str]) -> bytes:
+def build_id3_tag(named: Mapping[str, str]) -> bytes:
     r"""A tag to stand before the first frame of sound; nothing where there is nothing to say.
 
     Args:
@@ -28,18 +28,18 @@ def id3(named: Mapping[str, str]) -> bytes:
 
 
 def _frame(name: bytes, text: str) -> bytes:
-    body = _comment(text) if name == b"COMM" else b"".join(_encoded(text))
+    body = _comment(text) if name == b"COMM" else b"".join(_encode_text(text))
     return name + len(body).to_bytes(4, "big") + b"\x00\x00" + body
 
 
 def _comment(text: str) -> bytes:
     """A comment has a language and a description of its own, empty here, before its text."""
-    code, words = _encoded(text)
+    code, words = _encode_text(text)
     nothing = b"\x00" if code == _LATIN_1 else "\ufeff\0".encode("utf-16-le")
     return code + _LANGUAGE + nothing + words
 
 
-def _encoded(text: str) -> tuple[bytes, bytes]:
+def _encode_text(text: str) -> tuple[bytes, bytes]:
     """The code of an encoding, and the text in it."""
     try:
         return _LATIN_1, text.encode("latin-1")

@@ -6,13 +6,12 @@ import numpy as np
 import numpy.typing as npt
 from scipy.signal import sosfilt
 
-from fillwright.sound.model.instrument import Samples
-from fillwright.sound.model.modal import RATE
+from fillwright.sound.signal import SAMPLE_RATE, Samples
 
 QUIETEST_LUFS = -70.0
 """What is quieter than this is not counted; silence has this loudness."""
 
-_BLOCK, _HOP = round(0.4 * RATE), round(0.1 * RATE)
+_BLOCK, _HOP = round(0.4 * SAMPLE_RATE), round(0.1 * SAMPLE_RATE)
 _GATE = -10.0
 _OFFSET = -0.691
 _SHELF_HZ, _SHELF_DB, _SHELF_Q, _SHELF_POWER = (
@@ -24,7 +23,7 @@ _SHELF_HZ, _SHELF_DB, _SHELF_Q, _SHELF_POWER = (
 _PASS_HZ, _PASS_Q = 38.13547087602444, 0.5003270373238773
 
 
-def loudness(samples: Samples) -> float:
+def measure_loudness(samples: Samples) -> float:
     """Integrated loudness in LUFS.
 
     Args:
@@ -53,7 +52,7 @@ def _weighting() -> npt.NDArray[np.float64]:
 
 
 def _shelf() -> list[float]:
-    k = float(np.tan(np.pi * _SHELF_HZ / RATE))
+    k = float(np.tan(np.pi * _SHELF_HZ / SAMPLE_RATE))
     high = 10 ** (_SHELF_DB / 20)
     band = high**_SHELF_POWER
     norm = 1 + k / _SHELF_Q + k * k
@@ -68,6 +67,6 @@ def _shelf() -> list[float]:
 
 
 def _low_cut() -> list[float]:
-    k = float(np.tan(np.pi * _PASS_HZ / RATE))
+    k = float(np.tan(np.pi * _PASS_HZ / SAMPLE_RATE))
     norm = 1 + k / _PASS_Q + k * k
     return [1.0, -2.0, 1.0, 1.0, 2 * (k * k - 1) / norm, (1 - k / _PASS_Q + k * k) / norm]

@@ -17,7 +17,7 @@ _SERIAL_AT, _CHECKSUM_AT, _SEGMENTS_AT = 14, 22, 26
 _REVERSED = bytes(int(f"{value:08b}"[::-1], 2) for value in range(256))
 
 
-def checksum(page: bytes) -> int:
+def compute_checksum(page: bytes) -> int:
     """The checksum of a page whose own checksum field is zero.
 
     RFC 3533 asks for a 32-bit CRC of polynomial 0x04c11db7, highest bit first, from zero and not inverted.
@@ -30,7 +30,7 @@ def checksum(page: bytes) -> int:
     return int.from_bytes(turned.to_bytes(4, "little").translate(_REVERSED), "big")
 
 
-def with_constant_serial(stream: bytes) -> bytes:
+def set_constant_serial(stream: bytes) -> bytes:
     """The same stream with our serial number on every page.
 
     Args:
@@ -48,6 +48,6 @@ def with_constant_serial(stream: bytes) -> bytes:
         end = at + _HEADER + segments + sum(made[at + _HEADER : at + _HEADER + segments])
         struct.pack_into("<I", made, at + _SERIAL_AT, SERIAL)
         struct.pack_into("<I", made, at + _CHECKSUM_AT, 0)
-        struct.pack_into("<I", made, at + _CHECKSUM_AT, checksum(bytes(made[at:end])))
+        struct.pack_into("<I", made, at + _CHECKSUM_AT, compute_checksum(bytes(made[at:end])))
         at = end
     return bytes(made)

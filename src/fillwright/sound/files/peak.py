@@ -9,8 +9,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.sound.model.instrument import Samples
-from fillwright.sound.model.modal import RATE
+from fillwright.sound.signal import SAMPLE_RATE, Samples
 
 CEILING_DB = -1.5
 """No mix has a true peak above this, in dB of full scale: under -1, since an MP3 may overshoot by 0.3."""
@@ -18,7 +17,7 @@ CEILING_DB = -1.5
 _REACH = 16
 _TIMES = 4
 _LOUD = 0.5
-_CHUNK = RATE
+_CHUNK = SAMPLE_RATE
 _WINDOWS = 20_000
 
 
@@ -33,7 +32,7 @@ def _phases() -> npt.NDArray[np.float32]:
 _PHASES = _phases()
 
 
-def true_peak(samples: Samples) -> float:
+def measure_true_peak(samples: Samples) -> float:
     """The true peak of stereo samples, full scale 1.
 
     Exact for all audio whose curve rises less than 6 dB above its samples.
@@ -73,12 +72,12 @@ def _between(samples: Samples, start: int, end: int, threshold: float) -> float:
     return highest
 
 
-def held(samples: Samples) -> Samples:
+def limit_peak(samples: Samples) -> Samples:
     """The samples, made quieter as a whole where their true peak would pass the ceiling.
 
     >>> held(np.full((100, 2), 0.25, np.float32)).max() == 0.25
     np.True_
     """
     ceiling = 10.0 ** (CEILING_DB / 20)
-    peak = true_peak(samples)
+    peak = measure_true_peak(samples)
     return samples if peak <= ceiling else samples * np.float32(ceiling / peak)

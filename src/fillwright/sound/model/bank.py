@@ -1,7 +1,7 @@
 """Sound banks: finished one-shots in memory.
 
 Names are those of surfaces (`music.surfaces`), of clicks, and of articulations: "snare buzz" asks for the
-bounces of a buzz. A bank that has no such sound plays the surface's own, which `surface_of` names. Which of a
+bounces of a buzz. A bank that has no such sound plays the surface's own, which `resolve_surface` names. Which of a
 surface's sounds suits a velocity is for the bank to choose: the modelled kit has a ghost note of its own.
 """
 
@@ -15,11 +15,12 @@ from typing import Protocol
 import numpy as np
 import scipy
 
-from fillwright.sound.model.cache import Shelf, default_folder
-from fillwright.sound.model.instrument import Samples, one_shot
-from fillwright.sound.model.recipe import Kit, kit
+from fillwright.sound.model.cache import SoundCache, default_folder
+from fillwright.sound.model.instrument import make_one_shot
+from fillwright.sound.model.recipe import KitRecipes, load_kit_recipes
+from fillwright.sound.signal import Samples
 
-LAYER = 8
+VELOCITY_STEP = 8
 """Velocities this far apart have sounds of their own: about a decibel, less than a drummer repeats."""
 
 _ROUND = 1009  # strokes after which the order of variations starts again: longer than anybody listens for
@@ -28,7 +29,7 @@ _ROUND = 1009  # strokes after which the order of variations starts again: longe
 class SoundBank(Protocol):
     """Where a mix gets its sounds."""
 
-    def shot(self, name: str, velocity: int, index: int) -> Samples:
+    def get_shot(self, name: str, velocity: int, index: int) -> Samples:
         """The sound of one stroke: its attack at sample 0, its end zero, shape (samples, 2), read-only.
 
         Args:
@@ -46,50 +47,50 @@ class ModelledBank:
         shelf: where finished sounds are kept from one run to the next; by default nowhere.
     """
 
-    def __init__(self, recipes: Kit, shelf: Shelf | None = None) -> None:
+    def __init__(self, recipes: KitRecipes, shelf: SoundCache | None = None) -> None:
         self._kit = recipes
         self._shelf = shelf
         self._sheets: dict[tuple[str, int], tuple[Samples, ...]] = {}
 
-    def shot(self, name: str, velocity: int, index: int) -> Samples:
+    def get_shot(self, name: str, velocity: int, index: int) -> Samples:
         """The sound of one stroke, as `SoundBank.shot` has it.
 
         Raises:
             UnknownNameError: for a sound that the kit has not got.
         """
-        sound = self._kit.articulated(name, velocity)
-        key = (sound, max(1, round(velocity / LAYER)) * LAYER)
+        sound = self._kit.pick_articulation(name, velocity)
+        key = (sound, max(1, round(velocity / VELOCITY_STEP)) * VELOCITY_STEP)
         sheet = self._sheets.get(key)
         if sheet is None:
             sheet = self._sheets[key] = self._sheet(*key)
-        return sheet[drawn(index, len(sheet))]
+        return sheet[pick_variation(index, len(sheet))]
 
     def __len__(self) -> int:
         return sum(map(len, self._sheets.values()))
 
     def _sheet(self, name: str, velocity: int) -> tuple[Samples, ...]:
-        variations = self._kit.recipe(name).variations
+        variations = self._kit.find_recipe(name).variations
         label = f"{name} {velocity:03d}"
         kept = self._shelf.get(label) if self._shelf else None
         if kept and len(kept) == variations:
             return kept
-        made = tuple(one_shot(self._kit, name, velocity, number) for number in range(variations))
+        made = tuple(make_one_shot(self._kit, name, velocity, number) for number in range(variations))
         if self._shelf:
             self._shelf.put(label, made)
         return made
 
 
-def surface_of(name: str) -> str:
+def resolve_surface(name: str) -> str:
     """The surface that an articulation is played on; any other name as it is.
 
     >>> surface_of("snare buzz"), surface_of("crash")
     ('snare', 'crash')
     """
-    articulation = kit().articulations.get(name)
+    articulation = load_kit_recipes().articulations.get(name)
     return articulation.of if articulation else name
 
 
-def drawn(index: int, variations: int) -> int:
+def pick_variation(index: int, variations: int) -> int:
     """Which variation a stroke gets.
 
     Each once, then in an order that never settles: none comes back before half of the others have been heard;
@@ -109,7 +110,7 @@ def _order(variations: int) -> tuple[int, ...]:
     return tuple(order)
 
 
-def digest(recipes: Kit) -> str:
+def hash_kit(recipes: KitRecipes) -> str:
     """A hash of all that a modelled kit's sounds depend on: its recipes, this package's code, two libraries."""
     made = hashlib.sha256(f"{recipes} {np.__version__} {scipy.__version__}".encode())
     for source in sorted(files(__package__).iterdir(), key=lambda path: path.name):
@@ -125,5 +126,5 @@ def default_bank(*, mirrored: bool = False) -> ModelledBank:
     Args:
         mirrored: whether the kit stands as a left-handed player has it.
     """
-    recipes = kit(mirrored=mirrored)
-    return ModelledBank(recipes, Shelf(default_folder(), digest(recipes)))
+    recipes = load_kit_recipes(mirrored=mirrored)
+    return ModelledBank(recipes, SoundCache(default_folder(), hash_kit(recipes)))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fillwright.sound.model.modal import Floats, decibels
+from fillwright.sound.signal import Floats, db_to_amplitude
 
 CONTACT_POWER = 0.35
 """A stroke half as hard touches 2 ^ this as long (between Hertz's law, 0.2, and what soft heads do)."""
@@ -19,32 +19,32 @@ class Blow:
     """One stroke as the parts see it.
 
     Attributes:
-        halvings: how often the velocity has been halved from an accent's.
+        velocity_halvings: how often the velocity has been halved from an accent's.
         tilt_db: dB per octave above 1 kHz that this stroke is duller than an accent.
-        chance: what differs from stroke to stroke.
-        body: what is always the same of this drum or cymbal.
+        stroke_rng: what differs from stroke to stroke.
+        drum_rng: what is always the same of this drum or cymbal.
     """
 
-    halvings: float
+    velocity_halvings: float
     tilt_db: float
-    chance: np.random.Generator
-    body: np.random.Generator
+    stroke_rng: np.random.Generator
+    drum_rng: np.random.Generator
 
-    def dull(self, hz: Floats) -> Floats:
+    def compute_dulling(self, hz: Floats) -> Floats:
         """Amplitude factors of frequencies: softer strokes lose the highs."""
-        return np.asarray(decibels(-self.tilt_db * np.log2(np.maximum(hz, 1000.0) / 1000.0)))
+        return np.asarray(db_to_amplitude(-self.tilt_db * np.log2(np.maximum(hz, 1000.0) / 1000.0)))
 
-    def contact(self, hz: Floats, accent_ms: float) -> Floats:
+    def compute_contact(self, hz: Floats, accent_ms: float) -> Floats:
         """Amplitude factors of frequencies after the time that stick and head touch: shorter when harder.
 
         Args:
             hz: frequencies.
             accent_ms: the time of contact in an accent.
         """
-        return pulse(hz, accent_ms / 1000 * 2.0 ** (CONTACT_POWER * self.halvings))
+        return compute_pulse_spectrum(hz, accent_ms / 1000 * 2.0 ** (CONTACT_POWER * self.velocity_halvings))
 
 
-def pulse(hz: Floats, seconds: float) -> Floats:
+def compute_pulse_spectrum(hz: Floats, seconds: float) -> Floats:
     """Spectrum of a half-sine push of that length, 1 at 0 Hz.
 
     No two contacts last equally long: the mean square over times a quarter apart fills the zeros between lobes.

@@ -16,9 +16,9 @@ from pathlib import Path
 import numpy as np
 import platformdirs
 
-from fillwright.sound.model.instrument import Samples
+from fillwright.sound.signal import Samples
 
-PLACE = "FILLWRIGHT_CACHE"
+CACHE_VARIABLE = "FILLWRIGHT_CACHE"
 """Environment variable: a folder to use instead of the user's cache folder."""
 
 MOST_BYTES = 400_000_000
@@ -32,11 +32,11 @@ _FRAME_BYTES = 8
 
 def default_folder() -> Path:
     """Where sheets are kept: the folder that the environment names, or the user's cache folder."""
-    named = os.environ.get(PLACE)
+    named = os.environ.get(CACHE_VARIABLE)
     return Path(named) if named else platformdirs.user_cache_path("fillwright")
 
 
-class Shelf:
+class SoundCache:
     """The sheets of one bank, among those of others.
 
     Args:

@@ -15,8 +15,9 @@ import numpy as np
 from scipy.special import jn_zeros, jv
 
 from fillwright.sound.model.blow import Blow
-from fillwright.sound.model.modal import RATE, Floats, along, decibels, ring
+from fillwright.sound.model.modal import interpolate_curve, sum_modes
 from fillwright.sound.model.recipe import Membrane
+from fillwright.sound.signal import SAMPLE_RATE, Floats, db_to_amplitude
 
 _HIGHEST_ZERO = 20.0
 _WANDERS = 0.05  # of the head's radius, from stroke to stroke
@@ -41,7 +42,7 @@ class Modes:
 
 
 @cache
-def membrane_modes() -> Modes:
+def compute_membrane_modes() -> Modes:
     """Modes of an ideal membrane: divide the zeros by the first (2.405) for the ratios 1, 1.59, 2.14, 2.30 ...
 
     >>> (membrane_modes().zeros[:4] / membrane_modes().zeros[0]).round(2).tolist()
@@ -57,54 +58,56 @@ def membrane_modes() -> Modes:
     return Modes(diameters=diameters, zeros=zeros)
 
 
-def loaded_ratios(air: float) -> Floats:
+def compute_mode_ratios(air: float) -> Floats:
     """Frequencies of the modes under the air's load, as ratios to the lowest.
 
     Args:
         air: 2 rho a / sigma: the air's density over the head's mass per area, times its diameter.
     """
-    zeros = membrane_modes().zeros
+    zeros = compute_membrane_modes().zeros
     made = zeros / np.sqrt(1 + air / zeros)
     return np.asarray(made / made[0])
 
 
-def struck(strike: float) -> Floats:
+def compute_strike_gains(strike: float) -> Floats:
     """How strongly a blow wakes each mode: its shape where the stick lands, at equal energy of all shapes.
 
     Args:
         strike: 0 the centre, 1 the edge.
     """
-    modes = membrane_modes()
+    modes = compute_membrane_modes()
     shape = jv(modes.diameters, modes.zeros * strike)
     return np.asarray(np.abs(shape / jv(modes.diameters + 1, modes.zeros)))
 
 
-def head(part: Membrane, blow: Blow) -> Floats:
+def render_head(part: Membrane, blow: Blow) -> Floats:
     """A head's samples for one stroke, shape (samples, 1): modes that start together and glide down."""
     hz, amplitudes = _modes(part, blow)
-    t60 = along(part.t60, hz)
-    phases = blow.chance.normal(0.0, _PHASE_SPREAD, len(hz)) * np.minimum(1.0, hz / hz[0] - 1)
+    t60 = interpolate_curve(part.t60, hz)
+    phases = blow.stroke_rng.normal(0.0, _PHASE_SPREAD, len(hz)) * np.minimum(1.0, hz / hz[0] - 1)
     weights = (amplitudes * np.exp(1j * phases))[:, None]
-    made = ring(hz, t60, weights)
-    glide = part.glide * 0.5**blow.halvings * blow.chance.uniform(0.85, 1.15)
+    made = sum_modes(hz, t60, weights)
+    glide = part.glide * 0.5**blow.velocity_halvings * blow.stroke_rng.uniform(0.85, 1.15)
     return _slid(made, glide, part.glide_ms / 1000)
 
 
 def _modes(part: Membrane, blow: Blow) -> tuple[Floats, Floats]:
     """Frequencies and amplitudes of one stroke's modes; pairs lie apart as this drum's lugs have it."""
-    modes = membrane_modes()
-    strike = abs(part.strike + blow.chance.uniform(-_WANDERS, _WANDERS))
-    amplitudes = struck(strike)
-    angle = modes.diameters * blow.chance.uniform(0, 2 * np.pi)
-    ratios = loaded_ratios(part.air)
-    split = blow.body.uniform(0.3, 1.0, len(ratios)) * _SPLIT * (modes.diameters > 0)
+    modes = compute_membrane_modes()
+    strike = abs(part.strike + blow.stroke_rng.uniform(-_WANDERS, _WANDERS))
+    amplitudes = compute_strike_gains(strike)
+    angle = modes.diameters * blow.stroke_rng.uniform(0, 2 * np.pi)
+    ratios = compute_mode_ratios(part.air)
+    split = blow.drum_rng.uniform(0.3, 1.0, len(ratios)) * _SPLIT * (modes.diameters > 0)
     second_ratio, second_db = part.second
     every = np.concatenate([ratios * (1 - split), ratios * (1 + split), [second_ratio]])
     shares = [amplitudes * np.abs(np.cos(angle)), amplitudes * np.abs(np.sin(angle))]
-    struck_by = np.concatenate([*shares, [amplitudes[0] * decibels(second_db)]])
-    hz = part.hz * every * blow.chance.normal(1.0, _DETUNES)
-    struck_by *= np.asarray(decibels(along(part.colour, hz))) * blow.contact(hz, part.contact_ms)
-    struck_by *= np.asarray(decibels(blow.chance.normal(0.0, _VARIES_DB, len(hz))))
+    struck_by = np.concatenate([*shares, [amplitudes[0] * db_to_amplitude(second_db)]])
+    hz = part.hz * every * blow.stroke_rng.normal(1.0, _DETUNES)
+    struck_by *= np.asarray(db_to_amplitude(interpolate_curve(part.colour, hz))) * blow.compute_contact(
+        hz, part.contact_ms
+    )
+    struck_by *= np.asarray(db_to_amplitude(blow.stroke_rng.normal(0.0, _VARIES_DB, len(hz))))
     return hz, struck_by / struck_by.sum()
 
 
@@ -114,9 +117,9 @@ def _slid(made: Floats, glide: float, slide: float) -> Floats:
     A hard blow stretches the head: all modes rise together (Fletcher and Rossing; from memory). In the end the
     reading is ahead by a whole number of samples, so that what has settled need not be read between them.
     """
-    ahead = max(1, round(glide * slide * RATE))
-    count = min(round(_SETTLED * slide * RATE), len(made) - ahead - 2)
-    times = np.arange(count) / (slide * RATE)
+    ahead = max(1, round(glide * slide * SAMPLE_RATE))
+    count = min(round(_SETTLED * slide * SAMPLE_RATE), len(made) - ahead - 2)
+    times = np.arange(count) / (slide * SAMPLE_RATE)
     at = np.arange(count) + ahead * (1 - np.exp(-times))
     whole = at.astype(np.int64)
     part = (at - whole)[:, None]

@@ -8,27 +8,27 @@ import numpy as np
 import numpy.typing as npt
 
 from fillwright.sound.model.blow import Blow
-from fillwright.sound.model.modal import RATE, Floats, decibels
-from fillwright.sound.model.parts import sound
-from fillwright.sound.model.recipe import Kit, Recipe, Room
-from fillwright.sound.model.room import in_room, pan, sides
+from fillwright.sound.model.parts import render_part
+from fillwright.sound.model.recipe import KitRecipes, Room, SoundRecipe
+from fillwright.sound.model.room import compute_pan, compute_side_gains, render_room
+from fillwright.sound.signal import SAMPLE_RATE, Floats, db_to_amplitude
 
 Samples = npt.NDArray[np.float32]
 
-ACCENT = 112
+ACCENT_VELOCITY = 112
 """The velocity at which a recipe's levels are given."""
 
 _GRID = 2.0**20
 _SILENCE = 10.0 ** (-76 / 20)
 _FADE_SECONDS = 0.03
-_ATTACK = round(0.002 * RATE)
+_ATTACK = round(0.002 * SAMPLE_RATE)
 _EASES_DB = 5.0
-_LOUDNESS = round(0.1 * RATE)
+_LOUDNESS = round(0.1 * SAMPLE_RATE)
 _KNEE, _ROOM = 0.7, 0.27
 _ROUNDED = 0.02  # of full scale; what is softer passes the ceiling unchanged
 
 
-def one_shot(kit: Kit, name: str, velocity: int, variation: int) -> Samples:
+def make_one_shot(kit: KitRecipes, name: str, velocity: int, variation: int) -> Samples:
     """One stroke on one surface, its attack at sample 0, its end faded to exactly zero.
 
     Args:
@@ -44,22 +44,22 @@ def one_shot(kit: Kit, name: str, velocity: int, variation: int) -> Samples:
     Raises:
         UnknownNameError: for a sound that the kit has not got.
     """
-    recipe = kit.recipe(name)
+    recipe = kit.find_recipe(name)
     articulation = kit.articulations.get(name)
     seed, drum = (zlib.crc32(each.encode()) for each in (name, articulation.of if articulation else name))
-    halvings = float(np.log2(ACCENT / velocity))
+    halvings = float(np.log2(ACCENT_VELOCITY / velocity))
     blow = Blow(
-        halvings=halvings,
+        velocity_halvings=halvings,
         tilt_db=recipe.tilt_db * halvings,
-        chance=np.random.default_rng([seed, velocity, variation]),
-        body=np.random.default_rng(drum),
+        stroke_rng=np.random.default_rng([seed, velocity, variation]),
+        drum_rng=np.random.default_rng(drum),
     )
     dry = _press(
-        _together([sound(part, blow) for part in recipe.parts]), recipe.drive_db - _EASES_DB * halvings
+        _together([render_part(part, blow) for part in recipe.parts]), recipe.drive_db - _EASES_DB * halvings
     )
     placed = _placed(dry, recipe, kit.room)
-    level = decibels(recipe.loud_db + kit.gain_db + blow.chance.uniform(-0.4, 0.4))
-    level *= (velocity / ACCENT) ** kit.velocity_power
+    level = db_to_amplitude(recipe.loud_db + kit.gain_db + blow.stroke_rng.uniform(-0.4, 0.4))
+    level *= (velocity / ACCENT_VELOCITY) ** kit.velocity_power
     shaped = placed if recipe.swells else _attack_on_top(placed)
     return _finished(shaped * (level / np.sqrt(np.sum(shaped[:_LOUDNESS] ** 2) / (2 * _LOUDNESS))))
 
@@ -88,7 +88,7 @@ def _press(samples: Floats, drive_db: float) -> Floats:
     peak = np.max(np.abs(samples[:_ATTACK]))
     if drive_db <= 0:
         return np.asarray(samples / peak)
-    made = np.asarray(samples * (decibels(drive_db) / peak))
+    made = np.asarray(samples * (db_to_amplitude(drive_db) / peak))
     end = np.flatnonzero(_heights(made) > _ROUNDED)[-1]
     made[:end] = np.tanh(made[:end])
     return made
@@ -99,12 +99,12 @@ def _heights(samples: Floats) -> Floats:
     return np.asarray(np.maximum(np.abs(samples[:, 0]), np.abs(samples[:, 1])))
 
 
-def _placed(samples: Floats, recipe: Recipe, room: Room) -> Floats:
+def _placed(samples: Floats, recipe: SoundRecipe, room: Room) -> Floats:
     """Where it stands in the stereo picture, with what the room adds."""
-    placed = samples * sides(pan(recipe.place))
+    placed = samples * compute_side_gains(compute_pan(recipe.place))
     if recipe.room_db < -60:
         return np.asarray(placed)
-    wet = in_room(samples, room, recipe.place, recipe.room_db)
+    wet = render_room(samples, room, recipe.place, recipe.room_db)
     return _together([placed, wet])
 
 
@@ -112,7 +112,7 @@ def _finished(samples: Floats) -> Samples:
     """Cut where it can no longer be heard, fade the end, round to the grid."""
     heard = np.flatnonzero(_heights(samples) > _SILENCE)
     samples = samples[: heard[-1] + 1 if len(heard) else 1]
-    fade = min(round(_FADE_SECONDS * RATE), len(samples))
+    fade = min(round(_FADE_SECONDS * SAMPLE_RATE), len(samples))
     samples[-fade:] *= np.cos(np.linspace(0, np.pi / 2, fade))[:, None] ** 2
     made = (np.round(samples * _GRID) / _GRID).astype(np.float32)
     made.flags.writeable = False

@@ -9,7 +9,7 @@ from fillwright.sound.model.recipe import Curve
 
 Floats = npt.NDArray[np.float64]
 
-RATE = 44_100
+SAMPLE_RATE = 44_100
 """Samples a second of everything the project plays."""
 
 TOP_HZ = 17_500.0
@@ -19,12 +19,12 @@ _FALL = np.log(1000.0)  # 60 dB as a natural logarithm
 _BANDS = (0.1, 0.2, 0.4, 0.7, 1.2, 2.0, 2.8, np.inf)
 
 
-def decibels(value: float | Floats) -> float | Floats:
+def db_to_amplitude(value: float | Floats) -> float | Floats:
     """An amplitude from dB."""
     return 10.0 ** (value / 20.0)
 
 
-def along(curve: Curve, hz: Floats) -> Floats:
+def interpolate_curve(curve: Curve, hz: Floats) -> Floats:
     """The values of a curve at some frequencies, on straight lines over octaves.
 
     >>> along(((100.0, 0.0), (400.0, -6.0)), np.array([50.0, 200.0])).round(6).tolist()
@@ -34,7 +34,9 @@ def along(curve: Curve, hz: Floats) -> Floats:
     return np.asarray(np.interp(np.log2(np.maximum(hz, 1.0)), np.log2(at), values))
 
 
-def ring(hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128], lasts: Floats | None = None) -> Floats:
+def sum_modes(
+    hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128], lasts: Floats | None = None
+) -> Floats:
     """Damped modes, summed.
 
     A mode's sample at i * b + j is the product of its value at i * b and its turn over j, so the sum over modes
@@ -50,7 +52,7 @@ def ring(hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128], lasts: Fl
         Samples, shape (samples, sides), as long as what lasts longest, faded to zero over the last fifth.
     """
     lasts = t60 if lasts is None else lasts
-    out = np.zeros((int(np.max(lasts) * RATE) + 1, weights.shape[1]))
+    out = np.zeros((int(np.max(lasts) * SAMPLE_RATE) + 1, weights.shape[1]))
     lower = 0.0
     for upper in _BANDS:
         inside = (lasts > lower) & (lasts <= upper)
@@ -62,16 +64,16 @@ def ring(hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128], lasts: Fl
 
 
 def _ring_band(hz: Floats, t60: Floats, weights: npt.NDArray[np.complex128], seconds: float) -> Floats:
-    samples = int(seconds * RATE) + 1
+    samples = int(seconds * SAMPLE_RATE) + 1
     block = int(np.sqrt(samples)) + 1
-    turn = (2j * np.pi * hz - _FALL / t60) / RATE
+    turn = (2j * np.pi * hz - _FALL / t60) / SAMPLE_RATE
     fine, coarse = _powers(turn, block), _powers(turn * block, block)
     right = np.concatenate([fine.real, -fine.imag])
     sides = []
     for side in weights.T:
         left = coarse * side[:, None]
         sides.append((np.concatenate([left.real, left.imag]).T @ right).ravel()[:samples])
-    return faded(np.stack(sides, axis=1))
+    return fade_end(np.stack(sides, axis=1))
 
 
 def _powers(turn: npt.NDArray[np.complex128], count: int) -> npt.NDArray[np.complex128]:
@@ -81,7 +83,7 @@ def _powers(turn: npt.NDArray[np.complex128], count: int) -> npt.NDArray[np.comp
     return np.asarray((steps[:, :, None] * ones[:, None, :]).reshape(len(turn), -1)[:, :count])
 
 
-def faded(samples: Floats) -> Floats:
+def fade_end(samples: Floats) -> Floats:
     """The samples with their last fifth faded to zero, in place: what ends 60 dB down still ticks."""
     fade = len(samples) // 5
     if fade:

@@ -5,45 +5,46 @@ from __future__ import annotations
 import numpy as np
 
 from fillwright.sound.model.blow import Blow
-from fillwright.sound.model.cymbals import plate, stick
-from fillwright.sound.model.head import head
-from fillwright.sound.model.modal import RATE, Floats, along, decibels, faded, ring
-from fillwright.sound.model.recipe import Membrane, Noise, Part, Partials, Plate, Stick, Wash
-from fillwright.sound.model.wash import wash
+from fillwright.sound.model.cymbals import render_plate, render_stick
+from fillwright.sound.model.head import render_head
+from fillwright.sound.model.modal import fade_end, interpolate_curve, sum_modes
+from fillwright.sound.model.recipe import Membrane, Noise, Partials, Plate, SoundPart, Stick, Wash
+from fillwright.sound.model.wash import render_wash
+from fillwright.sound.signal import SAMPLE_RATE, Floats, db_to_amplitude
 
 _FALL = np.log(1000.0)
 _LASTS = 1.25  # times t60: what is pressed into the soft ceiling is heard for longer
 
 
-def sound(part: Part, blow: Blow) -> Floats:
+def render_part(part: SoundPart, blow: Blow) -> Floats:
     """A part's samples for one stroke, shape (samples, 2), both sides alike or apart by its width."""
     match part:
         case Membrane():
-            made = head(part, blow)
+            made = render_head(part, blow)
         case Partials():
             made = _partials(part, blow)
         case Plate():
-            made = plate(part, blow)
+            made = render_plate(part, blow)
         case Stick():
-            made = stick(part, blow)
+            made = render_stick(part, blow)
         case Noise():
             made = _noise(part, blow)
         case Wash():
-            made = wash(part, blow)
+            made = render_wash(part, blow)
         case _:
             raise TypeError(f"no synthesis for {type(part).__name__}")
-    made *= decibels(part.db - part.soft_db * blow.halvings)
-    rise = max(1, round(part.attack_ms * RATE / 1000))
+    made *= db_to_amplitude(part.db - part.soft_db * blow.velocity_halvings)
+    rise = max(1, round(part.attack_ms * SAMPLE_RATE / 1000))
     made[:rise] *= np.sin(np.linspace(0, np.pi / 2, rise + 1)[1:, None]) ** 2
     return made
 
 
 def _partials(part: Partials, blow: Blow) -> Floats:
     hz, db, t60 = np.array(part.tones).T
-    amplitudes = np.asarray(decibels(db))
-    amplitudes = amplitudes / amplitudes.sum() * blow.dull(hz)
-    amplitudes *= decibels(blow.chance.normal(0.0, 1.0, len(hz)))
-    return ring(hz, t60, np.stack([amplitudes, amplitudes], axis=1).astype(np.complex128))
+    amplitudes = np.asarray(db_to_amplitude(db))
+    amplitudes = amplitudes / amplitudes.sum() * blow.compute_dulling(hz)
+    amplitudes *= db_to_amplitude(blow.stroke_rng.normal(0.0, 1.0, len(hz)))
+    return sum_modes(hz, t60, np.stack([amplitudes, amplitudes], axis=1).astype(np.complex128))
 
 
 def _noise(part: Noise, blow: Blow) -> Floats:
@@ -51,16 +52,16 @@ def _noise(part: Noise, blow: Blow) -> Floats:
 
     Strokes of one loudness get the same energy: left to luck, a click as short as a stick's would vary.
     """
-    samples = int(_LASTS * part.t60 * RATE)
-    envelope = np.exp(-_FALL * np.arange(samples) / (part.t60 * RATE))
+    samples = int(_LASTS * part.t60 * SAMPLE_RATE)
+    envelope = np.exp(-_FALL * np.arange(samples) / (part.t60 * SAMPLE_RATE))
     size = 1 << (samples - 1).bit_length()
-    hz = np.asarray(np.fft.rfftfreq(size, 1 / RATE), np.float64)
-    colour = np.asarray(decibels(along(part.spectrum, hz)))
-    colour = colour / np.sqrt(np.mean(colour**2)) * blow.dull(hz)
+    hz = np.asarray(np.fft.rfftfreq(size, 1 / SAMPLE_RATE), np.float64)
+    colour = np.asarray(db_to_amplitude(interpolate_curve(part.spectrum, hz)))
+    colour = colour / np.sqrt(np.mean(colour**2)) * blow.compute_dulling(hz)
     wanted = np.mean(colour**2) * np.sum(envelope**2)
     sides = []
     for share in (1 - part.width / 2, part.width / 2):
-        white = np.fft.rfft(blow.chance.standard_normal(size))
+        white = np.fft.rfft(blow.stroke_rng.standard_normal(size))
         made = np.fft.irfft(white * colour, size)[:samples] * envelope
         sides.append(made * np.sqrt(share * wanted / np.sum(made**2)))
-    return faded(np.stack([sides[0] + sides[1], sides[0] - sides[1]], axis=1))
+    return fade_end(np.stack([sides[0] + sides[1], sides[0] - sides[1]], axis=1))

@@ -17,7 +17,7 @@ Curve = tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class SoundPart:
     """What every part of a sound has.
 
     Attributes:
@@ -32,7 +32,7 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Membrane(Part):
+class Membrane(SoundPart):
     """The modes of a struck drum head.
 
     Attributes:
@@ -59,7 +59,7 @@ class Membrane(Part):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Partials(Part):
+class Partials(SoundPart):
     """A few tones that can be told apart: a bell, a stick's ping, a rim.
 
     Attributes:
@@ -70,7 +70,7 @@ class Partials(Part):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Plate(Part):
+class Plate(SoundPart):
     """The dense modes of a cymbal, after Chladni's law as modified for cymbals: f = base * (m + 2n) ^ power.
 
     Attributes:
@@ -95,7 +95,7 @@ class Plate(Part):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stick(Part):
+class Stick(SoundPart):
     """The blow itself, as it runs out over a cymbal: a click with its highs first.
 
     Attributes:
@@ -110,7 +110,7 @@ class Stick(Part):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Noise(Part):
+class Noise(SoundPart):
     """Shaped noise: snare wires, a stick's or beater's click, two cymbals against each other.
 
     Attributes:
@@ -125,7 +125,7 @@ class Noise(Part):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wash(Part):
+class Wash(SoundPart):
     """Noise whose bands die each in its own time: modes of head and shell too dense to tell apart.
 
     Attributes:
@@ -157,7 +157,7 @@ class Wires(Wash):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Recipe:
+class SoundRecipe:
     """One sound of the kit.
 
     Attributes:
@@ -176,7 +176,7 @@ class Recipe:
     place: tuple[float, float]
     loud_db: float
     variations: int
-    parts: tuple[Part, ...]
+    parts: tuple[SoundPart, ...]
     tilt_db: float = 3.0
     drive_db: float = 0.0
     room_db: float = -99.0
@@ -222,7 +222,7 @@ class Articulation:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Kit:
+class KitRecipes:
     """Every recipe, by name.
 
     Attributes:
@@ -236,10 +236,10 @@ class Kit:
     gain_db: float
     velocity_power: float
     room: Room
-    recipes: Mapping[str, Recipe]
+    recipes: Mapping[str, SoundRecipe]
     articulations: Mapping[str, Articulation]
 
-    def recipe(self, name: str) -> Recipe:
+    def find_recipe(self, name: str) -> SoundRecipe:
         """The recipe of that name.
 
         Raises:
@@ -250,7 +250,7 @@ class Kit:
             raise UnknownNameError.of("sound in the kit", name, self.recipes)
         return found
 
-    def articulated(self, name: str, velocity: int) -> str:
+    def pick_articulation(self, name: str, velocity: int) -> str:
         """The sound that a surface makes at a velocity: its own, or an articulation's."""
         for sound, articulation in self.articulations.items():
             if articulation.of == name and articulation.least <= velocity <= articulation.most:
@@ -260,7 +260,7 @@ class Kit:
 
 _PLAN = "six-piece"
 _IN_FRONT = (0.0, 1.0)
-_PARTS: dict[str, type[Part]] = {
+_PARTS: dict[str, type[SoundPart]] = {
     "membrane": Membrane,
     "partials": Partials,
     "plate": Plate,
@@ -280,12 +280,12 @@ def _tuple(value: Any) -> Any:
     return tuple(map(_tuple, value)) if isinstance(value, list) else value
 
 
-def _part(row: Mapping[str, Any]) -> Part:
+def _part(row: Mapping[str, Any]) -> SoundPart:
     fields = _tuples(row)
     return _PARTS[fields.pop("kind")](**fields)
 
 
-def read_kit(table: Mapping[str, Any], *, mirrored: bool = False) -> Kit:
+def parse_kit_recipes(table: Mapping[str, Any], *, mirrored: bool = False) -> KitRecipes:
     """A kit from a table shaped like `kit.toml`.
 
     Args:
@@ -297,9 +297,9 @@ def read_kit(table: Mapping[str, Any], *, mirrored: bool = False) -> Kit:
     for row in map(_tuples, table["sound"]):
         name, parts = row["name"], tuple(map(_part, row["parts"]))
         x, y = row.get("place") or _place(articulations[name].of if name in articulations else name)
-        recipes[name] = Recipe(**{**row, "parts": parts, "place": (-x if mirrored else x, y)})
+        recipes[name] = SoundRecipe(**{**row, "parts": parts, "place": (-x if mirrored else x, y)})
     room = Room(**_tuples(table["room"]))
-    return Kit(**table["kit"], room=room, recipes=recipes, articulations=articulations)
+    return KitRecipes(**table["kit"], room=room, recipes=recipes, articulations=articulations)
 
 
 def _place(surface: str) -> tuple[float, float]:
@@ -311,7 +311,7 @@ def _place(surface: str) -> tuple[float, float]:
 
 
 @cache
-def kit(*, mirrored: bool = False) -> Kit:
+def load_kit_recipes(*, mirrored: bool = False) -> KitRecipes:
     """The modelled kit, standing as the plans of `craft.kits` have it.
 
     >>> kit().recipe("hi-hat").place
@@ -322,4 +322,4 @@ def kit(*, mirrored: bool = False) -> Kit:
         for name in ("kit.toml", "drums.toml", "cymbals.toml")
     )
     sounds = [row for each in (table, *more) for row in each["sound"]]
-    return read_kit({**table, "sound": sounds}, mirrored=mirrored)
+    return parse_kit_recipes({**table, "sound": sounds}, mirrored=mirrored)

@@ -12,9 +12,10 @@ from itertools import product
 
 import numpy as np
 
-from fillwright.sound.model.bands import LOOP, MIDDLES, band_noise
-from fillwright.sound.model.modal import RATE, Floats, along, decibels
+from fillwright.sound.model.bands import BAND_HZ, LOOP_SAMPLES, cut_band_noise
+from fillwright.sound.model.modal import interpolate_curve
 from fillwright.sound.model.recipe import Room
+from fillwright.sound.signal import SAMPLE_RATE, Floats, db_to_amplitude
 
 _SOUND_METRES = 343.0  # a second
 _EAR_METRES, _DRUM_METRES = 1.2, 0.7
@@ -23,11 +24,11 @@ _FALL = np.log(1000.0)
 _STAGE = 0.55
 _LONGEST = 1 << 15  # samples of an answer: what rings on after half a second has no need of more room
 
-Place = tuple[float, float]
+Position = tuple[float, float]
 """Where a drum stands, in metres from the drummer: to the right, to the front."""
 
 
-def pan(place: Place) -> float:
+def compute_pan(place: Position) -> float:
     """From -1, left, to 1, right: as the drummer sits, the stage narrower than life.
 
     >>> round(pan((-0.44, 0.48)), 2), pan((0.0, 1.0))
@@ -37,13 +38,13 @@ def pan(place: Place) -> float:
     return float(_STAGE * x / np.hypot(x, y)) if x else 0.0
 
 
-def sides(direction: float) -> Floats:
+def compute_side_gains(direction: float) -> Floats:
     """Amplitudes left and right of equal power, 1 and 1 in the middle, shape (2,)."""
     angle = (direction + 1) * np.pi / 4
     return np.asarray(np.sqrt(2.0) * np.array([np.cos(angle), np.sin(angle)]))
 
 
-def in_room(samples: Floats, room: Room, place: Place, level_db: float) -> Floats:
+def render_room(samples: Floats, room: Room, place: Position, level_db: float) -> Floats:
     """What the room adds to a dry sound.
 
     Args:
@@ -55,34 +56,34 @@ def in_room(samples: Floats, room: Room, place: Place, level_db: float) -> Float
     Returns:
         The answer alone, longer than the sound by the room's tail, shape (samples, 2).
     """
-    tail = round(_tail_seconds(room) * RATE)
+    tail = round(_tail_seconds(room) * SAMPLE_RATE)
     dry = samples[: _LONGEST - tail].mean(axis=1)
     if len(dry) < len(samples):
         dry *= _closing(len(dry))[:, 0]
     size = 1 << (len(dry) + tail - 1).bit_length()
     wet = np.fft.irfft(np.fft.rfft(dry, size) * _spectrum(room, place, size), size)
-    return np.asarray(wet.T[: len(dry) + tail] * decibels(level_db))
+    return np.asarray(wet.T[: len(dry) + tail] * db_to_amplitude(level_db))
 
 
 @cache
-def response(room: Room, place: Place) -> Floats:
+def compute_response(room: Room, place: Position) -> Floats:
     """What the room answers to an impulse, its energy 1 on both sides together, shape (samples, 2)."""
     made = _tail(room)
     early = _early(room, place, len(made)) * _closing(len(made))
-    made = early + made * np.sqrt(np.sum(early**2) * decibels(2 * room.tail_db) / np.sum(made**2))
+    made = early + made * np.sqrt(np.sum(early**2) * db_to_amplitude(2 * room.tail_db) / np.sum(made**2))
     return np.asarray(made / np.sqrt(np.mean(np.sum(made**2, axis=0))))
 
 
 @cache
-def _spectrum(room: Room, place: Place, size: int) -> Floats:
-    return np.asarray(np.fft.rfft(np.ascontiguousarray(response(room, place).T), size))
+def _spectrum(room: Room, place: Position, size: int) -> Floats:
+    return np.asarray(np.fft.rfft(np.ascontiguousarray(compute_response(room, place).T), size))
 
 
-def _early(room: Room, place: Place, samples: int) -> Floats:
+def _early(room: Room, place: Position, samples: int) -> Floats:
     """Mirror images in walls and ceiling, up to two reflections; the rug swallows what hits the floor."""
     size = 1 << (samples - 1).bit_length()
-    hz = np.asarray(np.fft.rfftfreq(size, 1 / RATE), np.float64)
-    wall = np.asarray(decibels(along(room.wall, hz)))
+    hz = np.asarray(np.fft.rfftfreq(size, 1 / SAMPLE_RATE), np.float64)
+    wall = np.asarray(db_to_amplitude(interpolate_curve(room.wall, hz)))
     made = np.zeros((len(hz), 2), np.complex128)
     straight = float(np.sqrt(place[0] ** 2 + place[1] ** 2 + (_EAR_METRES - _DRUM_METRES) ** 2))
     for order in product(range(-2, 3), range(-2, 3), range(2)):
@@ -92,11 +93,11 @@ def _early(room: Room, place: Place, samples: int) -> Floats:
         late = (far - straight) / _SOUND_METRES
         if 1 <= times <= 2 and late > _FIRST_SECONDS:
             path = straight / far * wall**times * np.exp(-2j * np.pi * hz * late)
-            made += path[:, None] * sides(pan((x, y)))
+            made += path[:, None] * compute_side_gains(compute_pan((x, y)))
     return np.asarray(np.fft.irfft(made, size, axis=0)[:samples])
 
 
-def _image(room: Room, place: Place, order: tuple[int, int, int]) -> tuple[float, float, float]:
+def _image(room: Room, place: Position, order: tuple[int, int, int]) -> tuple[float, float, float]:
     """Where a mirror image stands, in metres from the drummer's ears."""
     seats = (*room.seat, 0.0)
     source = (seats[0] + place[0], seats[1] + place[1], _DRUM_METRES)
@@ -115,16 +116,19 @@ def _tail_seconds(room: Room) -> float:
 @cache
 def _tail(room: Room) -> Floats:
     """Noise that swells in while the reflections thin out and dies away, each side its own."""
-    samples = round(_tail_seconds(room) * RATE)
+    samples = round(_tail_seconds(room) * SAMPLE_RATE)
     chance = np.random.default_rng(zlib.crc32(b"room"))
-    colour, t60 = decibels(along(room.spectrum, MIDDLES)), along(room.t60, MIDDLES)
-    at = np.arange(samples) / RATE
+    colour, t60 = (
+        db_to_amplitude(interpolate_curve(room.spectrum, BAND_HZ)),
+        interpolate_curve(room.t60, BAND_HZ),
+    )
+    at = np.arange(samples) / SAMPLE_RATE
     swell = np.clip(at / (room.wait_ms / 1000), 0, 1) ** 2
     made = np.zeros((samples, 2))
     for band, (loud, seconds) in enumerate(zip(np.asarray(colour), t60, strict=True)):
         envelope = loud * swell * np.exp(-_FALL / seconds * at)
         for side in range(2):
-            made[:, side] += envelope * band_noise(band, samples, int(chance.integers(LOOP)))
+            made[:, side] += envelope * cut_band_noise(band, samples, int(chance.integers(LOOP_SAMPLES)))
     return np.asarray(made * _closing(samples))
 
 

@@ -8,7 +8,7 @@ from enum import Enum
 from fractions import Fraction
 
 from fillwright.music.meter import Meter
-from fillwright.sound.model.instrument import ACCENT
+from fillwright.sound.model.instrument import ACCENT_VELOCITY
 from fillwright.sound.playalong.options import Click, Options
 from fillwright.sound.playalong.strikes import Strike
 
@@ -20,7 +20,7 @@ _EIGHTH = Fraction(1, 8)
 _FEWEST_BEATS = 3
 
 
-class Place(Enum):
+class ClickPlace(Enum):
     """Where in the bar a click falls, with the sound it has."""
 
     BAR = "accented click"
@@ -49,7 +49,7 @@ class Stretch:
     clock: Callable[[Fraction], float]
 
 
-def clicks(stretch: Stretch, options: Options) -> tuple[Strike, ...]:
+def place_clicks(stretch: Stretch, options: Options) -> tuple[Strike, ...]:
     """Every click of a stretch, ascending: the count-in, what is asked for, the landing's first beat."""
     made = [] if stretch.joined else list(_count_in(stretch, options))
     for turn in range(options.repeats):
@@ -60,7 +60,9 @@ def clicks(stretch: Stretch, options: Options) -> tuple[Strike, ...]:
                     _strike(stretch, options, bar, click, loudness) for click in _going_on(stretch, options)
                 ]
     if stretch.lands and options.click in (Click.BEATS, Click.EIGHTHS):
-        made.append(_strike(stretch, options, options.repeats * stretch.bars, (Fraction(0), Place.BAR), 1.0))
+        made.append(
+            _strike(stretch, options, options.repeats * stretch.bars, (Fraction(0), ClickPlace.BAR), 1.0)
+        )
     return tuple(made)
 
 
@@ -72,18 +74,18 @@ def _count_in(stretch: Stretch, options: Options) -> Iterator[Strike]:
             yield _strike(stretch, options, bar, click, 1.0)
 
 
-def counted_places(meter: Meter, options: Options) -> tuple[Fraction, ...]:
+def list_count_in_places(meter: Meter, options: Options) -> tuple[Fraction, ...]:
     """Where a bar of the count-in clicks, in whole notes from its start."""
     return tuple(at for at, _ in _counted(meter, options))
 
 
-def _counted(meter: Meter, options: Options) -> tuple[tuple[Fraction, Place], ...]:
+def _counted(meter: Meter, options: Options) -> tuple[tuple[Fraction, ClickPlace], ...]:
     """Every beat; two clicks a bar say too little of a tempo, so such bars are counted in eighths."""
     thin = len(meter.beats) < _FEWEST_BEATS
     return _eighths(meter) if thin or options.click is Click.EIGHTHS else _beats(meter)
 
 
-def _going_on(stretch: Stretch, options: Options) -> tuple[tuple[Fraction, Place], ...]:
+def _going_on(stretch: Stretch, options: Options) -> tuple[tuple[Fraction, ClickPlace], ...]:
     """Where a bar clicks after the count-in."""
     match options.click:
         case Click.OFF:
@@ -96,14 +98,16 @@ def _going_on(stretch: Stretch, options: Options) -> tuple[tuple[Fraction, Place
             return _beats(stretch.meter)
 
 
-def _beats(meter: Meter) -> tuple[tuple[Fraction, Place], ...]:
-    return tuple((at, Place.BEAT if number else Place.BAR) for number, at in enumerate(meter.beat_starts))
+def _beats(meter: Meter) -> tuple[tuple[Fraction, ClickPlace], ...]:
+    return tuple(
+        (at, ClickPlace.BEAT if number else ClickPlace.BAR) for number, at in enumerate(meter.beat_starts)
+    )
 
 
-def _eighths(meter: Meter) -> tuple[tuple[Fraction, Place], ...]:
+def _eighths(meter: Meter) -> tuple[tuple[Fraction, ClickPlace], ...]:
     beats = dict(_beats(meter))
     places = [number * _EIGHTH for number in range(int(meter.bar / _EIGHTH))]
-    return tuple((at, beats.get(at, Place.BETWEEN)) for at in places)
+    return tuple((at, beats.get(at, ClickPlace.BETWEEN)) for at in places)
 
 
 def _loudness(options: Options, turn: int) -> float:
@@ -115,15 +119,15 @@ def _loudness(options: Options, turn: int) -> float:
 
 
 def _strike(
-    stretch: Stretch, options: Options, bar: int, click: tuple[Fraction, Place], loudness: float
+    stretch: Stretch, options: Options, bar: int, click: tuple[Fraction, ClickPlace], loudness: float
 ) -> Strike:
     """One click; without a grid of pitches what lies between beats is the same click, softer."""
     at, place = click
-    softer = place is Place.BETWEEN and not options.click_grid
+    softer = place is ClickPlace.BETWEEN and not options.click_grid
     onset = stretch.start_seconds + stretch.clock(bar * stretch.meter.bar + at)
     return Strike(
-        name=(Place.BEAT if softer else place).value,
+        name=(ClickPlace.BEAT if softer else place).value,
         onset_seconds=max(0.0, onset),
-        velocity=ACCENT,
+        velocity=ACCENT_VELOCITY,
         gain=loudness * (_BETWEEN if softer else 1.0),
     )

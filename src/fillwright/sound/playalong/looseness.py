@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from fillwright.music.timing import Timed
+from fillwright.music.timing import TimedHit
 
 MOST_SECONDS = 0.012
 """No stroke is further off than this."""
@@ -25,7 +25,7 @@ _OF_GAP = 0.2
 """Of the time to the nearest other stroke, so that none overtakes it."""
 
 
-def loosened(timed: Sequence[Timed], *seed: int) -> tuple[tuple[Timed, ...], tuple[float, ...]]:
+def loosen(timed: Sequence[TimedHit], *seed: int) -> tuple[tuple[TimedHit, ...], tuple[float, ...]]:
     """A timeline as a good player plays it.
 
     Args:
@@ -57,7 +57,7 @@ def loosened(timed: Sequence[Timed], *seed: int) -> tuple[tuple[Timed, ...], tup
     return tuple(moved), tuple(gains)
 
 
-def _room(timed: Sequence[Timed]) -> dict[float, float]:
+def _room(timed: Sequence[TimedHit]) -> dict[float, float]:
     """How far the strokes at each onset may move."""
     onsets = sorted({one.onset_seconds for one in timed})
     room = dict.fromkeys(onsets, MOST_SECONDS)

@@ -1,4 +1,4 @@
-"""Mixing: one-shots summed, each at its exact sample."""
+"""Mixing: one-shots summed, each at its exact sample, once through or as a loop."""
 
 from __future__ import annotations
 
@@ -8,102 +8,150 @@ from typing import Protocol, runtime_checkable
 import numpy as np
 
 from fillwright.sound.model.bank import SoundBank, default_bank
-from fillwright.sound.model.instrument import Samples
-from fillwright.sound.model.modal import RATE
 from fillwright.sound.playalong.strikes import Strike
+from fillwright.sound.signal import SAMPLE_RATE, Samples
 
 CHOKE_SECONDS = 0.012
-"""How long an open hi-hat goes on once the foot has shut it."""
+"""Seconds that an open hi-hat goes on once the foot has closed it; ours, not measured."""
 
 _HATS = frozenset({"hi-hat", "open hi-hat", "foot hi-hat"})
 _CHOKED_BY = dict.fromkeys(("open hi-hat", "hi-hat half-open", "foot hi-hat splash"), _HATS)
 
 
 @runtime_checkable
-class Choking(Protocol):
-    """A bank with rules of its own beside what every mix chokes."""
+class ChokingBank(Protocol):
+    """A bank with choke rules of its own, on top of those of every mix."""
 
     @property
     def choked_by(self) -> Mapping[str, frozenset[str]]:
-        """The surfaces whose strokes stop a surface."""
+        """For each surface, the surfaces whose strokes stop it."""
 
 
-def choke_rules(bank: SoundBank) -> Mapping[str, frozenset[str]]:
-    """Which strokes stop which surface: the rules of every mix, and the bank's own."""
+def collect_choke_rules(bank: SoundBank) -> Mapping[str, frozenset[str]]:
+    """Return, for each surface, the surfaces whose strokes stop it: the rules of every mix, and the bank's own."""
     rules = dict(_CHOKED_BY)
-    if isinstance(bank, Choking):
-        rules |= {name: rules.get(name, frozenset()) | others for name, others in bank.choked_by.items()}
+    if isinstance(bank, ChokingBank):
+        rules |= {name: rules.get(name, frozenset()) | stops for name, stops in bank.choked_by.items()}
     return rules
 
 
-def mix(played: Sequence[Strike], *, samples: int | None = None, bank: SoundBank | None = None) -> Samples:
+def mix(strikes: Sequence[Strike], *, samples: int | None = None, bank: SoundBank | None = None) -> Samples:
     """Sum sounds, the attack of each at round(onset_seconds * 44100).
 
     An open hi-hat ends, by a short fade, at the next stroke on the hi-hat by hand or foot.
 
     Args:
-        played: ascending in time, none before 0.
-        samples: how long the mix is; what rings beyond is cut. By default the mix is as long as its last sound.
-        bank: where the sounds come from; the modelled kit by default.
+        strikes: ascending in time, none before 0.
+        samples: length of the mix; longer sounds are cut off there. By default the mix is as long as its last
+            sound.
+        bank: source of the sounds; the modelled kit by default.
 
     Returns:
         Stereo samples, shape (samples, 2), at the kit's fixed level.
 
     Raises:
-        UnknownNameError: for a sound that the bank has not got.
+        UnknownNameError: for a sound that the bank doesn't have.
         ValueError: for a strike before the start.
     """
-    if played and played[0].onset_seconds < 0:
-        raise ValueError(f"a strike at {played[0].onset_seconds} s lies before the start of the mix")
+    if strikes and strikes[0].onset_seconds < 0:
+        raise ValueError(f"a strike at {strikes[0].onset_seconds} s is before the start of the mix")
     source = default_bank() if bank is None else bank
-    places = [round(strike.onset_seconds * RATE) for strike in played]
-    shots = chosen(played, source)
-    for index, place in choked(played, places, source).items():
-        shots[index] = cut(shots[index], place - places[index])
+    starts = _start_samples(strikes)
+    shots = collect_shots(strikes, source)
+    for index, stop in find_chokes(strikes, starts, source).items():
+        shots[index] = cut_shot(shots[index], stop - starts[index])
     if samples is None:
-        samples = max((place + len(shot) for place, shot in zip(places, shots, strict=True)), default=0)
+        samples = max((start + len(shot) for start, shot in zip(starts, shots, strict=True)), default=0)
     out = np.zeros((samples, 2), np.float32)
-    for place, shot in zip(places, shots, strict=True):
-        part = out[place : place + len(shot)]
+    for start, shot in zip(starts, shots, strict=True):
+        part = out[start : start + len(shot)]
         part += shot[: len(part)]
     return out
 
 
-def chosen(played: Sequence[Strike], bank: SoundBank) -> list[Samples]:
-    """The sound of every strike; strikes on one surface are counted so that neighbours differ."""
+def mix_loop(strikes: Sequence[Strike], samples: int, *, bank: SoundBank | None = None) -> Samples:
+    """Sum sounds into a loop of exactly so many samples.
+
+    Sounds that last beyond the end go on at the start, and grace notes before the start sound at the end. Played
+    over and over, the loop sounds like one repetition after the other: an open hi-hat at the end of a repetition
+    is closed by the first stroke of the next.
+
+    Args:
+        strikes: one repetition, ascending in time; a time before 0 is at the end of the previous repetition.
+        samples: length of a repetition.
+        bank: source of the sounds; the modelled kit by default.
+
+    Returns:
+        Stereo samples, shape (samples, 2), at the kit's fixed level.
+    """
+    source = default_bank() if bank is None else bank
+    starts = _start_samples(strikes)
+    shots = collect_shots(strikes, source)
+    for index, stop in _find_loop_chokes(strikes, starts, samples, source).items():
+        shots[index] = cut_shot(shots[index], stop - starts[index])
+    out = np.zeros((samples, 2), np.float32)
+    for start, shot in zip(starts, shots, strict=True):
+        _add_wrapped(out, start % samples, shot)
+    return out
+
+
+def _start_samples(strikes: Sequence[Strike]) -> list[int]:
+    return [round(strike.onset_seconds * SAMPLE_RATE) for strike in strikes]
+
+
+def collect_shots(strikes: Sequence[Strike], bank: SoundBank) -> list[Samples]:
+    """Return the sound of every strike; strikes on one surface are numbered so that neighbours differ."""
     counts: dict[str, int] = {}
-    made = []
-    for strike in played:
+    shots = []
+    for strike in strikes:
         index = counts.get(strike.name, 0)
         counts[strike.name] = index + 1
-        shot = bank.shot(strike.name, strike.velocity, index)
-        made.append(shot if strike.gain == 1.0 else shot * np.float32(strike.gain))
-    return made
+        shot = bank.get_shot(strike.name, strike.velocity, index)
+        shots.append(shot if strike.gain == 1.0 else shot * np.float32(strike.gain))
+    return shots
 
 
-def choked(played: Sequence[Strike], places: Sequence[int], bank: SoundBank) -> dict[int, int]:
-    """Strikes that are choked, by index, each with the sample of the next strike that stops it."""
-    rules = choke_rules(bank)
-    made: dict[int, int] = {}
+def find_chokes(strikes: Sequence[Strike], starts: Sequence[int], bank: SoundBank) -> dict[int, int]:
+    """Return the strikes that are choked, by index, each with the sample of the next strike that stops it."""
+    rules = collect_choke_rules(bank)
+    chokes: dict[int, int] = {}
     following: dict[str, int] = {}
     at_once: list[int] = []
-    for index in reversed(range(len(played))):
-        if at_once and places[at_once[0]] != places[index]:
-            following.update((played[other].name, places[other]) for other in at_once)
+    for index in reversed(range(len(strikes))):
+        if at_once and starts[at_once[0]] != starts[index]:
+            following.update((strikes[other].name, starts[other]) for other in at_once)
             at_once = []
         at_once.append(index)
-        stops = [following[name] for name in rules.get(played[index].name, ()) if name in following]
+        stops = [following[name] for name in rules.get(strikes[index].name, ()) if name in following]
         if stops:
-            made[index] = min(stops)
-    return made
+            chokes[index] = min(stops)
+    return chokes
 
 
-def cut(shot: Samples, at: int) -> Samples:
-    """A sound up to a sample, then a short fade to zero."""
+def _find_loop_chokes(
+    strikes: Sequence[Strike], starts: Sequence[int], samples: int, bank: SoundBank
+) -> dict[int, int]:
+    """Return the strikes of a repetition that it or the next one chokes, each with the sample where it stops."""
+    twice = [(start + turn * samples, turn, index) for turn in (0, 1) for index, start in enumerate(starts)]
+    twice.sort()
+    chokes = find_chokes([strikes[index] for _, _, index in twice], [start for start, _, _ in twice], bank)
+    return {twice[number][2]: stop for number, stop in chokes.items() if twice[number][1] == 0}
+
+
+def cut_shot(shot: Samples, at: int) -> Samples:
+    """Return a sound up to a sample, then a short fade to zero."""
     if at >= len(shot):
         return shot
-    fade = round(CHOKE_SECONDS * RATE)
-    made = shot[: at + fade].copy()
-    tail = made[at:]
+    fade = round(CHOKE_SECONDS * SAMPLE_RATE)
+    short = shot[: at + fade].copy()
+    tail = short[at:]
     tail *= (np.cos(np.linspace(0, np.pi / 2, fade, dtype=np.float32)) ** 2)[: len(tail), None]
-    return made
+    return short
+
+
+def _add_wrapped(out: Samples, start: int, shot: Samples) -> None:
+    """Add a sound from a sample on, round the end to the start as often as it takes."""
+    while len(shot):
+        part = out[start : start + len(shot)]
+        part += shot[: len(part)]
+        shot, start = shot[len(part) :], 0

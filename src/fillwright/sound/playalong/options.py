@@ -26,7 +26,7 @@ class Click(Enum):
     FADING = "fading"
 
 
-class Heard(Enum):
+class AudiblePart(Enum):
     """Which strokes sound: all, the groove alone so that the student plays the fill, or the fill alone.
 
     The landing always sounds.
@@ -77,7 +77,7 @@ class Options:
     click_grid: bool = False
     feel: Feel = STRAIGHT
     repeats: int = 1
-    heard: Heard = Heard.ALL
+    heard: AudiblePart = AudiblePart.ALL
     looseness: Looseness = Looseness.OFF
     seed: int = 0
 
@@ -99,4 +99,4 @@ class Options:
             raise FillwrightError(f"{self.seed} is no seed; give a whole number from 0.")
 
 
-PLAIN = Options()
+DEFAULT_OPTIONS = Options()

@@ -10,11 +10,11 @@ import numpy as np
 
 from fillwright.errors import FillwrightError
 from fillwright.music.phrase import Part, Phrase
-from fillwright.music.timing import Timed, clock, timeline
-from fillwright.sound.playalong.clicks import Stretch, clicks
-from fillwright.sound.playalong.looseness import loosened
-from fillwright.sound.playalong.options import Heard, Looseness, Options, Shape
-from fillwright.sound.playalong.strikes import Strike, strikes
+from fillwright.music.timing import TimedHit, make_clock, time_phrase
+from fillwright.sound.playalong.clicks import Stretch, place_clicks
+from fillwright.sound.playalong.looseness import loosen
+from fillwright.sound.playalong.options import AudiblePart, Looseness, Options, Shape
+from fillwright.sound.playalong.strikes import Strike, list_strikes
 
 GAP_SECONDS = 1.0
 """From the end of a landing's bar to the next count-in, where one file holds several tempos."""
@@ -44,13 +44,13 @@ class Section:
     start_seconds: float
     end_seconds: float
     rests_seconds: float
-    timed: tuple[Timed, ...]
+    timed: tuple[TimedHit, ...]
     gains: tuple[float, ...]
     clicks: tuple[Strike, ...]
 
-    def strikes(self) -> tuple[Strike, ...]:
+    def list_strikes(self) -> tuple[Strike, ...]:
         """Everything that sounds, from the start of the audio, ascending."""
-        played = strikes(self.timed, self.start_seconds, gains=self.gains)
+        played = list_strikes(self.timed, self.start_seconds, gains=self.gains)
         return tuple(sorted([*played, *self.clicks], key=lambda strike: strike.onset_seconds))
 
 
@@ -71,7 +71,7 @@ class _Joint:
     number: int = 0
 
 
-def planned(
+def plan_sections(
     phrase: Phrase, tempos: Sequence[float], options: Options, shape: Shape = Shape.APART
 ) -> tuple[Section, ...]:
     """The sections of a play-along, in order.
@@ -103,7 +103,7 @@ def planned(
     return tuple(made)
 
 
-def unrolled(phrase: Phrase, repeats: int) -> Phrase:
+def unroll_repeats(phrase: Phrase, repeats: int) -> Phrase:
     """The phrase with its bars written out as often as they are played, the landing last and once."""
     last = phrase.bars[-1:]
     landing = tuple(bar for bar in last if bar.part is Part.LANDING)
@@ -121,12 +121,12 @@ def _check_loop(tempos: Sequence[float], options: Options) -> None:
 
 
 def _section(phrase: Phrase, tempo: float, options: Options, joint: _Joint) -> Section:
-    whole = unrolled(phrase, options.repeats)
+    whole = unroll_repeats(phrase, options.repeats)
     lands = joint.lands and bool(whole.bars) and whole.bars[-1].part is Part.LANDING
     bars = sum(bar.part is not Part.LANDING for bar in phrase.bars)
     body = options.repeats * bars * phrase.meter.bar
     timed, gains = _played(whole, tempo, options, joint)
-    at = clock(whole, tempo, options.feel)
+    at = make_clock(whole, tempo, options.feel)
     start = joint.opens_seconds
     if not joint.joined:
         start += max(at(options.count_in_bars * phrase.meter.bar), _pre_roll(timed))
@@ -147,13 +147,13 @@ def _section(phrase: Phrase, tempo: float, options: Options, joint: _Joint) -> S
         rests_seconds=start + at(body + phrase.meter.bar * lands),
         timed=tuple(one for one, _ in kept),
         gains=tuple(gain for _, gain in kept),
-        clicks=clicks(stretch, options),
+        clicks=place_clicks(stretch, options),
     )
 
 
 def _played(
     whole: Phrase, tempo: float, options: Options, joint: _Joint
-) -> tuple[tuple[Timed, ...], tuple[float, ...]]:
+) -> tuple[tuple[TimedHit, ...], tuple[float, ...]]:
     """Everything of an unrolled phrase as it is played, heard or not.
 
     Where other bars go before, it is timed as if it came for the second time: the hands come from its own end,
@@ -162,34 +162,34 @@ def _played(
     if joint.joined:
         body = [bar for bar in whole.bars if bar.part is not Part.LANDING]
         before = len(body) * whole.meter.bar
-        twice = timeline(replace(whole, bars=(*body, *whole.bars)), tempo, options.feel)
-        ahead = clock(whole, tempo, options.feel)(before)
+        twice = time_phrase(replace(whole, bars=(*body, *whole.bars)), tempo, options.feel)
+        ahead = make_clock(whole, tempo, options.feel)(before)
         timed = tuple(_earlier(one, before, ahead) for one in twice if one.hit.at >= before)
     else:
-        timed = timeline(whole, tempo, options.feel)
+        timed = time_phrase(whole, tempo, options.feel)
     if options.looseness is Looseness.OFF:
         return timed, (1.0,) * len(timed)
-    return loosened(timed, options.seed, joint.number)
+    return loosen(timed, options.seed, joint.number)
 
 
-def _earlier(one: Timed, whole_notes: Fraction, seconds: float) -> Timed:
+def _earlier(one: TimedHit, whole_notes: Fraction, seconds: float) -> TimedHit:
     return replace(
         one,
-        hit=one.hit.moved(-whole_notes),
+        hit=one.hit.shift(-whole_notes),
         onset_seconds=one.onset_seconds - seconds,
         grace_seconds=tuple(grace - seconds for grace in one.grace_seconds),
     )
 
 
-def _is_heard(phrase: Phrase, at: Fraction, body: Fraction, heard: Heard) -> bool:
+def _is_heard(phrase: Phrase, at: Fraction, body: Fraction, heard: AudiblePart) -> bool:
     """Whether a stroke sounds; its place is counted through all repeats."""
-    if heard is Heard.ALL or at >= body:
+    if heard is AudiblePart.ALL or at >= body:
         return True
     bars = sum(bar.part is not Part.LANDING for bar in phrase.bars)
-    return phrase.in_fill(at % (bars * phrase.meter.bar)) == (heard is Heard.FILL)
+    return phrase.is_in_fill(at % (bars * phrase.meter.bar)) == (heard is AudiblePart.FILL)
 
 
-def _pre_roll(timed: tuple[Timed, ...]) -> float:
+def _pre_roll(timed: tuple[TimedHit, ...]) -> float:
     """The time before the first beat that a grace note needs there, in whole hundredths of a second."""
     first = min((onset for one in timed for onset in (one.onset_seconds, *one.grace_seconds)), default=0.0)
     return float(np.ceil(max(0.0, -first) / _PRE_ROLL_STEP_SECONDS) * _PRE_ROLL_STEP_SECONDS)

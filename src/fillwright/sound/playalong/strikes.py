@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from fillwright.music.stroke import GRACE_VELOCITY, Kind
-from fillwright.music.timing import Timed
-from fillwright.sound.model.recipe import kit
+from fillwright.music.timing import TimedHit
+from fillwright.sound.model.recipe import load_kit_recipes
 
 LONGEST_BUZZ_SECONDS = 0.45
 """A stick pressed into the head has stopped bouncing by then (common practice, no source)."""
@@ -37,8 +37,8 @@ class Strike:
     gain: float = 1.0
 
 
-def strikes(
-    timed: Sequence[Timed], start_seconds: float = 0.0, *, gains: Sequence[float] | None = None
+def list_strikes(
+    timed: Sequence[TimedHit], start_seconds: float = 0.0, *, gains: Sequence[float] | None = None
 ) -> tuple[Strike, ...]:
     """Every sound of a timeline, ascending in time.
 
@@ -54,7 +54,7 @@ def strikes(
     return tuple(sorted(made, key=lambda strike: strike.onset_seconds))
 
 
-def _of(timed: Timed, start: float, gain: float) -> Iterator[Strike]:
+def _of(timed: TimedHit, start: float, gain: float) -> Iterator[Strike]:
     name, graced = timed.hit.surface.name, timed.hit.grace_surface.name
     velocity = timed.hit.stroke.level.velocity
     for grace in timed.grace_seconds:
@@ -62,26 +62,26 @@ def _of(timed: Timed, start: float, gain: float) -> Iterator[Strike]:
     main = start + timed.onset_seconds
     yield Strike(name=name, onset_seconds=main, velocity=velocity, gain=gain)
     if timed.hit.stroke.kind is Kind.BUZZ:
-        for after, part in bounces(timed.length_seconds):
+        for after, part in generate_bounces(timed.length_seconds):
             yield Strike(
-                name=bouncing(name),
+                name=find_buzz_sound(name),
                 onset_seconds=main + after,
                 velocity=max(1, round(velocity * part)),
                 gain=gain,
             )
 
 
-def bouncing(name: str) -> str:
+def find_buzz_sound(name: str) -> str:
     """The sound of a buzz's bounces on a surface.
 
     >>> bouncing("snare"), bouncing("floor tom")
     ('snare buzz', 'floor tom')
     """
     buzz = f"{name} buzz"
-    return buzz if buzz in kit().articulations else name
+    return buzz if buzz in load_kit_recipes().articulations else name
 
 
-def bounces(length_seconds: float) -> Iterator[tuple[float, float]]:
+def generate_bounces(length_seconds: float) -> Iterator[tuple[float, float]]:
     """The bounces of a buzz stroke after its first contact.
 
     Closer and closer together, softer and softer, up to the end of the stroke.

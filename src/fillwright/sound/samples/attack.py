@@ -4,20 +4,19 @@ from __future__ import annotations
 
 import numpy as np
 
-from fillwright.sound.model.instrument import Samples
-from fillwright.sound.model.modal import RATE
+from fillwright.sound.signal import SAMPLE_RATE, Samples
 
-_FIRST = round(0.05 * RATE)
-_MILLISECOND = round(0.001 * RATE)
+_FIRST = round(0.05 * SAMPLE_RATE)
+_MILLISECOND = round(0.001 * SAMPLE_RATE)
 _LOUD_DB, _START_DB = -12.0, -20.0
 _RISE = 16
 _SILENCE = 10.0 ** (-78 / 20)
-_FADE = round(0.03 * RATE)
-_CLOSE = round(0.005 * RATE)
+_FADE = round(0.03 * SAMPLE_RATE)
+_CLOSE = round(0.005 * SAMPLE_RATE)
 _KNEE, _ROOM = 0.5, 0.35
 
 
-def onset(samples: Samples) -> int:
+def find_attack(samples: Samples) -> int:
     """The sample at which the attack of a recorded stroke starts.
 
     First the millisecond that comes within 12 dB of the strongest in the first 50 ms after the sound has begun:
@@ -43,7 +42,7 @@ def onset(samples: Samples) -> int:
     return begun + max(0, end - _MILLISECOND) + int(np.argmax(window >= height.max() * _ratio(_START_DB)))
 
 
-def from_attack(samples: Samples) -> tuple[Samples, int]:
+def trim_to_attack(samples: Samples) -> tuple[Samples, int]:
     """A recorded stroke from its attack on.
 
     A third of a millisecond before the attack is kept and rises from nothing; an end off zero with
@@ -55,7 +54,7 @@ def from_attack(samples: Samples) -> tuple[Samples, int]:
     Returns:
         The rest of the samples, and how many were taken away.
     """
-    start = max(0, onset(samples) - _RISE)
+    start = max(0, find_attack(samples) - _RISE)
     made = samples[start:].astype(np.float32)
     if start:
         rise = min(_RISE, len(made))
@@ -79,7 +78,7 @@ def _closed(samples: Samples) -> Samples:
     return made
 
 
-def pressed(samples: Samples) -> Samples:
+def soften_peaks(samples: Samples) -> Samples:
     """Peaks above half of full scale bent gently under 0.85.
 
     Otherwise the few peaks of a recorded attack would make whole files quieter, each by something else.
@@ -93,7 +92,7 @@ def pressed(samples: Samples) -> Samples:
     return made
 
 
-def ended(samples: Samples) -> Samples:
+def trim_end(samples: Samples) -> Samples:
     """A sound cut where it can no longer be heard, its end faded to exactly zero, read-only."""
     heard = np.flatnonzero(np.max(np.abs(samples), axis=1) > _SILENCE)
     made = samples[: min(len(samples), heard[-1] + _FADE) if len(heard) else 1].copy()

@@ -13,9 +13,8 @@ from typing import Any
 import numpy as np
 
 from fillwright.errors import SoundsError
-from fillwright.sound.model.instrument import Samples
-from fillwright.sound.model.modal import RATE
 from fillwright.sound.samples.sf2 import Preset
+from fillwright.sound.signal import SAMPLE_RATE, Samples
 
 MOST_SECONDS = 5.0
 """The longest that a note rings; cymbals that are looped would never end."""
@@ -49,7 +48,7 @@ class NotePlayer:
         fluid = _library()
         self._fluid = fluid
         settings = {**_SETTINGS, "synth.dynamic-sample-loading": int(preset.compressed)}
-        self._synth = fluid.Synth(gain=1.0, samplerate=float(RATE), channels=16, **settings)
+        self._synth = fluid.Synth(gain=1.0, samplerate=float(SAMPLE_RATE), channels=16, **settings)
         weakref.finalize(self, self._synth.delete)
         try:
             font = self._synth.sfload(str(path))
@@ -59,7 +58,7 @@ class NotePlayer:
         if font < 0 or self._synth.program_select(_CHANNEL, font, preset.bank, preset.program) != 0:
             raise SoundsError(f'"{path.name}" can\'t be played by FluidSynth; copy it anew or give another.')
 
-    def struck(self, key: int, velocity: int) -> Samples:
+    def play_note(self, key: int, velocity: int) -> Samples:
         """A note from its start until it has died away or `MOST_SECONDS` are over, shape (samples, 2).
 
         The key is never let go: drums ring as long as they ring.
@@ -68,7 +67,7 @@ class NotePlayer:
         self._synth.noteon(_CHANNEL, key, velocity)
         parts: list[Samples] = []
         highest = 0.0
-        while len(parts) * _CHUNK < MOST_SECONDS * RATE:
+        while len(parts) * _CHUNK < MOST_SECONDS * SAMPLE_RATE:
             parts.append(self._samples(_CHUNK))
             height = float(np.abs(parts[-1]).max())
             highest = max(highest, height)
@@ -99,7 +98,7 @@ class NotePlayer:
         return made
 
 
-def version() -> str:
+def read_version() -> str:
     """FluidSynth's own version; other versions may sound different.
 
     Raises:

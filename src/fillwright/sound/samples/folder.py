@@ -12,12 +12,11 @@ import numpy as np
 import soundfile
 from scipy.signal import resample_poly
 
-from fillwright.sound.model.bank import LAYER
-from fillwright.sound.model.instrument import Samples
-from fillwright.sound.model.modal import RATE
-from fillwright.sound.samples.attack import from_attack
-from fillwright.sound.samples.folder_map import MAP, Layer, read_map
-from fillwright.sound.samples.recorded_bank import Take, Warn
+from fillwright.sound.model.bank import VELOCITY_STEP
+from fillwright.sound.samples.attack import trim_to_attack
+from fillwright.sound.samples.folder_map import MAP, FolderLayer, read_map
+from fillwright.sound.samples.recorded_bank import RecordedStroke, Warn
+from fillwright.sound.signal import SAMPLE_RATE, Samples
 
 MOST_SECONDS = 10.0
 """What a file holds beyond is left out."""
@@ -39,8 +38,8 @@ class _BrokenError(Exception):
 class _Read:
     """A layer with what could be read of its files."""
 
-    layer: Layer
-    takes: tuple[Take, ...]
+    layer: FolderLayer
+    takes: tuple[RecordedStroke, ...]
 
 
 class FolderSource:
@@ -56,7 +55,7 @@ class FolderSource:
         self._layers = read_map(folder)
         self._warn = warn
         self._read: dict[str, tuple[_Read, ...]] = {}
-        self._scaled: dict[Hashable, Take] = {}
+        self._scaled: dict[Hashable, RecordedStroke] = {}
         self.digest = _digest(folder / MAP, self._layers)
         self.surfaces = tuple(dict.fromkeys(layer.surface for layer in self._layers))
         self.choked_by: Mapping[str, frozenset[str]] = {
@@ -64,7 +63,7 @@ class FolderSource:
             for name in self.surfaces
         }
 
-    def take(self, name: str, velocity: int, index: int) -> Take | None:
+    def get_stroke(self, name: str, velocity: int, index: int) -> RecordedStroke | None:
         """A stroke, or None where no file of its surface can be used.
 
         Alternates go round in turn. A file is played as it is at the hardest velocity of its layer; amplitude
@@ -75,17 +74,17 @@ class FolderSource:
             return None
         chosen = next((one for one in layers if velocity <= one.layer.up_to), layers[-1])
         take = chosen.takes[index % len(chosen.takes)]
-        softer = round((chosen.layer.up_to - velocity) / LAYER) * LAYER
+        softer = round((chosen.layer.up_to - velocity) / VELOCITY_STEP) * VELOCITY_STEP
         step = max(1, chosen.layer.up_to - max(0, softer))
         return self._at(take, step, chosen.layer)
 
-    def _at(self, take: Take, velocity: int, layer: Layer) -> Take:
+    def _at(self, take: RecordedStroke, velocity: int, layer: FolderLayer) -> RecordedStroke:
         key = (take.key, velocity, layer.up_to)
         found = self._scaled.get(key)
         if found is None:
             level = 10.0 ** (layer.gain_db / 20) * (velocity / layer.up_to) ** _VELOCITY_POWER
             scaled = take.samples * np.float32(level)
-            found = self._scaled[key] = Take(key=key, samples=scaled, latency=take.latency)
+            found = self._scaled[key] = RecordedStroke(key=key, samples=scaled, latency=take.latency)
         return found
 
     def _of(self, name: str) -> tuple[_Read, ...]:
@@ -97,12 +96,12 @@ class FolderSource:
             self._read[name] = tuple(each for each in read if each.takes)
         return self._read[name]
 
-    def _takes(self, layer: Layer) -> tuple[Take, ...]:
+    def _takes(self, layer: FolderLayer) -> tuple[RecordedStroke, ...]:
         made = []
         for path in layer.files:
             try:
-                samples, latency = from_attack(_stereo(path))
-                made.append(Take(key=path, samples=samples, latency=latency))
+                samples, latency = trim_to_attack(_stereo(path))
+                made.append(RecordedStroke(key=path, samples=samples, latency=latency))
             except _BrokenError as error:
                 self._warn(f'"{path.name}" in "{self.name}" is left out: {error}.')
         return tuple(made)
@@ -135,14 +134,14 @@ def _stereo(path: Path) -> Samples:
 
 
 def _at_our_rate(samples: Samples, rate: int) -> Samples:
-    if rate == RATE:
+    if rate == SAMPLE_RATE:
         return samples
-    common = math.gcd(rate, RATE)
-    made = resample_poly(samples, RATE // common, rate // common, axis=0)
+    common = math.gcd(rate, SAMPLE_RATE)
+    made = resample_poly(samples, SAMPLE_RATE // common, rate // common, axis=0)
     return np.asarray(made, np.float32)
 
 
-def _digest(table: Path, layers: tuple[Layer, ...]) -> str:
+def _digest(table: Path, layers: tuple[FolderLayer, ...]) -> str:
     """A hash of the map and of every file that it names."""
     made = hashlib.sha256(table.read_bytes())
     for path in sorted({path for layer in layers for path in layer.files}):

@@ -10,17 +10,17 @@ from typing import Protocol
 import numpy as np
 
 from fillwright.music.grooves import find_groove
-from fillwright.music.phrase import phrase
-from fillwright.music.timing import timeline
-from fillwright.sound.files.loudness import loudness
-from fillwright.sound.files.peak import CEILING_DB, true_peak
-from fillwright.sound.model.bank import default_bank, surface_of
-from fillwright.sound.model.instrument import ACCENT, Samples
-from fillwright.sound.model.modal import decibels
+from fillwright.music.phrase import build_phrase
+from fillwright.music.timing import time_phrase
+from fillwright.sound.files.loudness import measure_loudness
+from fillwright.sound.files.peak import CEILING_DB, measure_true_peak
+from fillwright.sound.model.bank import default_bank, resolve_surface
+from fillwright.sound.model.instrument import ACCENT_VELOCITY
 from fillwright.sound.playalong.mix import mix
-from fillwright.sound.playalong.strikes import Strike, strikes
-from fillwright.sound.samples.attack import ended, pressed
-from fillwright.sound.samples.variation import WAYS, varied
+from fillwright.sound.playalong.strikes import Strike, list_strikes
+from fillwright.sound.samples.attack import soften_peaks, trim_end
+from fillwright.sound.samples.variation import VARIATIONS, vary_stroke
+from fillwright.sound.signal import Samples, db_to_amplitude
 
 Warn = Callable[[str], None]
 """Told a sentence for the user; nothing has gone wrong that can't be played."""
@@ -31,7 +31,7 @@ _SILENT = np.zeros((1, 2), np.float32)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Take:
+class RecordedStroke:
     """One recorded stroke.
 
     Attributes:
@@ -45,7 +45,7 @@ class Take:
     latency: int = 0
 
 
-class Source(Protocol):
+class StrokeSource(Protocol):
     """Where recorded strokes come from."""
 
     @property
@@ -64,7 +64,7 @@ class Source(Protocol):
     def surfaces(self) -> Collection[str]:
         """Names of the surfaces that it may have."""
 
-    def take(self, name: str, velocity: int, index: int) -> Take | None:
+    def get_stroke(self, name: str, velocity: int, index: int) -> RecordedStroke | None:
         """A stroke, or None where there is none.
 
         Args:
@@ -80,7 +80,7 @@ class RecordedBank:
     Safe to use from several threads.
     """
 
-    def __init__(self, source: Source, warn: Warn) -> None:
+    def __init__(self, source: StrokeSource, warn: Warn) -> None:
         """Of this source; nothing is played before the first stroke is asked for."""
         self._source = source
         self._warn = warn
@@ -104,14 +104,14 @@ class RecordedBank:
         """The surfaces whose strokes stop a surface."""
         return self._source.choked_by
 
-    def shot(self, name: str, velocity: int, index: int) -> Samples:
+    def get_shot(self, name: str, velocity: int, index: int) -> Samples:
         """The sound of one stroke, as `SoundBank.shot` has it."""
         with self._lock:
-            take = self._source.take(surface_of(name), velocity, index)
+            take = self._source.get_stroke(resolve_surface(name), velocity, index)
             if take is None:
-                self._miss(surface_of(name))
-                return default_bank().shot(name, velocity, index)
-            key = (take.key, index % WAYS)
+                self._miss(resolve_surface(name))
+                return default_bank().get_shot(name, velocity, index)
+            key = (take.key, index % VARIATIONS)
             found = self._shots.get(key)
             if found is None:
                 found = self._shots[key] = self._finished(take, key[1])
@@ -120,7 +120,7 @@ class RecordedBank:
     def latency(self, name: str, velocity: int) -> int:
         """How many samples of a surface's recording lay before its attack; 0 where there is none."""
         with self._lock:
-            take = self._source.take(surface_of(name), velocity, 0)
+            take = self._source.get_stroke(resolve_surface(name), velocity, 0)
             return take.latency if take else 0
 
     @property
@@ -136,8 +136,8 @@ class RecordedBank:
         """How many finished sounds it holds by now."""
         return len(self._shots)
 
-    def _finished(self, take: Take, way: int) -> Samples:
-        return ended(pressed(varied(take.samples, way) * np.float32(self.gain)))
+    def _finished(self, take: RecordedStroke, way: int) -> Samples:
+        return trim_end(soften_peaks(vary_stroke(take.samples, way) * np.float32(self.gain)))
 
     def _miss(self, name: str) -> None:
         """Say once that a surface is missing; clicks are always the modelled kit's."""
@@ -149,30 +149,30 @@ class RecordedBank:
 class _Bare:
     """A source's takes as they are, silence where it has none."""
 
-    def __init__(self, source: Source) -> None:
+    def __init__(self, source: StrokeSource) -> None:
         self._source = source
 
-    def shot(self, name: str, velocity: int, index: int) -> Samples:
-        take = self._source.take(name, velocity, index)
+    def get_shot(self, name: str, velocity: int, index: int) -> Samples:
+        take = self._source.get_stroke(name, velocity, index)
         return take.samples if take else _SILENT
 
 
-def _gain(source: Source) -> float:
+def _gain(source: StrokeSource) -> float:
     """As loud as the modelled kit on the standard phrase, but not so that its peaks pass the ceiling."""
-    played = _standard([name for name in source.surfaces if source.take(name, ACCENT, 0)])
+    played = _standard([name for name in source.surfaces if source.get_stroke(name, ACCENT_VELOCITY, 0)])
     bare = mix(played, bank=_Bare(source))
-    peak = true_peak(bare)
+    peak = measure_true_peak(bare)
     if not peak:
         return 1.0
-    matched = decibels(loudness(mix(played, bank=default_bank())) - loudness(bare))
-    return min(float(matched), float(decibels(CEILING_DB)) / peak)
+    matched = db_to_amplitude(measure_loudness(mix(played, bank=default_bank())) - measure_loudness(bare))
+    return min(float(matched), float(db_to_amplitude(CEILING_DB)) / peak)
 
 
 def _standard(names: Collection[str]) -> tuple[Strike, ...]:
     """Two bars of a plain groove as far as a source can play it; where it can't at all, each sound once."""
-    groove = phrase(find_groove(_GROOVE), None, bars=_BARS)
-    played = tuple(strike for strike in strikes(timeline(groove, _TEMPO)) if strike.name in names)
+    groove = build_phrase(find_groove(_GROOVE), None, bars=_BARS)
+    played = tuple(strike for strike in list_strikes(time_phrase(groove, _TEMPO)) if strike.name in names)
     return played or tuple(
-        Strike(name=name, onset_seconds=number * _STEP_SECONDS, velocity=ACCENT)
+        Strike(name=name, onset_seconds=number * _STEP_SECONDS, velocity=ACCENT_VELOCITY)
         for number, name in enumerate(names)
     )

@@ -34,7 +34,7 @@ class Chunk:
         return self.start + self.size
 
 
-def chunk_at(file: BinaryIO, place: int, end: int) -> Chunk:
+def read_chunk(file: BinaryIO, place: int, end: int) -> Chunk:
     """The chunk whose head stands at a place.
 
     Args:
@@ -56,14 +56,14 @@ def chunk_at(file: BinaryIO, place: int, end: int) -> Chunk:
     return found
 
 
-def chunks(file: BinaryIO, start: int, end: int) -> Iterator[Chunk]:
+def iterate_chunks(file: BinaryIO, start: int, end: int) -> Iterator[Chunk]:
     """The chunks between two places; a chunk of odd size is followed by a byte of nothing.
 
     Raises:
-        ChunkError: as `chunk_at` has it.
+        ChunkError: as `read_chunk` has it.
     """
     place = start
     while place + 1 < end:
-        found = chunk_at(file, place, end)
+        found = read_chunk(file, place, end)
         yield found
         place = found.end + found.size % 2

@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fillwright.errors import SoundsError
-from fillwright.sound.samples.riff import Chunk, ChunkError, chunk_at, chunks
+from fillwright.sound.samples.riff import Chunk, ChunkError, iterate_chunks, read_chunk
 
 _LARGEST_TABLES = 64_000_000
 _MODULATOR = [("source", "<u2"), ("what", "<u2"), ("amount", "<i2"), ("by", "<u2"), ("transform", "<u2")]
@@ -89,7 +89,7 @@ class Preset:
     zones: tuple[Zone, ...]
     compressed: bool = False
 
-    def layers(self, key: int) -> tuple[Range, ...]:
+    def list_layers(self, key: int) -> tuple[Range, ...]:
         """The velocity layers of a key, ascending: within one of them the same samples sound."""
         ranges = [zone.velocities for zone in self.zones if _within(key, zone.keys)]
         edges = sorted({low for low, _ in ranges} | {high + 1 for _, high in ranges})
@@ -155,10 +155,10 @@ def _tables(file: BinaryIO, name: str) -> tuple[Mapping[str, Table], int]:
 def _whole(file: BinaryIO, size: int) -> Iterator[Chunk]:
     """The file's own chunks."""
     try:
-        whole = chunk_at(file, 0, size)
+        whole = read_chunk(file, 0, size)
     except ChunkError as error:
         raise ChunkError(f"it is cut short, only {size:,} bytes are there") from error
-    yield from chunks(file, whole.start + 4, whole.end)
+    yield from iterate_chunks(file, whole.start + 4, whole.end)
 
 
 def _kind(file: BinaryIO, found: Chunk) -> str:
@@ -169,7 +169,7 @@ def _kind(file: BinaryIO, found: Chunk) -> str:
 def _inside(file: BinaryIO, lists: Mapping[str, Chunk], kind: str) -> Iterator[Chunk]:
     if kind not in lists:
         raise ChunkError(f'the part "{kind}" is missing')
-    return chunks(file, lists[kind].start + 4, lists[kind].end)
+    return iterate_chunks(file, lists[kind].start + 4, lists[kind].end)
 
 
 def _records(file: BinaryIO, parts: Mapping[str, Chunk], table: str) -> Table:

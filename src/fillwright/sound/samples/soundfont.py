@@ -7,11 +7,11 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from fillwright.errors import SoundsError
-from fillwright.sound.model.bank import LAYER
-from fillwright.sound.samples.attack import from_attack
-from fillwright.sound.samples.fluidsynth import NotePlayer, version
-from fillwright.sound.samples.midi_notes import SoundKeys
-from fillwright.sound.samples.recorded_bank import Take
+from fillwright.sound.model.bank import VELOCITY_STEP
+from fillwright.sound.samples.attack import trim_to_attack
+from fillwright.sound.samples.fluidsynth import NotePlayer, read_version
+from fillwright.sound.samples.midi_notes import SoundFontNotes
+from fillwright.sound.samples.recorded_bank import RecordedStroke
 from fillwright.sound.samples.sf2 import Preset, Range, read_presets
 
 PERCUSSION_BANK = 128
@@ -30,7 +30,7 @@ class SoundFontSource:
     layer of the SoundFont; velocities between two layers go to the nearer one.
     """
 
-    def __init__(self, path: Path, keys: SoundKeys) -> None:
+    def __init__(self, path: Path, keys: SoundFontNotes) -> None:
         """Find the drums and load them.
 
         Raises:
@@ -39,7 +39,7 @@ class SoundFontSource:
         """
         self.name = path.name
         preset = _drums(read_presets(path), keys, path.name)
-        self._layers = {name: preset.layers(key) for name, key in keys.keys.items()}
+        self._layers = {name: preset.list_layers(key) for name, key in keys.keys.items()}
         self.surfaces = tuple(name for name, layers in self._layers.items() if layers)
         if not self.surfaces:
             raise SoundsError(f'"{path.name}" has no drums: {_called(preset)} is silent on every key of a kit.')
@@ -47,32 +47,32 @@ class SoundFontSource:
         self._keys = keys.keys
         self._player = NotePlayer(path, preset)
         self.digest = _digest(path, keys)
-        self._takes: dict[tuple[int, int], Take] = {}
+        self._takes: dict[tuple[int, int], RecordedStroke] = {}
 
-    def take(self, name: str, velocity: int, _index: int) -> Take | None:
+    def get_stroke(self, name: str, velocity: int, _index: int) -> RecordedStroke | None:
         """A stroke, or None where the SoundFont has none."""
         layers = self._layers.get(name)
         if not layers:
             return None
-        key = (self._keys[name], played_velocity(layers, velocity))
+        key = (self._keys[name], snap_velocity(layers, velocity))
         found = self._takes.get(key)
         if found is None:
-            samples, latency = from_attack(self._player.struck(*key))
-            found = self._takes[key] = Take(key=key, samples=samples, latency=latency)
+            samples, latency = trim_to_attack(self._player.play_note(*key))
+            found = self._takes[key] = RecordedStroke(key=key, samples=samples, latency=latency)
         return found
 
 
-def played_velocity(layers: tuple[Range, ...], velocity: int) -> int:
+def snap_velocity(layers: tuple[Range, ...], velocity: int) -> int:
     """The velocity that stands for one: on the grid, inside the nearest layer.
 
     >>> played_velocity(((1, 62), (63, 127)), 62), played_velocity(((1, 62), (63, 127)), 63)
     (62, 64)
     """
     low, high = min(layers, key=lambda span: max(span[0] - velocity, velocity - span[1], 0))
-    return min(max(round(velocity / LAYER) * LAYER, low), high)
+    return min(max(round(velocity / VELOCITY_STEP) * VELOCITY_STEP, low), high)
 
 
-def _drums(presets: tuple[Preset, ...], keys: SoundKeys, file: str) -> Preset:
+def _drums(presets: tuple[Preset, ...], keys: SoundFontNotes, file: str) -> Preset:
     """The preset that is a kit.
 
     Raises:
@@ -92,7 +92,7 @@ def _drums(presets: tuple[Preset, ...], keys: SoundKeys, file: str) -> Preset:
     return first
 
 
-def _asked(presets: tuple[Preset, ...], keys: SoundKeys, file: str) -> Preset:
+def _asked(presets: tuple[Preset, ...], keys: SoundFontNotes, file: str) -> Preset:
     banks = [keys.bank] if keys.bank is not None else [PERCUSSION_BANK, 0]
     for bank in banks:
         for preset in presets:
@@ -103,7 +103,7 @@ def _asked(presets: tuple[Preset, ...], keys: SoundKeys, file: str) -> Preset:
     raise SoundsError(f'"{file}" has no such bank and program; it has {there or "none"}{more}.')
 
 
-def _looks_like_drums(preset: Preset, keys: SoundKeys) -> bool:
+def _looks_like_drums(preset: Preset, keys: SoundFontNotes) -> bool:
     """Whether kick, snare and hi-hat have keys of their own, as no piano's keys have."""
     for name in _NEEDED:
         key = keys.keys.get(name, -1)
@@ -130,9 +130,9 @@ def _exclusive(preset: Preset, keys: Mapping[str, int]) -> dict[str, frozenset[s
     return {name: others for name, others in made.items() if others}
 
 
-def _digest(path: Path, keys: SoundKeys) -> str:
+def _digest(path: Path, keys: SoundFontNotes) -> str:
     """A hash of the file, of what is taken from it, and of who plays it."""
     with path.open("rb") as file:
         made = hashlib.file_digest(file, "sha256")
-    made.update(f"{_MANNER} {keys.bank} {keys.program} {sorted(keys.keys.items())} {version()}".encode())
+    made.update(f"{_MANNER} {keys.bank} {keys.program} {sorted(keys.keys.items())} {read_version()}".encode())
     return made.hexdigest()

@@ -10,8 +10,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.signal import lfilter, resample_poly
 
-from fillwright.sound.model.instrument import Samples
-from fillwright.sound.model.modal import RATE
+from fillwright.sound.signal import SAMPLE_RATE, Samples
 
 _WAYS = (
     # level in dB, brightness in dB above 2.5 kHz, pitch in 400ths: 4 cents
@@ -23,19 +22,19 @@ _WAYS = (
     (-0.55, 0.2, -1),
     (0.15, -0.3, 0),
 )
-WAYS = len(_WAYS)
+VARIATIONS = len(_WAYS)
 """So many strokes in a row differ; a prime, so that a bar does not meet the same ones when it repeats."""
 
 _STEP = 400
 _CORNER_HZ = 2500.0
 
 
-def varied(samples: Samples, way: int) -> Samples:
+def vary_stroke(samples: Samples, way: int) -> Samples:
     """A recorded stroke a little louder or softer, brighter or duller, higher or lower.
 
     Args:
         samples: the recording from its attack on, shape (samples, 2).
-        way: 0 for the recording as it is, to `WAYS` − 1.
+        way: 0 for the recording as it is, to `VARIATIONS` − 1.
     """
     level_db, bright_db, pitch = _WAYS[way]
     made = samples
@@ -48,5 +47,5 @@ def varied(samples: Samples, way: int) -> Samples:
 
 def _low(samples: Samples) -> Samples:
     """What lies below the corner, by one pole."""
-    pole = float(np.exp(-2 * np.pi * _CORNER_HZ / RATE))
+    pole = float(np.exp(-2 * np.pi * _CORNER_HZ / SAMPLE_RATE))
     return np.asarray(lfilter([1 - pole], [1, -pole], samples, axis=0), np.float32)

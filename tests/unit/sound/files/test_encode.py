@@ -10,22 +10,22 @@ import soundfile
 
 from fillwright.errors import OutputError
 from fillwright.sound.files.audio import Audio
-from fillwright.sound.files.encode import NO_TAGS, SUFFIXES, Tags, encoded
+from fillwright.sound.files.encode import NO_TAGS, SUFFIXES, Tags, encode_audio
 from fillwright.sound.model.bank import default_bank
-from fillwright.sound.model.cache import PLACE
-from fillwright.sound.model.modal import RATE
+from fillwright.sound.model.cache import CACHE_VARIABLE
+from fillwright.sound.signal import SAMPLE_RATE
 
 
 def write_audio(path, audio, tags=NO_TAGS):
-    path.write_bytes(encoded(audio, path.suffix.lower(), tags=tags))
+    path.write_bytes(encode_audio(audio, path.suffix.lower(), tags=tags))
 
 
 @pytest.fixture(scope="module")
 def audio():
     """A little more than two seconds, so that it is written in pieces."""
-    samples = np.zeros((2 * RATE + 777, 2), np.float32)
-    for start in (0, RATE // 2, RATE):
-        shot = default_bank().shot("snare", 112, start)
+    samples = np.zeros((2 * SAMPLE_RATE + 777, 2), np.float32)
+    for start in (0, SAMPLE_RATE // 2, SAMPLE_RATE):
+        shot = default_bank().get_shot("snare", 112, start)
         samples[start : start + len(shot)] += shot
     return Audio(samples=samples)
 
@@ -36,7 +36,7 @@ def test_what_is_written_can_be_read(tmp_path, audio, suffix):
     write_audio(path, audio, tags=Tags(title="Größer & < louder >", artist="A teacher", album="Lesson 3"))
     with soundfile.SoundFile(path) as file:
         assert (file.title, file.artist, file.album) == ("Größer & < louder >", "A teacher", "Lesson 3")
-        assert (file.samplerate, file.channels) == (RATE, 2)
+        assert (file.samplerate, file.channels) == (SAMPLE_RATE, 2)
         read = file.read(dtype="float32")
     assert read.shape == audio.samples.shape
     closeness = np.corrcoef(read.ravel(), audio.samples.ravel())[0, 1]
@@ -45,7 +45,7 @@ def test_what_is_written_can_be_read(tmp_path, audio, suffix):
 
 @pytest.mark.parametrize("suffix", [".wav", ".flac"])
 def test_lossless_formats_are_right_to_the_sixteenth_bit(audio, suffix):
-    read, _ = soundfile.read(io.BytesIO(encoded(audio, suffix)), dtype="float32")
+    read, _ = soundfile.read(io.BytesIO(encode_audio(audio, suffix)), dtype="float32")
     assert np.abs(read - audio.samples).max() <= 1.01 / 2**15
 
 
@@ -100,13 +100,13 @@ def test_a_file_is_replaced(tmp_path, audio):
 _HASH = """
 import hashlib, sys
 import numpy as np
-from fillwright.sound.audio import Audio
-from fillwright.sound.bank import default_bank
-from fillwright.sound.files import SUFFIXES, encoded
-shots = [default_bank().shot(name, 112, 0) for name in ("snare", "crash", "kick")]
+from fillwright.sound.files.audio import Audio
+from fillwright.sound.files.encode import SUFFIXES, encode_audio
+from fillwright.sound.model.bank import default_bank
+shots = [default_bank().get_shot(name, 112, 0) for name in ("snare", "crash", "kick")]
 samples = np.concatenate(shots)
 for suffix in SUFFIXES:
-    print(hashlib.sha256(encoded(Audio(samples=samples), suffix)).hexdigest())
+    print(hashlib.sha256(encode_audio(Audio(samples=samples), suffix)).hexdigest())
 """
 
 
@@ -119,7 +119,7 @@ def test_another_process_makes_the_same_bytes(tmp_path):
             capture_output=True,
             text=True,
             check=True,
-            env={**os.environ, "OPENBLAS_NUM_THREADS": threads, PLACE: str(tmp_path / threads)},
+            env={**os.environ, "OPENBLAS_NUM_THREADS": threads, CACHE_VARIABLE: str(tmp_path / threads)},
         ).stdout.split()
         for threads in ("1", "2")
     ]

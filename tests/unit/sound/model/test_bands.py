@@ -1,24 +1,24 @@
 import numpy as np
 import pytest
 
-from fillwright.sound.model.bands import LOOP, MIDDLES, band_noise, bands
-from fillwright.sound.model.modal import RATE
+from fillwright.sound.model.bands import BAND_HZ, LOOP_SAMPLES, cut_band_noise, make_noise_bands
+from fillwright.sound.signal import SAMPLE_RATE
 
 
 def test_every_band_has_mean_square_1_and_lies_about_its_middle():
-    hz = np.fft.rfftfreq(LOOP, 1 / RATE)
-    for middle, noise in zip(MIDDLES, bands(), strict=True):
+    hz = np.fft.rfftfreq(LOOP_SAMPLES, 1 / SAMPLE_RATE)
+    for middle, noise in zip(BAND_HZ, make_noise_bands(), strict=True):
         assert np.mean(noise**2) == pytest.approx(1.0)
         power = np.abs(np.fft.rfft(noise)) ** 2
         assert np.sum(power * hz) / np.sum(power) == pytest.approx(middle, rel=0.15)
 
 
 def test_a_stretch_goes_round_the_loop():
-    piece = band_noise(5, 100, LOOP - 40)
-    assert np.array_equal(piece, np.concatenate([bands()[5][-40:], bands()[5][:60]]))
-    assert len(band_noise(5, LOOP + 10, 7)) == LOOP + 10
+    piece = cut_band_noise(5, 100, LOOP_SAMPLES - 40)
+    assert np.array_equal(piece, np.concatenate([make_noise_bands()[5][-40:], make_noise_bands()[5][:60]]))
+    assert len(cut_band_noise(5, LOOP_SAMPLES + 10, 7)) == LOOP_SAMPLES + 10
 
 
 def test_bands_can_not_be_spoilt():
     with pytest.raises(ValueError, match="read-only"):
-        bands()[0][0] = 1.0
+        make_noise_bands()[0][0] = 1.0

@@ -3,7 +3,7 @@ import os
 import numpy as np
 import pytest
 
-from fillwright.sound.model.cache import PLACE, Shelf, default_folder
+from fillwright.sound.model.cache import CACHE_VARIABLE, SoundCache, default_folder
 
 DIGEST = "0123456789abcdef" * 4
 
@@ -23,21 +23,21 @@ def files(folder):
 
 
 def test_what_is_put_is_got(tmp_path):
-    shelf = Shelf(tmp_path / "new" / "folder", DIGEST)
+    shelf = SoundCache(tmp_path / "new" / "folder", DIGEST)
     assert shelf.get("snare 112") is None
     shelf.put("snare 112", sheet())
     assert same(shelf.get("snare 112"), sheet())
-    assert same(Shelf(tmp_path / "new" / "folder", DIGEST).get("snare 112"), sheet())
+    assert same(SoundCache(tmp_path / "new" / "folder", DIGEST).get("snare 112"), sheet())
 
 
 def test_another_name_or_another_bank_is_another_sheet(tmp_path):
-    Shelf(tmp_path, DIGEST).put("snare 112", sheet())
-    assert Shelf(tmp_path, DIGEST).get("snare 080") is None
-    assert Shelf(tmp_path, "f" * 64).get("snare 112") is None
+    SoundCache(tmp_path, DIGEST).put("snare 112", sheet())
+    assert SoundCache(tmp_path, DIGEST).get("snare 080") is None
+    assert SoundCache(tmp_path, "f" * 64).get("snare 112") is None
 
 
 def test_sheets_can_not_be_spoilt(tmp_path):
-    shelf = Shelf(tmp_path, DIGEST)
+    shelf = SoundCache(tmp_path, DIGEST)
     shelf.put("kick 080", sheet())
     with pytest.raises(ValueError, match="read-only"):
         shelf.get("kick 080")[0][0] = 1.0
@@ -57,7 +57,7 @@ DAMAGES = {
 
 @pytest.mark.parametrize("damage", DAMAGES.values(), ids=DAMAGES)
 def test_a_damaged_sheet_counts_as_missing_and_is_replaced(tmp_path, damage):
-    shelf = Shelf(tmp_path, DIGEST)
+    shelf = SoundCache(tmp_path, DIGEST)
     shelf.put("kick 080", sheet())
     (path,) = files(tmp_path)
     path.write_bytes(damage(path.read_bytes()))
@@ -68,7 +68,7 @@ def test_a_damaged_sheet_counts_as_missing_and_is_replaced(tmp_path, damage):
 
 def test_a_folder_that_can_not_be_made_keeps_nothing(tmp_path):
     (tmp_path / "file").write_text("in the way")
-    shelf = Shelf(tmp_path / "file" / "folder", DIGEST)
+    shelf = SoundCache(tmp_path / "file" / "folder", DIGEST)
     shelf.put("kick 080", sheet())
     assert shelf.get("kick 080") is None
 
@@ -78,7 +78,7 @@ def test_a_read_only_folder_keeps_nothing(tmp_path, monkeypatch):
         raise PermissionError(13, "Permission denied")
 
     monkeypatch.setattr("tempfile.mkstemp", refuse)
-    shelf = Shelf(tmp_path, DIGEST)
+    shelf = SoundCache(tmp_path, DIGEST)
     shelf.put("kick 080", sheet())
     assert shelf.get("kick 080") is None
 
@@ -87,7 +87,7 @@ def test_a_sheet_is_written_whole_or_not_at_all(tmp_path, monkeypatch):
     def full(*_):
         raise OSError(28, "No space left on device")
 
-    shelf = Shelf(tmp_path, DIGEST)
+    shelf = SoundCache(tmp_path, DIGEST)
     monkeypatch.setattr("pathlib.Path.replace", full)
     shelf.put("kick 080", sheet())
     assert files(tmp_path) == []
@@ -95,7 +95,7 @@ def test_a_sheet_is_written_whole_or_not_at_all(tmp_path, monkeypatch):
 
 def test_what_was_not_used_for_longest_makes_room(tmp_path):
     one = sum(len(shot) * 8 for shot in sheet()) + 100
-    shelf = Shelf(tmp_path, DIGEST, most_bytes=3 * one)
+    shelf = SoundCache(tmp_path, DIGEST, most_bytes=3 * one)
     for number, name in enumerate(("a", "b", "c")):
         shelf.put(name, sheet())
         newest = max(files(tmp_path), key=lambda path: path.stat().st_mtime_ns)
@@ -107,13 +107,13 @@ def test_what_was_not_used_for_longest_makes_room(tmp_path):
 
 
 def test_what_is_too_large_is_not_kept(tmp_path):
-    shelf = Shelf(tmp_path, DIGEST, most_bytes=1000)
+    shelf = SoundCache(tmp_path, DIGEST, most_bytes=1000)
     shelf.put("a", sheet())
     assert shelf.get("a") is None
 
 
 def test_the_environment_names_the_folder(monkeypatch, tmp_path):
-    monkeypatch.setenv(PLACE, str(tmp_path))
+    monkeypatch.setenv(CACHE_VARIABLE, str(tmp_path))
     assert default_folder() == tmp_path
-    monkeypatch.delenv(PLACE)
+    monkeypatch.delenv(CACHE_VARIABLE)
     assert "fillwright" in str(default_folder())

@@ -2,9 +2,14 @@ import numpy as np
 import pytest
 
 from fillwright.sound.model.blow import Blow
-from fillwright.sound.model.head import head, loaded_ratios, membrane_modes, struck
-from fillwright.sound.model.modal import RATE
+from fillwright.sound.model.head import (
+    compute_membrane_modes,
+    compute_mode_ratios,
+    compute_strike_gains,
+    render_head,
+)
 from fillwright.sound.model.recipe import Membrane
+from fillwright.sound.signal import SAMPLE_RATE
 
 FIELDS = {
     "hz": 100.0,
@@ -22,19 +27,22 @@ HEAD = Membrane(**FIELDS)
 
 def blow(halvings=0.0, seed=1):
     return Blow(
-        halvings=halvings, tilt_db=0.0, chance=np.random.default_rng(seed), body=np.random.default_rng(99)
+        velocity_halvings=halvings,
+        tilt_db=0.0,
+        stroke_rng=np.random.default_rng(seed),
+        drum_rng=np.random.default_rng(99),
     )
 
 
 def struck_head(changes=None, **how):
-    return head(Membrane(**{**FIELDS, **(changes or {})}), blow(**how))[:, 0]
+    return render_head(Membrane(**{**FIELDS, **(changes or {})}), blow(**how))[:, 0]
 
 
 def pitch(samples, start_seconds, seconds=0.1):
     """The strongest frequency below 150 Hz."""
-    piece = samples[int(start_seconds * RATE) :][: int(seconds * RATE)]
+    piece = samples[int(start_seconds * SAMPLE_RATE) :][: int(seconds * SAMPLE_RATE)]
     spectrum = np.abs(np.fft.rfft(piece * np.hanning(len(piece)), 1 << 17))
-    return np.argmax(spectrum[: 150 * (1 << 17) // RATE]) * RATE / (1 << 17)
+    return np.argmax(spectrum[: 150 * (1 << 17) // SAMPLE_RATE]) * SAMPLE_RATE / (1 << 17)
 
 
 def brightness(samples):
@@ -56,7 +64,7 @@ def test_what_has_glided_joins_what_has_settled():
     """No step where the reading between samples ends."""
     made = struck_head({"glide": 0.4, "glide_ms": 15.0})
     jumps = np.abs(np.diff(made, 2))
-    place = round(9 * 0.015 * RATE)
+    place = round(9 * 0.015 * SAMPLE_RATE)
     assert jumps[place - 5 : place + 5].max() < 1.5 * jumps[place - 400 : place - 5].max()
 
 
@@ -70,7 +78,7 @@ def test_a_longer_contact_is_duller():
 
 def test_highs_die_first():
     made = struck_head({"t60": ((100.0, 1.0), (400.0, 0.2))})
-    assert brightness(made[RATE // 4 :][: RATE // 4]) < brightness(made[: RATE // 4])
+    assert brightness(made[SAMPLE_RATE // 4 :][: SAMPLE_RATE // 4]) < brightness(made[: SAMPLE_RATE // 4])
 
 
 def test_strokes_differ_in_pitch_by_a_few_cents_at_most():
@@ -85,26 +93,26 @@ def test_one_drum_keeps_its_lugs():
 
 
 def test_a_blow_in_the_centre_wakes_no_mode_with_a_nodal_diameter():
-    woken = struck(0.0)
-    assert woken[membrane_modes().diameters > 0] == pytest.approx(0.0, abs=1e-12)
+    woken = compute_strike_gains(0.0)
+    assert woken[compute_membrane_modes().diameters > 0] == pytest.approx(0.0, abs=1e-12)
     assert woken[0] > 1
 
 
 def test_a_blow_near_the_edge_wakes_the_high_modes_more():
-    centre, edge = struck(0.1), struck(0.7)
+    centre, edge = compute_strike_gains(0.1), compute_strike_gains(0.7)
     assert edge[20:].sum() / edge.sum() > centre[20:].sum() / centre.sum()
 
 
 def test_without_air_modes_lie_where_an_ideal_membrane_has_them():
-    zeros = membrane_modes().zeros
-    assert loaded_ratios(0.0) == pytest.approx(zeros / zeros[0])
+    zeros = compute_membrane_modes().zeros
+    assert compute_mode_ratios(0.0) == pytest.approx(zeros / zeros[0])
 
 
 def test_the_second_head_adds_a_mode():
     def at_125(second_db):
-        made = struck_head({"second": (1.25, second_db), "glide": 0.001})[RATE // 10 :]
+        made = struck_head({"second": (1.25, second_db), "glide": 0.001})[SAMPLE_RATE // 10 :]
         return np.abs(np.fft.rfft(made, 1 << 17))[
-            round(122 * (1 << 17) / RATE) : round(128 * (1 << 17) / RATE)
+            round(122 * (1 << 17) / SAMPLE_RATE) : round(128 * (1 << 17) / SAMPLE_RATE)
         ].max()
 
     assert at_125(0.0) > 5 * at_125(-40.0)

@@ -4,25 +4,25 @@ from fractions import Fraction
 
 import pytest
 
-from fillwright.music.meter import meter
+from fillwright.music.meter import find_meter
 from fillwright.music.phrase import Phrase
-from fillwright.music.timing import Feel, clock
-from fillwright.sound.playalong.clicks import Stretch, clicks
+from fillwright.music.timing import Feel, make_clock
+from fillwright.sound.playalong.clicks import Stretch, place_clicks
 from fillwright.sound.playalong.options import Click, Options
 
 
 def clicked(click, *, name="4/4", bars=1, lands=True, joined=False, feel=None, **wishes):
     """Clicks at 60 as (beat, sound, loudness in dB)."""
-    where = meter(name)
+    where = find_meter(name)
     stretch = Stretch(
         meter=where,
         bars=bars,
         lands=lands,
         joined=joined,
         start_seconds=10.0,
-        clock=clock(Phrase(meter=where, bars=()), 60, feel or Feel()),
+        clock=make_clock(Phrase(meter=where, bars=()), 60, feel or Feel()),
     )
-    found = clicks(stretch, Options(**{"count_in_bars": 0, "click": click} | wishes))
+    found = place_clicks(stretch, Options(**{"count_in_bars": 0, "click": click} | wishes))
     return [(one.onset_seconds - 10, one.name, one.gain) for one in found]
 
 

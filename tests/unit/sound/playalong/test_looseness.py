@@ -5,26 +5,26 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from fillwright.lesson.single_fill import Choice, single
+from fillwright.lesson.single_fill import FillChoice, make_single_fill
 from fillwright.music.stroke import Kind
-from fillwright.music.timing import timeline
-from fillwright.sound.playalong.looseness import MOST_DB, MOST_SECONDS, loosened
+from fillwright.music.timing import time_phrase
+from fillwright.sound.playalong.looseness import MOST_DB, MOST_SECONDS, loosen
 
 
 @pytest.fixture(scope="module")
 def played():
-    one = single(Choice(figure="flam accent", step="round the kit", bars=16))
-    return timeline(one.phrase, 90)
+    one = make_single_fill(FillChoice(figure="flam accent", step="round the kit", bars=16))
+    return time_phrase(one.phrase, 90)
 
 
 def test_the_same_seed_plays_the_same(played):
-    assert loosened(played, 3) == loosened(played, 3)
-    assert loosened(played, 3) != loosened(played, 4)
-    assert loosened(played, 3, 0) != loosened(played, 3, 1)
+    assert loosen(played, 3) == loosen(played, 3)
+    assert loosen(played, 3) != loosen(played, 4)
+    assert loosen(played, 3, 0) != loosen(played, 3, 1)
 
 
 def test_deviations_are_a_good_players(played):
-    moved, gains = loosened(played, 0)
+    moved, gains = loosen(played, 0)
     off = np.array([one.onset_seconds - was.onset_seconds for one, was in zip(moved, played, strict=True)])
     assert 0.003 < off.std() < 0.006
     assert abs(off.mean()) < 0.002
@@ -35,7 +35,7 @@ def test_deviations_are_a_good_players(played):
 
 
 def test_limbs_that_play_together_drift_together_but_not_as_one(played):
-    moved, _ = loosened(played, 1)
+    moved, _ = loosen(played, 1)
     off = [one.onset_seconds - was.onset_seconds for one, was in zip(moved, played, strict=True)]
     pairs = [(off[i], off[i + 1]) for i in range(len(off) - 1) if played[i].hit.at == played[i + 1].hit.at]
     one, other = np.array(pairs).T
@@ -44,7 +44,7 @@ def test_limbs_that_play_together_drift_together_but_not_as_one(played):
 
 
 def test_the_hits_and_their_grace_notes_stay_what_they_were(played):
-    moved, _ = loosened(played, 2)
+    moved, _ = loosen(played, 2)
     for one, was in zip(moved, played, strict=True):
         assert (one.hit, one.length_seconds) == (was.hit, was.length_seconds)
         shift = one.onset_seconds - was.onset_seconds
@@ -52,11 +52,11 @@ def test_the_hits_and_their_grace_notes_stay_what_they_were(played):
 
 
 def test_fast_strokes_keep_their_order(make_phrase):
-    fast = timeline(make_phrase(*["snare"] * 32, kind=Kind.SINGLE), 240)
+    fast = time_phrase(make_phrase(*["snare"] * 32, kind=Kind.SINGLE), 240)
     for seed in range(20):
-        moved, _ = loosened(fast, seed)
+        moved, _ = loosen(fast, seed)
         assert all(one.onset_seconds < other.onset_seconds for one, other in pairwise(moved))
 
 
 def test_nothing_is_loosened_to_nothing():
-    assert loosened((), 0) == ((), ())
+    assert loosen((), 0) == ((), ())

@@ -6,16 +6,16 @@ import numpy as np
 import pytest
 
 from fillwright.errors import FillwrightError, TempoError
-from fillwright.music.meter import meter
+from fillwright.music.meter import find_meter
 from fillwright.music.phrase import Part, Phrase
 from fillwright.music.stroke import Kind, Level
 from fillwright.music.timing import Feel
-from fillwright.sound.files.loudness import loudness
-from fillwright.sound.files.peak import CEILING_DB, true_peak
-from fillwright.sound.model.modal import RATE
+from fillwright.sound.files.loudness import measure_loudness
+from fillwright.sound.files.peak import CEILING_DB, measure_true_peak
 from fillwright.sound.playalong.options import Click, Options
 from fillwright.sound.playalong.render import TAIL_SECONDS, render, render_ladder
-from fillwright.sound.playalong.sections import unrolled
+from fillwright.sound.playalong.sections import unroll_repeats
+from fillwright.sound.signal import SAMPLE_RATE
 
 
 class Recorder:
@@ -32,7 +32,7 @@ class Recorder:
         }
     )
 
-    def shot(self, name, _velocity, _index):
+    def get_shot(self, name, _velocity, _index):
         return np.full((1, 2), self.VALUES[name], np.float32)
 
 
@@ -48,7 +48,7 @@ def heard(phrase, tempo, **options):
 
 
 def at_beats(*beats, tempo=60):
-    return [round(beat * 60 / tempo * RATE) for beat in beats]
+    return [round(beat * 60 / tempo * SAMPLE_RATE) for beat in beats]
 
 
 def test_a_phrase_without_count_in_starts_at_once(make_phrase):
@@ -68,7 +68,7 @@ def test_the_count_in_clicks_every_beat_with_an_accent_on_1(make_phrase, bars):
 
 
 def test_seven_eight_is_counted_in_its_three_beats():
-    empty = Phrase(meter=meter("7/8"), bars=())
+    empty = Phrase(meter=find_meter("7/8"), bars=())
     _, found = heard(empty, 60, count_in_bars=1)
     assert found["accented click"] == [0]
     assert found["click"] == at_beats(1, 2)
@@ -77,7 +77,7 @@ def test_seven_eight_is_counted_in_its_three_beats():
 def test_bars_of_two_beats_are_counted_in_eighths():
     """Two clicks say too little of a tempo."""
     for name, between in (("6/8", (1 / 3, 2 / 3, 4 / 3, 5 / 3)), ("2/4", (1 / 2, 3 / 2))):
-        audio = render(Phrase(meter=meter(name), bars=()), 60, Options(click_grid=True), bank=Recorder())
+        audio = render(Phrase(meter=find_meter(name), bars=()), 60, Options(click_grid=True), bank=Recorder())
         assert places(audio, Recorder.VALUES["accented click"]) == [0]
         assert places(audio, Recorder.VALUES["click"]) == at_beats(1)
         assert places(audio, Recorder.VALUES["low click"]) == at_beats(*between)
@@ -98,21 +98,21 @@ def test_repeats_land_once_at_the_end(make_phrase):
 
 def test_repeats_are_placed_from_the_start_and_not_summed(make_phrase):
     _, found = heard(make_phrase("snare"), 97, count_in_bars=0, repeats=40)
-    assert found["snare"] == [round(bar * 4 * 60 / 97 * RATE) for bar in range(40)]
+    assert found["snare"] == [round(bar * 4 * 60 / 97 * SAMPLE_RATE) for bar in range(40)]
 
 
 def test_unrolled_keeps_a_phrase_without_landing(make_phrase):
     phrase = make_phrase("snare")
-    assert unrolled(phrase, 1) == phrase
-    assert len(unrolled(phrase, 3).bars) == 3
-    parts = [bar.part for bar in unrolled(make_phrase("snare", land=True), 2).bars]
+    assert unroll_repeats(phrase, 1) == phrase
+    assert len(unroll_repeats(phrase, 3).bars) == 3
+    parts = [bar.part for bar in unroll_repeats(make_phrase("snare", land=True), 2).bars]
     assert parts == [Part.FILL, Part.FILL, Part.LANDING]
 
 
 def test_a_grace_note_on_the_first_stroke_has_room(make_phrase):
     audio, found = heard(make_phrase("snare", kind=Kind.FLAM), 60, count_in_bars=0)
     assert audio.start_seconds == pytest.approx(0.03)
-    assert found["snare"] == [round(0.005 * RATE), round(0.03 * RATE)]
+    assert found["snare"] == [round(0.005 * SAMPLE_RATE), round(0.03 * SAMPLE_RATE)]
 
 
 def test_the_widest_drag_has_room_too(make_phrase):
@@ -150,12 +150,12 @@ def test_the_tail_is_capped_and_fades_to_zero(make_phrase):
     landing = 2.4
     assert landing + 1.5 < audio.seconds <= landing + TAIL_SECONDS + 1e-4
     assert not audio.samples[-1].any()
-    assert np.abs(audio.samples[-RATE // 20 :]).max() < 0.001
+    assert np.abs(audio.samples[-SAMPLE_RATE // 20 :]).max() < 0.001
 
 
 def test_a_modelled_count_in_click_can_be_heard(make_phrase):
     audio = render(make_phrase("snare"), 60, Options(count_in_bars=1))
-    accented, plain = (np.abs(audio.samples[start : start + 2000]).max() for start in (0, RATE))
+    accented, plain = (np.abs(audio.samples[start : start + 2000]).max() for start in (0, SAMPLE_RATE))
     assert accented > plain > 0.05
 
 
@@ -166,13 +166,13 @@ def test_nothing_passes_the_ceiling(make_phrase):
     hits = tuple(hit for name in names for hit in make_phrase(name, level=Level.ACCENT).bars[0].hits)
     together = replace(phrase, bars=(replace(phrase.bars[0], hits=hits),))
     audio = render(together, 60, Options(count_in_bars=0))
-    assert 20 * np.log10(true_peak(audio.samples)) == pytest.approx(CEILING_DB, abs=0.01)
+    assert 20 * np.log10(measure_true_peak(audio.samples)) == pytest.approx(CEILING_DB, abs=0.01)
 
 
 def test_files_at_the_fixed_level_compare(make_phrase):
     """A quiet phrase is not made as loud as a loud one."""
     accent, tap, ghost = (
-        loudness(render(make_phrase("snare", level=level), 60, Options(count_in_bars=0)).samples)
+        measure_loudness(render(make_phrase("snare", level=level), 60, Options(count_in_bars=0)).samples)
         for level in (Level.ACCENT, Level.TAP, Level.GHOST)
     )
     assert accent > tap + 3 > ghost + 6

@@ -3,16 +3,16 @@
 import pytest
 
 from fillwright.errors import FillwrightError
-from fillwright.lesson.single_fill import Choice, single
+from fillwright.lesson.single_fill import FillChoice, make_single_fill
 from fillwright.music.stroke import Kind
-from fillwright.music.timing import Feel, timeline
-from fillwright.sound.playalong.options import Click, Heard, Looseness, Options, Shape
-from fillwright.sound.playalong.sections import GAP_SECONDS, planned, unrolled
+from fillwright.music.timing import Feel, time_phrase
+from fillwright.sound.playalong.options import AudiblePart, Click, Looseness, Options, Shape
+from fillwright.sound.playalong.sections import GAP_SECONDS, plan_sections, unroll_repeats
 
 
 @pytest.fixture(scope="module")
 def fill():
-    return single(Choice(figure="single paradiddle", step="round the kit")).phrase
+    return make_single_fill(FillChoice(figure="single paradiddle", step="round the kit")).phrase
 
 
 def onsets(section):
@@ -20,24 +20,24 @@ def onsets(section):
 
 
 def test_one_tempo_is_the_timeline(fill):
-    (section,) = planned(fill, (80,), Options(repeats=2))
-    assert section.timed == timeline(unrolled(fill, 2), 80)
+    (section,) = plan_sections(fill, (80,), Options(repeats=2))
+    assert section.timed == time_phrase(unroll_repeats(fill, 2), 80)
     assert set(section.gains) == {1.0}
     assert (section.opens_seconds, section.start_seconds) == (0.0, 3.0)
     assert (section.end_seconds, section.rests_seconds) == (27.0, 30.0)
 
 
 def test_a_ladder_has_a_count_in_and_a_landing_for_every_rung(fill):
-    sections = planned(fill, (60, 120), Options(click=Click.OFF))
+    sections = plan_sections(fill, (60, 120), Options(click=Click.OFF))
     slow, fast = sections
     assert fast.opens_seconds == slow.rests_seconds + GAP_SECONDS == 25.0
     assert fast.start_seconds == 27.0
-    assert [one.timed for one in sections] == [timeline(fill, 60), timeline(fill, 120)]
+    assert [one.timed for one in sections] == [time_phrase(fill, 60), time_phrase(fill, 120)]
     assert [click.onset_seconds for click in fast.clicks] == [25.0, 25.5, 26.0, 26.5]
 
 
 def test_a_climb_goes_on_without_a_stop_and_lands_once(fill):
-    sections = planned(fill, (60, 80, 100), Options(repeats=2, click=Click.OFF), Shape.CLIMBING)
+    sections = plan_sections(fill, (60, 80, 100), Options(repeats=2, click=Click.OFF), Shape.CLIMBING)
     first, middle, last = sections
     assert [one.start_seconds for one in sections] == [4.0, first.end_seconds, middle.end_seconds]
     assert [len(one.clicks) for one in sections] == [4, 0, 0]
@@ -48,37 +48,38 @@ def test_a_climb_goes_on_without_a_stop_and_lands_once(fill):
 
 
 def test_a_loop_is_the_phrase_alone(fill):
-    (section,) = planned(fill, (60,), Options(count_in_bars=0, repeats=2), Shape.LOOP)
+    (section,) = plan_sections(fill, (60,), Options(count_in_bars=0, repeats=2), Shape.LOOP)
     assert (section.start_seconds, section.end_seconds, section.rests_seconds) == (0.0, 32.0, 32.0)
-    body = [one for one in timeline(unrolled(fill, 2), 60) if one.onset_seconds < 32]
+    body = [one for one in time_phrase(unroll_repeats(fill, 2), 60) if one.onset_seconds < 32]
     assert onsets(section) == pytest.approx([one.onset_seconds for one in body])
     assert section.clicks == ()
 
 
 def test_what_follows_itself_gives_its_first_grace_notes_no_more_room_than_there_is(make_phrase):
     phrase = make_phrase(*["snare"] * 16, kind=Kind.FLAM)
-    (alone,) = planned(phrase, (200,), Options(count_in_bars=0, feel=Feel(flam_ms=80)))
-    (looped,) = planned(phrase, (200,), Options(count_in_bars=0, feel=Feel(flam_ms=80)), Shape.LOOP)
+    (alone,) = plan_sections(phrase, (200,), Options(count_in_bars=0, feel=Feel(flam_ms=80)))
+    (looped,) = plan_sections(phrase, (200,), Options(count_in_bars=0, feel=Feel(flam_ms=80)), Shape.LOOP)
     assert alone.timed[0].grace_seconds == (-0.08,)
     assert looped.timed[0].grace_seconds == pytest.approx((-0.075 / 3,))
     assert onsets(looped) == pytest.approx(onsets(alone))
 
 
 def test_the_fill_is_left_to_the_student(fill):
-    (section,) = planned(fill, (80,), Options(heard=Heard.GROOVE, repeats=2))
-    every = timeline(unrolled(fill, 2), 80)
-    in_fill = {one for one in every if fill.in_fill(one.hit.at % 4) and one.hit.at < 8}
+    (section,) = plan_sections(fill, (80,), Options(heard=AudiblePart.GROOVE, repeats=2))
+    every = time_phrase(unroll_repeats(fill, 2), 80)
+    in_fill = {one for one in every if fill.is_in_fill(one.hit.at % 4) and one.hit.at < 8}
     assert in_fill
     assert set(section.timed) == set(every) - in_fill
     assert max(one.hit.at for one in section.timed) == 8  # the landing
 
 
 def test_the_fill_alone(fill):
-    (section,) = planned(fill, (80,), Options(heard=Heard.FILL, repeats=2))
+    (section,) = plan_sections(fill, (80,), Options(heard=AudiblePart.FILL, repeats=2))
     assert {one.hit.at // 4 for one in section.timed} == {0, 1, 2}
-    assert all(fill.in_fill(one.hit.at % 4) for one in section.timed if one.hit.at < 8)
+    assert all(fill.is_in_fill(one.hit.at % 4) for one in section.timed if one.hit.at < 8)
     every, groove = (
-        planned(fill, (80,), Options(heard=heard, repeats=2))[0] for heard in (Heard.ALL, Heard.GROOVE)
+        plan_sections(fill, (80,), Options(heard=heard, repeats=2))[0]
+        for heard in (AudiblePart.ALL, AudiblePart.GROOVE)
     )
     landing = len(fill.bars[-1].hits)
     assert len(section.timed) + len(groove.timed) == len(every.timed) + landing
@@ -87,43 +88,45 @@ def test_the_fill_alone(fill):
 def test_what_is_left_silent_does_not_change_what_is_heard(fill):
     loose = {"looseness": Looseness.SLIGHT, "seed": 7}
     every, groove = (
-        planned(fill, (80,), Options(heard=heard, **loose))[0] for heard in (Heard.ALL, Heard.GROOVE)
+        plan_sections(fill, (80,), Options(heard=heard, **loose))[0]
+        for heard in (AudiblePart.ALL, AudiblePart.GROOVE)
     )
     assert set(groove.timed) < set(every.timed)
 
 
 def test_a_loose_player_is_off_where_the_section_says(fill):
     exact, loose = (
-        planned(fill, (80,), Options(looseness=looseness))[0] for looseness in (Looseness.OFF, Looseness.SLIGHT)
+        plan_sections(fill, (80,), Options(looseness=looseness))[0]
+        for looseness in (Looseness.OFF, Looseness.SLIGHT)
     )
     off = [a - b for a, b in zip(onsets(loose), onsets(exact), strict=True)]
     assert max(map(abs, off)) > 0.003
-    heard = [strike.onset_seconds for strike in loose.strikes() if "click" not in strike.name]
+    heard = [strike.onset_seconds for strike in loose.list_strikes() if "click" not in strike.name]
     assert heard == sorted(loose.start_seconds + at for at in onsets(loose))
-    assert {strike.gain for strike in loose.strikes()} >= set(loose.gains)
+    assert {strike.gain for strike in loose.list_strikes()} >= set(loose.gains)
 
 
 def test_a_loose_player_does_not_play_two_rungs_alike(fill):
-    one, other = planned(fill, (80, 80.0001), Options(looseness=Looseness.SLIGHT))
+    one, other = plan_sections(fill, (80, 80.0001), Options(looseness=Looseness.SLIGHT))
     assert one.gains != other.gains
 
 
 def test_a_loose_first_stroke_has_room_before_it(fill):
     for seed in range(8):
-        (section,) = planned(
+        (section,) = plan_sections(
             fill, (80,), Options(count_in_bars=0, looseness=Looseness.SLIGHT, seed=seed, click=Click.BEATS)
         )
-        assert min(strike.onset_seconds for strike in section.strikes()) >= 0
+        assert min(strike.onset_seconds for strike in section.list_strikes()) >= 0
 
 
 def test_a_loop_with_a_count_in_is_refused(fill):
     with pytest.raises(FillwrightError, match="A loop has no count-in, which would come round again"):
-        planned(fill, (80,), Options(count_in_bars=1), Shape.LOOP)
+        plan_sections(fill, (80,), Options(count_in_bars=1), Shape.LOOP)
 
 
 def test_a_loop_of_several_tempos_is_refused(fill):
     with pytest.raises(FillwrightError, match="A loop has one tempo; 2 were given"):
-        planned(fill, (80, 90), Options(count_in_bars=0), Shape.LOOP)
+        plan_sections(fill, (80, 90), Options(count_in_bars=0), Shape.LOOP)
 
 
 def test_a_fading_click_without_repeats_is_refused():

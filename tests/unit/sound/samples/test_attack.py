@@ -2,8 +2,8 @@ import numpy as np
 import pytest
 from tests.soundfonts import stroke
 
-from fillwright.sound.model.modal import RATE
-from fillwright.sound.samples.attack import ended, from_attack, onset, pressed
+from fillwright.sound.samples.attack import find_attack, soften_peaks, trim_end, trim_to_attack
+from fillwright.sound.signal import SAMPLE_RATE
 
 
 def stereo(samples):
@@ -12,7 +12,7 @@ def stereo(samples):
 
 @pytest.mark.parametrize("wait", [0, 1, 15, 44, 150, 4000, 20_000])
 def test_the_attack_is_found_to_the_sample(wait):
-    assert onset(stereo(stroke(wait=wait))) == wait
+    assert find_attack(stereo(stroke(wait=wait))) == wait
 
 
 @pytest.mark.parametrize("wait", [200, 700, 926])
@@ -21,25 +21,25 @@ def test_what_rustles_before_the_stroke_is_not_its_attack(wait):
     sound = stroke(1000, wait=wait + 50, level=0.9)
     noise = np.random.default_rng(1).normal(0, 0.04, wait)
     sound[50 : 50 + wait] = noise
-    assert onset(stereo(sound)) == pytest.approx(wait + 50, abs=44)
+    assert find_attack(stereo(sound)) == pytest.approx(wait + 50, abs=44)
 
 
 def test_a_swell_after_the_attack_is_not_waited_for():
     """A crash: a stick, then the cymbal that rises for 100 ms."""
-    t = np.arange(RATE) / RATE
-    wash = np.random.default_rng(1).normal(0, 0.3, RATE) * np.minimum(1, t / 0.1) * np.exp(-t)
+    t = np.arange(SAMPLE_RATE) / SAMPLE_RATE
+    wash = np.random.default_rng(1).normal(0, 0.3, SAMPLE_RATE) * np.minimum(1, t / 0.1) * np.exp(-t)
     stick = np.concatenate([np.zeros(100), stroke(3000, seconds=0.01, level=0.5)])
     wash[: len(stick)] += stick
-    assert onset(stereo(wash)) == pytest.approx(100, abs=44)
+    assert find_attack(stereo(wash)) == pytest.approx(100, abs=44)
 
 
 def test_silence_has_no_attack():
-    assert onset(np.zeros((500, 2), np.float32)) == onset(np.zeros((0, 2), np.float32)) == 0
+    assert find_attack(np.zeros((500, 2), np.float32)) == find_attack(np.zeros((0, 2), np.float32)) == 0
 
 
 def test_what_lies_before_the_attack_is_cut_away():
     whole = stereo(stroke(wait=1000))
-    cut, latency = from_attack(whole)
+    cut, latency = trim_to_attack(whole)
     assert latency == 1000 - 16
     assert np.array_equal(cut[16:], whole[1000:])
     assert not cut[:16].any()
@@ -48,46 +48,49 @@ def test_what_lies_before_the_attack_is_cut_away():
 def test_the_cut_makes_no_step():
     sound = stroke(wait=1000)
     sound[:1000] = 0.05
-    cut, _ = from_attack(stereo(sound))
+    cut, _ = trim_to_attack(stereo(sound))
     assert cut[0, 0] == 0
     assert np.abs(np.diff(cut[:16, 0])).max() < 0.01
 
 
 def test_a_sound_that_starts_at_once_is_left_alone():
     whole = stereo(stroke())
-    cut, latency = from_attack(whole)
+    cut, latency = trim_to_attack(whole)
     assert latency == 0
     assert np.array_equal(cut, whole)
 
 
 def test_a_sound_shorter_than_its_rise():
-    cut, latency = from_attack(stereo([0.0] * 30 + [0.5]))
+    cut, latency = trim_to_attack(stereo([0.0] * 30 + [0.5]))
     assert (len(cut), latency) == (17, 14)
 
 
 def test_an_end_off_zero_fades():
-    made = ended(stereo(np.full(RATE // 2, 0.3)))
-    assert len(made) == RATE // 2
+    made = trim_end(stereo(np.full(SAMPLE_RATE // 2, 0.3)))
+    assert len(made) == SAMPLE_RATE // 2
     assert not made[-1].any()
     assert np.abs(np.diff(made[:, 0])).max() < 0.001
     assert made[100, 0] == np.float32(0.3)
 
 
 def test_what_can_not_be_heard_is_cut():
-    assert len(ended(stereo(np.concatenate([stroke(seconds=0.1), np.full(RATE, 1e-6)])))) < RATE // 5
-    assert len(ended(np.zeros((900, 2), np.float32))) == 1
+    assert (
+        len(trim_end(stereo(np.concatenate([stroke(seconds=0.1), np.full(SAMPLE_RATE, 1e-6)]))))
+        < SAMPLE_RATE // 5
+    )
+    assert len(trim_end(np.zeros((900, 2), np.float32))) == 1
 
 
 def test_an_ended_sound_can_not_be_spoilt():
     with pytest.raises(ValueError, match="read-only"):
-        ended(stereo(stroke()))[0] = 1
+        trim_end(stereo(stroke()))[0] = 1
 
 
 def test_high_peaks_are_pressed_and_others_left():
     low = stereo(stroke(level=0.5))
-    assert pressed(low) is low
+    assert soften_peaks(low) is low
     ramp = stereo(np.linspace(-3, 3, 1001))
-    made = pressed(ramp)
+    made = soften_peaks(ramp)
     assert np.all(np.diff(made[:, 0]) >= 0)
     assert np.abs(made).max() <= 0.85
     inside = np.abs(ramp) <= 0.5
@@ -97,7 +100,7 @@ def test_high_peaks_are_pressed_and_others_left():
 
 def test_a_recording_that_breaks_off_is_closed():
     """Half a sound, then silence: as FluidSynth hands on a sample whose end is off zero."""
-    cut, _ = from_attack(stereo(np.concatenate([np.full(4000, 0.3), np.zeros(2000)])))
+    cut, _ = trim_to_attack(stereo(np.concatenate([np.full(4000, 0.3), np.zeros(2000)])))
     assert np.abs(np.diff(cut[1000:, 0])).max() < 0.01
     assert np.all(cut[:3500] == np.float32(0.3))
     assert not cut[4000:].any()

@@ -9,10 +9,10 @@ import soundfile
 from tests.soundfonts import stroke
 
 from fillwright.errors import SoundsError
-from fillwright.sound.model.modal import RATE
 from fillwright.sound.samples import folder as folder_module
 from fillwright.sound.samples.folder import FolderSource
 from fillwright.sound.samples.folder_map import MAP, read_map
+from fillwright.sound.signal import SAMPLE_RATE
 
 
 class Kit:
@@ -22,7 +22,7 @@ class Kit:
         self.place = place
         self.warned = []
 
-    def file(self, name, hz=400.0, *, rate=RATE, channels=1, **how):
+    def file(self, name, hz=400.0, *, rate=SAMPLE_RATE, channels=1, **how):
         path = self.place / name
         path.parent.mkdir(exist_ok=True)
         soundfile.write(str(path), np.repeat(stroke(hz, rate=rate, **how)[:, None], channels, axis=1), rate)
@@ -49,7 +49,7 @@ def sound(surface, *files, more=""):
 
 def pitch(samples):
     part = samples[:8192, 0] * np.hanning(len(samples[:8192]))
-    return np.argmax(np.abs(np.fft.rfft(part, 65536))) * RATE / 65536
+    return np.argmax(np.abs(np.fft.rfft(part, 65536))) * SAMPLE_RATE / 65536
 
 
 def height(take):
@@ -64,8 +64,8 @@ def test_layers_and_alternates(kit):
         sound("snare", "hard 1.wav", "hard 2.wav", "hard 3.wav")
         + sound("snare", "soft/1.flac", "soft/2.flac", more="up_to = 60")
     )
-    hard = [pitch(source.take("snare", 112, index).samples) for index in range(4)]
-    soft = [pitch(source.take("snare", 60, index).samples) for index in range(3)]
+    hard = [pitch(source.get_stroke("snare", 112, index).samples) for index in range(4)]
+    soft = [pitch(source.get_stroke("snare", 60, index).samples) for index in range(3)]
     assert hard == pytest.approx([1000, 2000, 3000, 1000], rel=0.01)
     assert soft == pytest.approx([300, 600, 300], rel=0.01)
     assert kit.warned == []
@@ -74,21 +74,21 @@ def test_layers_and_alternates(kit):
 def test_a_file_is_played_as_it_is_at_the_hardest_of_its_layer(kit):
     kit.file("a.wav", level=0.5)
     source = kit.open(sound("snare", "a.wav") + sound("rim", "a.wav", more="up_to = 100"))
-    assert height(source.take("snare", 127, 0)) == pytest.approx(0.5, abs=0.001)
+    assert height(source.get_stroke("snare", 127, 0)) == pytest.approx(0.5, abs=0.001)
     assert (
-        height(source.take("rim", 100, 0))
-        == height(source.take("rim", 127, 0))
+        height(source.get_stroke("rim", 100, 0))
+        == height(source.get_stroke("rim", 127, 0))
         == pytest.approx(0.5, abs=0.001)
     )
-    assert height(source.take("snare", 80, 0)) == pytest.approx(0.5 * (79 / 127) ** 2, abs=0.001)
-    assert height(source.take("snare", 1, 0)) > 0
+    assert height(source.get_stroke("snare", 80, 0)) == pytest.approx(0.5 * (79 / 127) ** 2, abs=0.001)
+    assert height(source.get_stroke("snare", 1, 0)) > 0
 
 
 def test_gains_add_up(kit):
     kit.file("a.wav", level=0.5)
-    plain = height(kit.open(sound("snare", "a.wav")).take("snare", 112, 0))
+    plain = height(kit.open(sound("snare", "a.wav")).get_stroke("snare", 112, 0))
     louder = height(
-        kit.open("gain_db = -3\n" + sound("snare", "a.wav", more="gain_db = 5")).take("snare", 112, 0)
+        kit.open("gain_db = -3\n" + sound("snare", "a.wav", more="gain_db = 5")).get_stroke("snare", 112, 0)
     )
     assert 20 * math.log10(louder / plain) == pytest.approx(2, abs=0.01)
 
@@ -97,8 +97,8 @@ def test_gains_add_up(kit):
 @pytest.mark.parametrize("channels", [1, 2])
 def test_rates_and_channels_are_converted(kit, rate, channels):
     kit.file("a.wav", 1000, rate=rate, channels=channels, seconds=0.4)
-    take = kit.open(sound("snare", "a.wav")).take("snare", 127, 0)
-    assert take.samples.shape == (pytest.approx(0.4 * RATE, abs=30), 2)
+    take = kit.open(sound("snare", "a.wav")).get_stroke("snare", 127, 0)
+    assert take.samples.shape == (pytest.approx(0.4 * SAMPLE_RATE, abs=30), 2)
     assert pitch(take.samples) == pytest.approx(1000, rel=0.01)
     assert height(take) == pytest.approx(0.8, rel=0.15)
 
@@ -106,7 +106,7 @@ def test_rates_and_channels_are_converted(kit, rate, channels):
 @pytest.mark.parametrize("wait_ms", [0.3, 3.3, 21])
 def test_the_wait_before_an_attack_is_taken_away(kit, wait_ms):
     kit.file("a.wav", wait=round(wait_ms * 48), rate=48_000)
-    take = kit.open(sound("snare", "a.wav")).take("snare", 112, 0)
+    take = kit.open(sound("snare", "a.wav")).get_stroke("snare", 112, 0)
     assert take.latency == pytest.approx(max(0, wait_ms * 44.1 - 16), abs=12)
     assert np.argmax(np.abs(take.samples[:, 0]) > 0.1 * height(take)) <= 20
 
@@ -114,13 +114,15 @@ def test_the_wait_before_an_attack_is_taken_away(kit, wait_ms):
 def test_a_long_file_is_read_in_part(kit, monkeypatch):
     monkeypatch.setattr(folder_module, "MOST_SECONDS", 0.1)
     kit.file("a.wav", seconds=1.0)
-    assert len(kit.open(sound("snare", "a.wav")).take("snare", 112, 0).samples) == round(0.1 * RATE)
+    assert len(kit.open(sound("snare", "a.wav")).get_stroke("snare", 112, 0).samples) == round(
+        0.1 * SAMPLE_RATE
+    )
 
 
 def test_what_has_no_file_is_none(kit):
     kit.file("a.wav")
     source = kit.open(sound("snare", "a.wav"))
-    assert source.take("kick", 80, 0) is None
+    assert source.get_stroke("kick", 80, 0) is None
     assert source.surfaces == ("snare",)
 
 
@@ -131,8 +133,8 @@ def broken(kit):
     (kit.place / "noise.wav").write_bytes(bytes(range(256)) * 9)
     (kit.place / "empty.flac").write_bytes(b"")
     (kit.place / "folder.wav").mkdir()
-    soundfile.write(str(kit.place / "silent.wav"), np.zeros(4000), RATE)
-    soundfile.write(str(kit.place / "wild.wav"), np.full(4000, np.nan), RATE, subtype="FLOAT")
+    soundfile.write(str(kit.place / "silent.wav"), np.zeros(4000), SAMPLE_RATE)
+    soundfile.write(str(kit.place / "wild.wav"), np.full(4000, np.nan), SAMPLE_RATE, subtype="FLOAT")
     with (kit.place / "huge.wav").open("wb") as file:
         file.truncate(folder_module.LARGEST_BYTES + 1)
     cut = kit.file("cut.flac").read_bytes()
@@ -156,8 +158,8 @@ def test_broken_files_are_left_out_and_told_once_each(kit):
     kit.file("good.wav", 700)
     source = kit.open(sound("snare", *said, "good.wav") + sound("kick", "gone.wav"))
     for index in range(3):
-        assert pitch(source.take("snare", 112, index).samples) == pytest.approx(700, rel=0.01)
-        assert source.take("kick", 112, index) is None
+        assert pitch(source.get_stroke("snare", 112, index).samples) == pytest.approx(700, rel=0.01)
+        assert source.get_stroke("kick", 112, index) is None
     told = [f'"{name}" in "kit" is left out: {why}.' for name, why in said.items()]
     assert kit.warned == [*told, '"gone.wav" in "kit" is left out: there is no such file.']
 
@@ -165,7 +167,7 @@ def test_broken_files_are_left_out_and_told_once_each(kit):
 def test_a_layer_whose_files_are_all_broken_leaves_its_strokes_to_the_next(kit):
     kit.file("good.wav", 700)
     source = kit.open(sound("snare", "gone.wav", more="up_to = 60") + sound("snare", "good.wav"))
-    assert pitch(source.take("snare", 38, 0).samples) == pytest.approx(700, rel=0.01)
+    assert pitch(source.get_stroke("snare", 38, 0).samples) == pytest.approx(700, rel=0.01)
 
 
 def test_files_are_read_when_they_are_needed(kit):
@@ -257,11 +259,11 @@ def test_a_folder_may_be_named_by_a_link(kit, tmp_path):
     kit.file("a.wav")
     kit.map(sound("snare", "a.wav"))
     (tmp_path / "alias").symlink_to(kit.place)
-    assert FolderSource(tmp_path / "alias", print).take("snare", 112, 0)
+    assert FolderSource(tmp_path / "alias", print).get_stroke("snare", 112, 0)
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="nothing is closed to root")
 def test_a_file_that_may_not_be_read_is_left_out(kit):
     kit.file("a.wav").chmod(0)
-    assert kit.open(sound("snare", "a.wav")).take("snare", 112, 0) is None
+    assert kit.open(sound("snare", "a.wav")).get_stroke("snare", 112, 0) is None
     assert kit.warned == ['"a.wav" in "kit" is left out: it can\'t be read as sound.']

@@ -6,14 +6,14 @@ import numpy as np
 import pytest
 from tests.soundfonts import stroke
 
-from fillwright.sound.files.loudness import loudness
-from fillwright.sound.files.peak import CEILING_DB, true_peak
+from fillwright.sound.files.loudness import measure_loudness
+from fillwright.sound.files.peak import CEILING_DB, measure_true_peak
 from fillwright.sound.model.bank import default_bank
 from fillwright.sound.playalong.mix import mix
 from fillwright.sound.playalong.strikes import Strike
 from fillwright.sound.samples import recorded_bank as recordings
-from fillwright.sound.samples.recorded_bank import RecordedBank, Take
-from fillwright.sound.samples.variation import WAYS
+from fillwright.sound.samples.recorded_bank import RecordedBank, RecordedStroke
+from fillwright.sound.samples.variation import VARIATIONS
 
 SNARE_AND_KICK = {"snare": 250.0, "kick": 60.0}
 
@@ -30,13 +30,13 @@ class Tones:
         self._tones, self._level = tones, level
         self.asked = []
 
-    def take(self, name, velocity, _index):
+    def get_stroke(self, name, velocity, _index):
         self.asked.append(name)
         if name not in self._tones:
             return None
         tone = stroke(self._tones[name], seconds=0.5, level=self._level * velocity / 127)
         samples = np.repeat(tone[:, None], 2, axis=1).astype(np.float32)
-        return Take(key=(name, velocity), samples=samples, latency=7)
+        return RecordedStroke(key=(name, velocity), samples=samples, latency=7)
 
 
 def bank_of(tones=SNARE_AND_KICK, **options):
@@ -52,8 +52,8 @@ def standard(bank, names):
 def test_what_is_missing_is_played_by_the_modelled_kit_and_said_once():
     bank, warned = bank_of()
     for index in range(3):
-        assert bank.shot("crash", 112, index) is default_bank().shot("crash", 112, index)
-    bank.shot("hi-hat", 80, 0)
+        assert bank.get_shot("crash", 112, index) is default_bank().get_shot("crash", 112, index)
+    bank.get_shot("hi-hat", 80, 0)
     assert warned == [
         '"tones" has no sound for crash; the modelled kit plays it.',
         '"tones" has no sound for hi-hat; the modelled kit plays it.',
@@ -63,21 +63,21 @@ def test_what_is_missing_is_played_by_the_modelled_kit_and_said_once():
 def test_clicks_are_the_modelled_kits_and_nobody_is_told():
     bank, warned = bank_of()
     for name in ("click", "accented click"):
-        assert bank.shot(name, 112, 0) is default_bank().shot(name, 112, 0)
+        assert bank.get_shot(name, 112, 0) is default_bank().get_shot(name, 112, 0)
     assert warned == []
 
 
 def test_shots_are_made_once_and_neighbours_differ():
     bank, _ = bank_of()
-    shots = [bank.shot("snare", 80, index) for index in range(WAYS + 1)]
+    shots = [bank.get_shot("snare", 80, index) for index in range(VARIATIONS + 1)]
     assert all(one.tobytes() != other.tobytes() for one, other in pairwise(shots))
-    assert shots[WAYS] is shots[0]
-    assert bank.made == WAYS
+    assert shots[VARIATIONS] is shots[0]
+    assert bank.made == VARIATIONS
 
 
 def test_shots_end_in_silence_and_can_not_be_spoilt():
     bank, _ = bank_of()
-    shot = bank.shot("kick", 80, 1)
+    shot = bank.get_shot("kick", 80, 1)
     assert not shot[-1].any()
     with pytest.raises(ValueError, match="read-only"):
         shot[0] = 1
@@ -87,7 +87,7 @@ def test_shots_end_in_silence_and_can_not_be_spoilt():
 def test_a_bank_is_as_loud_as_the_modelled_kit(level):
     tones = {**SNARE_AND_KICK, "hi-hat": 6000.0}
     bank, _ = bank_of(tones, level=level)
-    ours, theirs = (loudness(standard(each, tones)) for each in (bank, default_bank()))
+    ours, theirs = (measure_loudness(standard(each, tones)) for each in (bank, default_bank()))
     assert ours == pytest.approx(theirs, abs=0.7)
 
 
@@ -95,7 +95,7 @@ def test_the_gain_does_not_depend_on_what_is_asked_first():
     gains = set()
     for name in ("snare", "kick", "crash"):
         bank, _ = bank_of()
-        bank.shot(name, 38, 5)
+        bank.get_shot(name, 38, 5)
         gains.add(bank.gain)
     assert len(gains) == 1
 
@@ -103,7 +103,7 @@ def test_the_gain_does_not_depend_on_what_is_asked_first():
 def test_a_bank_of_few_sounds_is_matched_on_those():
     """Only a china: as loud as the modelled china, so that it fits the modelled kit around it."""
     bank, _ = bank_of({"china": 3000.0})
-    ours, theirs = (loudness(standard(each, ["china"])) for each in (bank, default_bank()))
+    ours, theirs = (measure_loudness(standard(each, ["china"])) for each in (bank, default_bank()))
     assert ours == pytest.approx(theirs, abs=1.0)
 
 
@@ -115,8 +115,8 @@ def test_a_bank_with_nothing_is_left_alone():
 class Spikes(Tones):
     """Strokes that are one high sample and little behind it."""
 
-    def take(self, name, velocity, index):
-        take = super().take(name, velocity, index)
+    def get_stroke(self, name, velocity, index):
+        take = super().get_stroke(name, velocity, index)
         if take:
             take.samples[0] = 60 * self._level
         return take
@@ -125,7 +125,7 @@ class Spikes(Tones):
 def test_spikes_are_not_made_louder_than_the_ceiling():
     bank = RecordedBank(Spikes(SNARE_AND_KICK), print)
     bare = standard(recordings._Bare(Spikes(SNARE_AND_KICK)), SNARE_AND_KICK)
-    assert 20 * np.log10(bank.gain * true_peak(bare)) == pytest.approx(CEILING_DB, abs=0.01)
+    assert 20 * np.log10(bank.gain * measure_true_peak(bare)) == pytest.approx(CEILING_DB, abs=0.01)
 
 
 def test_a_bank_tells_its_digest_latencies_and_chokes():

@@ -38,15 +38,15 @@ def test_a_preset_has_its_numbers_and_name(read):
 
 def test_layers_are_where_the_same_samples_sound(read):
     (preset,) = read(WHOLE)
-    assert preset.layers(38) == ((1, 49), (50, 60), (61, 100), (101, 120))
-    assert preset.layers(44) == ((1, 127),)
-    assert preset.layers(36) == ()
+    assert preset.list_layers(38) == ((1, 49), (50, 60), (61, 100), (101, 120))
+    assert preset.list_layers(44) == ((1, 127),)
+    assert preset.list_layers(36) == ()
 
 
 def test_layers_leave_gaps_out(read):
     gapped = [Drum(keys=(36, 36), samples=stroke(), velocities=span) for span in ((10, 40), (80, 127))]
     (preset,) = read(soundfont(gapped))
-    assert preset.layers(36) == ((10, 40), (80, 127))
+    assert preset.list_layers(36) == ((10, 40), (80, 127))
 
 
 def test_exclusive_classes(read):
@@ -131,7 +131,7 @@ def test_a_sample_that_is_not_there_does_not_sound(read, change):
     """Beyond the file's end, in the memory of an instrument, of no length."""
     table, offset, value, width = change
     (preset,) = read(changed(table, offset, value, width))
-    assert preset.layers(38) == ((50, 60), (61, 100), (101, 120))
+    assert preset.list_layers(38) == ((50, 60), (61, 100), (101, 120))
 
 
 def test_a_first_zone_without_a_sample_speaks_for_the_others(read):

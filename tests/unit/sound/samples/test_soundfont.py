@@ -10,9 +10,9 @@ from tests.soundfonts import Drum, soundfont, stroke
 from fillwright.errors import SoundsError
 from fillwright.sound.playalong.mix import mix
 from fillwright.sound.playalong.strikes import Strike
-from fillwright.sound.samples.midi_notes import SoundKeys, general_midi
+from fillwright.sound.samples.midi_notes import SoundFontNotes, get_general_midi
 from fillwright.sound.samples.recorded_bank import RecordedBank
-from fillwright.sound.samples.soundfont import SoundFontSource, played_velocity
+from fillwright.sound.samples.soundfont import SoundFontSource, snap_velocity
 
 HZ = {"kick": 60, "snare": 250, "rim": 800, "hi-hat": 5000, "open hi-hat": 6000, "foot hi-hat": 7000}
 TIMGM = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
@@ -20,7 +20,7 @@ HATS = ("hi-hat", "open hi-hat", "foot hi-hat")
 
 
 def drum(name, *, hz=0.0, wait=0, velocities=(1, 127), exclusive=None):
-    key = general_midi().keys[name]
+    key = get_general_midi().keys[name]
     group = (name in HATS) if exclusive is None else exclusive
     return Drum(
         keys=(key, key), samples=stroke(hz or HZ[name], wait=wait), velocities=velocities, exclusive=int(group)
@@ -35,7 +35,7 @@ def opened(tmp_path):
     def opened(drums, *, keys=None, suffix=".sf2", **how):
         path = tmp_path / f"kit{suffix}"
         path.write_bytes(soundfont(drums, compressed=suffix == ".sf3", **how))
-        return SoundFontSource(path, keys or general_midi())
+        return SoundFontSource(path, keys or get_general_midi())
 
     return opened
 
@@ -54,12 +54,12 @@ def test_every_surface_has_the_sound_of_its_key(opened, suffix):
     source = opened(KIT, suffix=suffix)
     assert set(source.surfaces) == set(HZ)
     for name, hz in HZ.items():
-        assert pitch(source.take(name, 80, 0).samples) == pytest.approx(hz, rel=0.02)
+        assert pitch(source.get_stroke(name, 80, 0).samples) == pytest.approx(hz, rel=0.02)
 
 
 def test_what_is_not_there_is_none(opened):
-    assert opened(KIT).take("china", 80, 0) is None
-    assert opened(KIT).take("click", 80, 0) is None
+    assert opened(KIT).get_stroke("china", 80, 0) is None
+    assert opened(KIT).get_stroke("click", 80, 0) is None
 
 
 def test_velocity_layers_are_the_soundfonts_own(opened):
@@ -69,7 +69,8 @@ def test_velocity_layers_are_the_soundfonts_own(opened):
     ]
     source = opened([drum("kick"), *layers])
     heard = {
-        velocity: pitch(source.take("snare", velocity, 0).samples) for velocity in (38, 61, 62, 80, 90, 91, 112)
+        velocity: pitch(source.get_stroke("snare", velocity, 0).samples)
+        for velocity in (38, 61, 62, 80, 90, 91, 112)
     }
     expected = {38: 200, 61: 200, 62: 400, 80: 400, 90: 400, 91: 900, 112: 900}
     assert heard == pytest.approx(expected, rel=0.02)
@@ -77,14 +78,16 @@ def test_velocity_layers_are_the_soundfonts_own(opened):
 
 def test_harder_strokes_are_louder(opened):
     source = opened(KIT)
-    heights = [np.abs(source.take("snare", velocity, 0).samples).max() for velocity in (20, 38, 80, 112, 127)]
+    heights = [
+        np.abs(source.get_stroke("snare", velocity, 0).samples).max() for velocity in (20, 38, 80, 112, 127)
+    ]
     assert heights == sorted(heights)
     assert heights[3] / heights[2] == pytest.approx((112 / 80) ** 2, rel=0.05)
 
 
 @pytest.mark.parametrize("wait", [0, 30, 97, 500, 2000])
 def test_the_wait_before_an_attack_is_measured_and_taken_away(opened, wait):
-    take = opened([drum("snare", wait=wait)]).take("snare", 100, 0)
+    take = opened([drum("snare", wait=wait)]).get_stroke("snare", 100, 0)
     assert take.latency == pytest.approx(max(0, wait - 16), abs=2)
     height = np.abs(take.samples).max(axis=1)
     assert np.argmax(height > 0.1 * height.max()) <= 18
@@ -92,20 +95,23 @@ def test_the_wait_before_an_attack_is_measured_and_taken_away(opened, wait):
 
 def test_a_sound_is_played_once_for_all_velocities_that_share_it(opened):
     source = opened(KIT)
-    assert source.take("snare", 80, 0) is source.take("snare", 82, 5)
-    assert source.take("snare", 80, 0) is not source.take("snare", 112, 0)
+    assert source.get_stroke("snare", 80, 0) is source.get_stroke("snare", 82, 5)
+    assert source.get_stroke("snare", 80, 0) is not source.get_stroke("snare", 112, 0)
 
 
 def test_notes_do_not_ring_into_one_another(opened):
     source, again = opened(KIT), opened(KIT)
-    again.take("open hi-hat", 127, 0)
-    again.take("kick", 127, 0)
-    assert source.take("snare", 80, 0).samples.tobytes() == again.take("snare", 80, 0).samples.tobytes()
+    again.get_stroke("open hi-hat", 127, 0)
+    again.get_stroke("kick", 127, 0)
+    assert (
+        source.get_stroke("snare", 80, 0).samples.tobytes()
+        == again.get_stroke("snare", 80, 0).samples.tobytes()
+    )
 
 
 def test_a_sound_that_never_ends_is_cut(opened):
     long = Drum(keys=(38, 38), samples=np.cos(np.arange(44_100 * 8) * 0.05) * 0.5)
-    assert len(opened([long]).take("snare", 100, 0).samples) <= 5.3 * 44_100
+    assert len(opened([long]).get_stroke("snare", 100, 0).samples) <= 5.3 * 44_100
 
 
 def steepest_rise(samples):
@@ -128,10 +134,10 @@ def largest_step_at_the_end(samples):
 def test_nothing_of_a_real_soundfont_sounds_again_after_its_stroke():
     need_fluidsynth()
     need(TIMGM.exists(), f"{TIMGM}, Debian's timgm6mb-soundfont")
-    bank = RecordedBank(source := SoundFontSource(TIMGM, general_midi()), pytest.fail)
+    bank = RecordedBank(source := SoundFontSource(TIMGM, get_general_midi()), pytest.fail)
     for name in source.surfaces:
         for velocity in (38, 80, 112):
-            shot = bank.shot(name, velocity, 1)
+            shot = bank.get_shot(name, velocity, 1)
             assert steepest_rise(shot) < 2.2, name
             assert largest_step_at_the_end(shot) < 0.01, name
 
@@ -145,7 +151,7 @@ def test_a_sample_that_ends_off_zero_ends_without_a_click(opened, level, zeros):
     bank = RecordedBank(opened(drums, zeros=zeros), pytest.fail)
     for name in ("kick", "snare", "hi-hat"):
         for index in range(3):
-            shot = bank.shot(name, 112, index)
+            shot = bank.get_shot(name, 112, index)
             assert steepest_rise(shot) < 2.2, (name, index)
             assert largest_step_at_the_end(shot) < 0.01, (name, index)
 
@@ -166,7 +172,7 @@ def test_a_soundfont_without_classes_chokes_nothing_of_its_own(opened):
 
 
 def test_bank_128_goes_before_others_and_bank_0_must_look_like_a_kit(opened):
-    assert opened(KIT, bank=0).take("snare", 80, 0) is not None
+    assert opened(KIT, bank=0).get_stroke("snare", 80, 0) is not None
     piano = [Drum(keys=(0, 127), samples=stroke(440))]
     assert opened(piano, bank=128).surfaces
     with pytest.raises(
@@ -183,10 +189,10 @@ def test_a_percussion_bank_without_a_kit(opened):
 
 
 def test_a_table_says_where_the_drums_are(opened):
-    keys = SoundKeys(bank=5, program=9, keys={"snare": 61})
+    keys = SoundFontNotes(bank=5, program=9, keys={"snare": 61})
     source = opened([Drum(keys=(61, 61), samples=stroke(300))], bank=5, program=9, keys=keys)
     assert source.surfaces == ("snare",)
-    assert pitch(source.take("snare", 80, 0).samples) == pytest.approx(300, rel=0.02)
+    assert pitch(source.get_stroke("snare", 80, 0).samples) == pytest.approx(300, rel=0.02)
 
 
 @pytest.mark.parametrize("asked", [{"bank": 1}, {"program": 4}, {"bank": 128, "program": 1}])
@@ -194,20 +200,20 @@ def test_a_bank_or_program_that_is_not_there(opened, asked):
     with pytest.raises(
         SoundsError, match=r'has no such bank and program; it has bank 128, program 0 \("Tests"\)\.$'
     ):
-        opened(KIT, keys=SoundKeys(**asked, keys=general_midi().keys))
+        opened(KIT, keys=SoundFontNotes(**asked, keys=get_general_midi().keys))
 
 
 def test_the_digest_changes_with_the_file_and_with_the_keys(opened):
     same = opened(KIT).digest
     assert same == opened(KIT).digest
-    others = {opened(KIT[:-1]).digest, opened(KIT, keys=SoundKeys(bank=128, keys=general_midi().keys)).digest}
+    others = {opened(KIT[:-1]).digest, opened(KIT, keys=SoundFontNotes(bank=128, keys=get_general_midi().keys)).digest}
     assert len(others | {same}) == 3
 
 
 def test_velocities_between_two_layers_go_to_the_nearer():
     layers = ((10, 40), (80, 127))
-    assert [played_velocity(layers, velocity) for velocity in (1, 38, 59, 61, 127)] == [10, 40, 40, 80, 127]
+    assert [snap_velocity(layers, velocity) for velocity in (1, 38, 59, 61, 127)] == [10, 40, 40, 80, 127]
 
 
 def test_close_velocities_share_a_step_of_the_grid():
-    assert {played_velocity(((1, 127),), velocity) for velocity in (77, 80, 83)} == {80}
+    assert {snap_velocity(((1, 127),), velocity) for velocity in (77, 80, 83)} == {80}
