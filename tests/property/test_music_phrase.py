@@ -13,14 +13,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fillwright.music.figure import Figure
-from fillwright.music.grooves import grooves
+from fillwright.music.grooves import load_grooves
 from fillwright.music.hit import Hit, mirror_hits
 from fillwright.music.meter import Meter
-from fillwright.music.phrase import Fill, Part, Phrase, Span, landing, last_beats, phrase
-from fillwright.music.rudiments import rudiments
+from fillwright.music.phrase import Fill, Part, Phrase, Span, build_landing, locate_last_beats, build_phrase
+from fillwright.music.rudiments import load_rudiments
 from fillwright.music.stroke import Kind, Level, Limb, Stroke, mirror
-from fillwright.music.surfaces import surface
-from fillwright.music.timing import Feel, Timed, timeline, whole_note_seconds
+from fillwright.music.surfaces import find_surface
+from fillwright.music.timing import Feel, TimedHit, time_phrase, whole_note_seconds
 
 STEPS = [Fraction(1, n) for n in (4, 8, 12, 16, 24, 32)]
 HANDS = st.sampled_from([Limb.RIGHT, Limb.LEFT])
@@ -29,14 +29,14 @@ swings = st.fractions(Fraction(1, 2), Fraction(3, 4), max_denominator=12)
 feels = st.builds(Feel, swing=swings, flam_ms=st.floats(5, 80))
 
 stroke_of_hands = st.builds(Stroke, hand=HANDS, kind=st.sampled_from(Kind), level=st.sampled_from(Level))
-drums = st.sampled_from(["snare", "high tom", "floor tom", "crash", "ride bell"]).map(surface)
+drums = st.sampled_from(["snare", "high tom", "floor tom", "crash", "ride bell"]).map(find_surface)
 
 
 @st.composite
 def fills(draw: st.DrawFn, meter: Meter, bars: int) -> Fill:
     """A fill at the end of a phrase: a stroke, a kick or a rest at each place of an even subdivision."""
     halves = draw(st.integers(1, 2 * bars * len(meter.beats)))
-    span = last_beats(meter, bars, Fraction(halves, 2))
+    span = locate_last_beats(meter, bars, Fraction(halves, 2))
     step = draw(st.sampled_from(STEPS))
     hits = []
     for place in range(int(-(-span.length // step))):
@@ -46,32 +46,32 @@ def fills(draw: st.DrawFn, meter: Meter, bars: int) -> Fill:
             hits.append(Hit(at=at, length=length, stroke=draw(stroke_of_hands), surface=draw(drums)))
         if draw(st.integers(0, 4)) == 0:
             kick = Stroke(hand=Limb.RIGHT_FOOT)
-            hits.append(Hit(at=at, length=length, stroke=kick, surface=surface("kick")))
+            hits.append(Hit(at=at, length=length, stroke=kick, surface=find_surface("kick")))
     return Fill(span=span, hits=tuple(hits))
 
 
 @st.composite
 def phrases(draw: st.DrawFn) -> Phrase:
-    groove = draw(st.sampled_from(grooves()))
+    groove = draw(st.sampled_from(load_grooves()))
     bars = draw(st.integers(1, 4))
     fill = draw(st.one_of(st.none(), fills(groove.meter, bars)))
-    land = draw(st.sampled_from([(), landing(groove.meter, draw(HANDS))]))
-    return phrase(groove, fill, bars=bars, land=land)
+    land = draw(st.sampled_from([(), build_landing(groove.meter, draw(HANDS))]))
+    return build_phrase(groove, fill, bars=bars, land=land)
 
 
-@given(st.sampled_from(rudiments()), HANDS)
+@given(st.sampled_from(load_rudiments()), HANDS)
 def test_a_figure_led_from_one_side_mirrors_the_other(figure: Figure, lead: Limb) -> None:
-    assert mirror(figure.led_by(lead)) == figure.led_by(lead.other)
+    assert mirror(figure.lead_with(lead)) == figure.lead_with(lead.other)
     assert mirror(mirror(figure.strokes)) == figure.strokes
 
 
 @given(st.data())
 def test_mirroring_twice_changes_nothing(data: st.DataObject) -> None:
-    groove = data.draw(st.sampled_from(grooves()))
+    groove = data.draw(st.sampled_from(load_grooves()))
     fill = data.draw(fills(groove.meter, 2))
     assert mirror_hits(mirror_hits(groove.hits)) == groove.hits
     assert fill.mirror().mirror() == fill
-    whole = phrase(groove, fill, bars=2)
+    whole = build_phrase(groove, fill, bars=2)
     assert whole.mirror().mirror() == whole
     assert [h.stroke.hand for h in whole.mirror().hits()] == [h.stroke.hand.other for h in whole.hits()]
 
@@ -98,17 +98,17 @@ def test_strokes_of_hands_and_of_feet_do_not_overlap(made: Phrase) -> None:
 
 @given(st.data())
 def test_the_groove_plays_up_to_the_fill_and_not_inside_it(data: st.DataObject) -> None:
-    groove = data.draw(st.sampled_from(grooves()))
+    groove = data.draw(st.sampled_from(load_grooves()))
     bars = data.draw(st.integers(1, 3))
     whole = bars * groove.meter.bar
     cuts = st.fractions(Fraction(0), whole, max_denominator=16)
     start, end = sorted(data.draw(st.tuples(cuts, cuts).filter(lambda pair: pair[0] != pair[1])))
-    china = Hit(at=Fraction(0), length=end - start, stroke=Stroke(hand=Limb.RIGHT), surface=surface("china"))
+    china = Hit(at=Fraction(0), length=end - start, stroke=Stroke(hand=Limb.RIGHT), surface=find_surface("china"))
     fill = Fill(span=Span(start=start, length=end - start), hits=(china,))
-    made = phrase(groove, fill, bars=bars)
+    made = build_phrase(groove, fill, bars=bars)
     played = [hit for hit in made.hits() if hit.surface.name != "china"]
-    alone = [hit.moved(bar * groove.meter.bar) for bar in range(bars) for hit in groove.hits]
-    assert not [hit for hit in played if made.in_fill(hit.at)]
+    alone = [hit.shift(bar * groove.meter.bar) for bar in range(bars) for hit in groove.hits]
+    assert not [hit for hit in played if made.is_in_fill(hit.at)]
     outside = [hit for hit in alone if not start <= hit.at < end]
     assert [replace(hit, length=Fraction(1)) for hit in played] == [
         replace(h, length=Fraction(1)) for h in outside
@@ -126,7 +126,7 @@ def test_bars_of_fill_are_those_the_span_touches(made: Phrase) -> None:
 
 @given(phrases(), tempos, feels)
 def test_a_timeline_ascends_and_every_stroke_lasts(made: Phrase, tempo: int, feel: Feel) -> None:
-    timed = timeline(made, tempo, feel)
+    timed = time_phrase(made, tempo, feel)
     assert len(timed) == sum(len(bar.hits) for bar in made.bars)
     assert all(before.onset_seconds <= after.onset_seconds for before, after in pairwise(timed))
     assert all(t.length_seconds > 0 for t in timed)
@@ -134,20 +134,20 @@ def test_a_timeline_ascends_and_every_stroke_lasts(made: Phrase, tempo: int, fee
 
 @given(phrases(), tempos)
 def test_straight_onsets_are_the_exact_ones_rounded_once(made: Phrase, tempo: int) -> None:
-    for timed in timeline(made, tempo):
+    for timed in time_phrase(made, tempo):
         exact = timed.hit.at * Fraction(60, tempo) / made.meter.tempo_unit
         assert abs(Fraction(timed.onset_seconds) - exact) <= 4 * Fraction(ulp(float(exact)))
 
 
 @given(phrases(), tempos, feels)
 def test_grace_notes_ascend_before_their_main_note(made: Phrase, tempo: int, feel: Feel) -> None:
-    for timed in timeline(made, tempo, feel):
+    for timed in time_phrase(made, tempo, feel):
         assert len(timed.grace_seconds) == timed.hit.stroke.kind.graces
         notes = (*timed.grace_seconds, timed.onset_seconds)
         assert all(before < after for before, after in pairwise(notes))
 
 
-def previous_stroke(timed: Iterable[Timed], now: Timed, hand: Limb) -> float | None:
+def previous_stroke(timed: Iterable[TimedHit], now: TimedHit, hand: Limb) -> float | None:
     """The last stroke of a hand before one, its grace notes counted."""
     before = [
         at
@@ -166,7 +166,7 @@ def previous_stroke(timed: Iterable[Timed], now: Timed, hand: Limb) -> float | N
 
 @given(phrases(), tempos, feels)
 def test_grace_notes_take_a_third_of_their_hands_gap_at_most(made: Phrase, tempo: int, feel: Feel) -> None:
-    timed = timeline(made, tempo, feel)
+    timed = time_phrase(made, tempo, feel)
     for now in timed:
         previous = previous_stroke(timed, now, now.hit.stroke.hand.other)
         if now.grace_seconds and previous is not None:
@@ -181,7 +181,7 @@ def test_swing_moves_only_the_second_eighth_of_plain_beats(made: Phrase, tempo: 
     parts: defaultdict[Fraction, set[Fraction]] = defaultdict(set)
     for hit in made.hits():
         parts[hit.at // quarter].add(hit.at % quarter)
-    for timed in timeline(made, tempo, Feel(swing=swing)):
+    for timed in time_phrase(made, tempo, Feel(swing=swing)):
         at = timed.hit.at
         plain = parts[at // quarter] <= {Fraction(0), quarter / 2} and not made.meter.counts_eighths
         moved = plain and at % quarter == quarter / 2

@@ -13,12 +13,12 @@ from fillwright.errors import FillwrightError
 from fillwright.music.counting import parse_places
 from fillwright.music.grooves import find_groove
 from fillwright.music.ladder import MAX_RUNGS, parse_ladder
-from fillwright.music.meter import meter, meter_names
+from fillwright.music.meter import find_meter, list_meters
 from fillwright.music.notevalue import format_value, parse_values
-from fillwright.music.rudiments import find_figure, rhythm
+from fillwright.music.rudiments import find_figure, parse_rhythm
 from fillwright.music.sticking import format_sticking, parse_sticking
 from fillwright.music.stroke import Kind, Level, Limb, Slot, Stroke, mirror
-from fillwright.music.surfaces import surface
+from fillwright.music.surfaces import find_surface
 from fillwright.music.timing import FASTEST, SLOWEST
 
 strokes = st.builds(
@@ -35,13 +35,13 @@ sticking_texts = st.lists(st.sampled_from(WORDS), min_size=1, max_size=40).map("
 Reader = Callable[[str], object]
 READERS: dict[str, Reader] = {
     "sticking": parse_sticking,
-    "places": lambda text: parse_places(text, meter("4/4")),
-    "places in 7/8": lambda text: parse_places(text, meter("7/8")),
+    "places": lambda text: parse_places(text, find_meter("4/4")),
+    "places in 7/8": lambda text: parse_places(text, find_meter("7/8")),
     "ladder": parse_ladder,
     "values": parse_values,
-    "rhythm": lambda text: rhythm(text, 4),
-    "meter": meter,
-    "surface": surface,
+    "rhythm": lambda text: parse_rhythm(text, 4),
+    "meter": find_meter,
+    "surface": find_surface,
     "figure": find_figure,
     "groove": find_groove,
 }
@@ -89,9 +89,9 @@ def test_listed_tempos_are_read_as_they_stand(tempos: list[int]) -> None:
     assert parse_ladder(", ".join(map(str, sorted(tempos)))) == tuple(sorted(tempos))
 
 
-@given(st.sampled_from(meter_names()), st.data())
+@given(st.sampled_from(list_meters()), st.data())
 def test_places_lie_in_the_bar(name: str, data: st.DataObject) -> None:
-    where = meter(name)
+    where = find_meter(name)
     parts = ["", "&"] if where.counts_eighths else ["", "e", "&", "a", "trip", "let"]
     counts = st.integers(1, where.numerator).map(str)
     words = data.draw(st.lists(st.tuples(counts, st.sampled_from(parts)), min_size=1, unique=True))

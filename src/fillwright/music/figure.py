@@ -1,4 +1,4 @@
-"""Figures: a short sequence of strokes with hands and no drums."""
+"""Figures: short sequences of strokes with hands and no drums."""
 
 from __future__ import annotations
 
@@ -16,12 +16,17 @@ class Rhythm:
     Attributes:
         name: as a drummer says it, "sixteenths" or "three sixteenth-triplets and an eighth".
         lengths: length of each place of the figure, in whole notes.
-        rebarred: whether it is the figure out of its own feel (flam accents in sixteenths).
+        rebarred: True where it takes the figure out of its own feel (flam accents in sixteenths).
     """
 
     name: str
     lengths: tuple[Fraction, ...]
     rebarred: bool = False
+
+    @property
+    def length(self) -> Fraction:
+        """Length of one repetition of the figure, in whole notes."""
+        return sum(self.lengths, Fraction(0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,9 +39,9 @@ class Figure:
             "bounces", or "own" for a teacher's figure.
         strokes: right lead; None for a rest.
         rhythms: the ways it is played in time, the most usual first.
-        alternates: whether it goes on from the other hand when repeated.
-        family: family on the official rudiment sheet, "" where it is not on it.
-        sheet: its number on the sheet, 0 where it is not on it.
+        alternates: True where each repetition starts with the other hand.
+        family: its family on the official rudiment sheet; "" for a figure that is not on it.
+        sheet: its number on the sheet; 0 for a figure that is not on it.
         aliases: other names the trade uses.
         cue: words to say while playing it, one per place, or empty.
     """
@@ -51,26 +56,26 @@ class Figure:
     aliases: tuple[str, ...] = ()
     cue: tuple[str, ...] = ()
 
-    def led_by(self, lead: Limb) -> tuple[Slot, ...]:
-        """The strokes from that lead hand."""
+    def lead_with(self, lead: Limb) -> tuple[Slot, ...]:
+        """Return the strokes with that hand leading."""
         return self.strokes if lead is self.lead else mirror(self.strokes)
 
     @property
     def lead(self) -> Limb:
-        """The hand of the first stroke as the figure is written."""
+        """Hand of the first stroke as the figure is written."""
         return next(slot.hand for slot in self.strokes if slot)
 
     @property
     def main_strokes(self) -> int:
-        """How many strokes it has, grace notes not counted."""
+        """Number of its strokes, grace notes not counted."""
         return sum(slot is not None for slot in self.strokes)
 
     @property
     def sticking(self) -> str:
-        """Its sticking text from the right."""
-        return format_sticking(self.led_by(Limb.RIGHT))
+        """Sticking text with the right hand leading."""
+        return format_sticking(self.lead_with(Limb.RIGHT))
 
     @property
     def sticking_left(self) -> str:
-        """Its sticking text from the left."""
-        return format_sticking(self.led_by(Limb.LEFT))
+        """Sticking text with the left hand leading."""
+        return format_sticking(self.lead_with(Limb.LEFT))

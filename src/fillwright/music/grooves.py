@@ -1,4 +1,4 @@
-"""Grooves, from the table `grooves.toml`, and a teacher's own in the same shape."""
+"""Grooves, from the table `grooves.toml` or written by a teacher in the same form."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from importlib.resources import files
 from typing import cast
 
 from fillwright.errors import FitError, UnknownNameError
-from fillwright.music.counting import parse_places, place_word
+from fillwright.music.counting import format_place, parse_places
 from fillwright.music.hit import Hit
-from fillwright.music.meter import Meter, meter
-from fillwright.music.rudiments import plain
+from fillwright.music.meter import Meter, find_meter
+from fillwright.music.rudiments import normalize_name
 from fillwright.music.stroke import Limb, Stroke
-from fillwright.music.surfaces import Surface, surface
+from fillwright.music.surfaces import Surface, find_surface
 
 _HANDS = {"R": Limb.RIGHT, "L": Limb.LEFT}
 _LIMBS = {limb: f"{limb.value if limb.is_foot else limb.name.lower() + ' hand'}" for limb in Limb}
@@ -24,13 +24,13 @@ _LIMBS = {limb: f"{limb.value if limb.is_foot else limb.name.lower() + ' hand'}"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Groove:
-    """One bar of time.
+    """One bar of groove.
 
     Attributes:
-        name: as we say it.
+        name: its name in files and on pages.
         meter: of the bar.
         hits: from the start of the bar, ascending.
-        tempo: slowest and fastest tempo it feels right at, in the meter's beats a minute.
+        tempo: slowest and fastest usual tempo, in the meter's beats per minute.
     """
 
     name: str
@@ -40,40 +40,40 @@ class Groove:
 
     @property
     def in_triplets(self) -> bool:
-        """Whether any stroke falls on a third of a beat."""
+        """True where any stroke falls on a third of a beat."""
         return any(hit.at.denominator % 3 == 0 for hit in self.hits)
 
 
 def read_groove(row: Mapping[str, object]) -> Groove:
-    """A groove from one row of a table shaped like `grooves.toml`.
+    """Read a groove from one row of a table in the form of `grooves.toml`.
 
     Raises:
         CountError: for a place that can't be read.
-        UnknownNameError: for a meter, surface or hand that stands in no table.
+        UnknownNameError: for an unknown meter, surface or hand.
         FitError: where a foot's line names a hand, one limb strikes twice at once, one surface is struck twice
             at once, or a count is played in thirds and in halves or quarters.
     """
-    where = meter(str(row["meter"]))
+    where = find_meter(str(row["meter"]))
     low, high = cast("list[int]", row["tempo"])
     hits: list[Hit] = []
     for line in cast("list[dict[str, str]]", row["lines"]):
         hits += read_line(line, where)
     _refuse_twice_at_once(hits, where)
     _refuse_thirds_beside_halves(hits, where)
-    return Groove(name=str(row["name"]), meter=where, hits=_with_lengths(hits, where), tempo=(low, high))
+    return Groove(name=str(row["name"]), meter=where, hits=_set_lengths(hits, where), tempo=(low, high))
 
 
 def read_line(line: Mapping[str, str], where: Meter) -> tuple[Hit, ...]:
-    """The hits of one line of a groove, one limb on one surface; their lengths are not known yet.
+    """Read one line of a groove, one limb on one surface, as hits of length 0; `read_groove` sets the lengths.
 
     Raises:
         CountError: for a place that can't be read.
-        UnknownNameError: for a surface or hand that stands in no table.
+        UnknownNameError: for an unknown surface or hand.
         FitError: for a hand where a foot plays.
     """
-    struck = surface(line["surface"])
+    struck = find_surface(line["surface"])
     if struck.foot and "hand" in line:
-        raise FitError(f"The {struck.name} is played by the foot; leave the hand out.")
+        raise FitError(f"The foot plays the {struck.name}; leave the hand out.")
     limb = struck.foot or _HANDS.get(line.get("hand", ""))
     if limb is None:
         raise UnknownNameError(
@@ -89,15 +89,15 @@ def _refuse_twice_at_once(hits: Sequence[Hit], where: Meter) -> None:
     limbs: dict[tuple[Fraction, Limb], Surface] = {}
     struck: set[tuple[Fraction, str]] = set()
     for hit in hits:
-        place = place_word(where, hit.at)
+        count = format_place(where, hit.at)
         before = limbs.setdefault((hit.at, hit.stroke.hand), hit.surface)
         if before is not hit.surface:
             raise FitError(
                 f"The {_LIMBS[hit.stroke.hand]} strikes {before.name} and {hit.surface.name} at once on "
-                f"{place}; give one of them to another hand, or leave it out."
+                f"{count}; give one of them to another hand, or leave it out."
             )
         if (hit.at, hit.surface.name) in struck:
-            raise FitError(f"The {hit.surface.name} is struck twice at once on {place}; write it once.")
+            raise FitError(f"The {hit.surface.name} is struck twice at once on {count}; write it once.")
         struck.add((hit.at, hit.surface.name))
 
 
@@ -106,17 +106,17 @@ def _refuse_thirds_beside_halves(hits: Sequence[Hit], where: Meter) -> None:
     for hit in hits:
         count, part = divmod(hit.at * where.denominator, 1)
         sizes.setdefault(int(count), set()).add(part.denominator)
-    for count, found in sorted(sizes.items()):
-        if 3 in found and found & {2, 4}:
+    for count, parts in sorted(sizes.items()):
+        if 3 in parts and parts & {2, 4}:
             raise FitError(
                 f"Count {count + 1} is played in thirds and in halves or quarters at once; "
-                "write trip and let, or e, & and a."
+                "write either trip and let, or e, & and a."
             )
 
 
-def _with_lengths(hits: Sequence[Hit], where: Meter) -> tuple[Hit, ...]:
-    """Each hit's length runs to the next stroke of hands or of feet, at most to the end of its beat."""
-    made = []
+def _set_lengths(hits: Sequence[Hit], where: Meter) -> tuple[Hit, ...]:
+    """Return the hits in order; each lasts to the next stroke of hands or of feet, at most to the end of its beat."""
+    timed = []
     for hit in sorted(hits, key=Hit.order):
         feet = hit.stroke.hand.is_foot
         later = [h.at for h in hits if h.stroke.hand.is_foot == feet and h.at > hit.at]
@@ -125,28 +125,32 @@ def _with_lengths(hits: Sequence[Hit], where: Meter) -> tuple[Hit, ...]:
             for start, length in zip(where.beat_starts, where.beats, strict=True)
             if start <= hit.at < start + length
         )
-        made.append(replace(hit, length=min([*later, beat_end]) - hit.at))
-    return tuple(made)
+        timed.append(replace(hit, length=min([*later, beat_end]) - hit.at))
+    return tuple(timed)
 
 
 @cache
-def grooves() -> tuple[Groove, ...]:
-    """Every groove of the table."""
+def load_grooves() -> tuple[Groove, ...]:
+    """Return every groove of the table."""
     table = tomllib.loads(files(__package__).joinpath("grooves.toml").read_text("utf-8"))
     return tuple(read_groove(row) for row in table["groove"])
 
 
-def find_groove(name: str, own: Sequence[Groove] = ()) -> Groove:
-    """The groove of that name: a teacher's own first, then those of the table.
+def find_groove(name: str, written: Sequence[Groove] = ()) -> Groove:
+    """Return the groove of that name: the teacher's grooves first, then those of the table.
+
+    Args:
+        name: of the groove.
+        written: grooves that the teacher wrote.
 
     Raises:
-        UnknownNameError: offering the nearest name.
+        UnknownNameError: with the nearest known name.
 
     >>> find_groove("shuffle").in_triplets
     True
     """
-    known = (*own, *grooves())
+    known = (*written, *load_grooves())
     for groove in known:
-        if plain(groove.name) == plain(name):
+        if normalize_name(groove.name) == normalize_name(name):
             return groove
     raise UnknownNameError.of("groove", name, [groove.name for groove in known])

@@ -1,4 +1,4 @@
-"""Hits: a stroke on a surface at a place in time."""
+"""Hits: strokes on surfaces, each with its time in whole notes."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ class Hit:
     """One stroke on one surface.
 
     Attributes:
-        at: where it falls, in whole notes from the start of what holds it (bar, span or phrase).
+        at: its time, in whole notes from the start of the bar, span or phrase that contains it.
         length: the time up to the next stroke of its line, in whole notes.
         stroke: limb, kind and level.
-        surface: what is struck.
-        graces_on: where its grace notes are struck; None for the same surface.
+        surface: the drum or cymbal.
+        graces_on: the surface of its grace notes; None for the same surface.
     """
 
     at: Fraction
@@ -30,18 +30,18 @@ class Hit:
 
     @property
     def grace_surface(self) -> Surface:
-        """Where its grace notes are struck."""
+        """Surface of its grace notes."""
         return self.graces_on or self.surface
 
-    def moved(self, by: Fraction) -> Hit:
-        """The same hit later by some whole notes."""
+    def shift(self, by: Fraction) -> Hit:
+        """Return the same hit, later by some whole notes."""
         return replace(self, at=self.at + by)
 
     def order(self) -> tuple[Fraction, int]:
-        """Sort key: time, then from the highest note head to the lowest."""
+        """Return the sort key: time, then from the highest note head to the lowest."""
         return self.at, -self.surface.loc
 
 
 def mirror_hits(hits: Iterable[Hit]) -> tuple[Hit, ...]:
-    """The same hits with hands and feet exchanged; the surfaces stay."""
+    """Return the hits with left and right limbs exchanged; the surfaces stay."""
     return tuple(replace(hit, stroke=hit.stroke.mirror()) for hit in hits)

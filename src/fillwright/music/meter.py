@@ -9,9 +9,10 @@ from itertools import accumulate
 
 from fillwright.errors import UnknownNameError
 
-_QUARTER = Fraction(1, 4)
-_DOTTED = Fraction(3, 8)
+_QUARTER = Fraction(1, 4)  # of a whole note
+_DOTTED = Fraction(3, 8)  # a dotted quarter, of a whole note
 
+# the length of each beat of a bar, in whole notes; 7/8 is felt 2+2+3 (common practice, no source)
 _BEATS: dict[str, tuple[Fraction, ...]] = {
     "2/4": (_QUARTER,) * 2,
     "3/4": (_QUARTER,) * 3,
@@ -54,7 +55,7 @@ class Meter:
 
     @property
     def beat_starts(self) -> tuple[Fraction, ...]:
-        """Where each beat starts, in whole notes from the start of the bar."""
+        """Start of each beat, in whole notes from the start of the bar."""
         return tuple(accumulate(self.beats[:-1], initial=Fraction(0)))
 
     @property
@@ -64,36 +65,36 @@ class Meter:
 
     @property
     def counts_in_three(self) -> bool:
-        """Whether every beat is a dotted quarter."""
+        """True where every beat is a dotted quarter."""
         return set(self.beats) == {_DOTTED}
 
     @property
     def counts_eighths(self) -> bool:
-        """Whether a player counts eighths (1 to 6 in 6/8, 1 to 7 in 7/8) and not quarters."""
+        """True where a player counts eighths (1 to 6 in 6/8, 1 to 7 in 7/8) and not quarters."""
         return self.denominator == 8
 
-    def last_beats(self, beats: Fraction) -> Fraction:
-        """Length of the last beats of a bar, or of whole bars before it, in whole notes.
+    def measure_beats(self, beats: Fraction) -> Fraction:
+        """Return the length in whole notes of the last beats of a bar, or of several bars.
 
         A fraction of a beat is taken from the beat before: 2.5 beats of 4/4 start an eighth before beat 3.
 
-        >>> meter("4/4").last_beats(Fraction(5, 2))
+        >>> find_meter("4/4").last_beats(Fraction(5, 2))
         Fraction(5, 8)
-        >>> meter("7/8").last_beats(Fraction(1))
+        >>> find_meter("7/8").last_beats(Fraction(1))
         Fraction(3, 8)
         """
         bars, rest = divmod(beats, len(self.beats))
         length = bars * self.bar
         for beat in reversed(self.beats):
-            part = min(rest, Fraction(1))
-            length += part * beat
-            rest -= part
+            share = min(rest, Fraction(1))
+            length += share * beat
+            rest -= share
         return length
 
-    def beats_in(self, length: Fraction) -> Fraction:
-        """The number of last beats that take a length in whole notes: the inverse of `last_beats`.
+    def count_beats(self, length: Fraction) -> Fraction:
+        """Return how many last beats take a length in whole notes: the inverse of `measure_beats`.
 
-        >>> meter("7/8").beats_in(Fraction(5, 8))
+        >>> find_meter("7/8").beats_in(Fraction(5, 8))
         Fraction(2, 1)
         """
         bars, rest = divmod(length, self.bar)
@@ -107,17 +108,17 @@ class Meter:
 
 @cache
 def _sum(beats: tuple[Fraction, ...]) -> Fraction:
-    """Asked for with every note, so it is added up once."""
+    """Add up the beats of a bar, once for each meter: every note asks for the sum."""
     return sum(beats, Fraction(0))
 
 
-def meter(name: str) -> Meter:
-    """The meter of that name.
+def find_meter(name: str) -> Meter:
+    """Return the meter of that name.
 
     Raises:
-        UnknownNameError: for a meter the project does not write.
+        UnknownNameError: for a meter that the project does not write.
 
-    >>> meter("7/8").bar
+    >>> find_meter("7/8").bar
     Fraction(7, 8)
     """
     if name not in _BEATS:
@@ -125,6 +126,6 @@ def meter(name: str) -> Meter:
     return Meter(name=name, beats=_BEATS[name])
 
 
-def meter_names() -> tuple[str, ...]:
-    """Every meter the project writes."""
+def list_meters() -> tuple[str, ...]:
+    """Return the name of every meter that the project writes."""
     return tuple(_BEATS)

@@ -8,8 +8,8 @@ from fractions import Fraction
 from fillwright.errors import StickingError
 
 _VALUE = re.compile(r"(1|2|4|8|16|32)(t|\.)?")
-_MAX_VALUES = 512
-_FACTOR = {None: Fraction(1), "t": Fraction(2, 3), ".": Fraction(3, 2)}
+_MAX_VALUES = 512  # note values in one text, more than any figure needs; ours, not measured
+_FACTORS = {None: Fraction(1), "t": Fraction(2, 3), ".": Fraction(3, 2)}  # on the plain value
 
 SUBDIVISIONS = {
     "quarters": Fraction(1, 4),
@@ -23,7 +23,7 @@ SUBDIVISIONS = {
 
 
 def parse_values(text: str) -> tuple[Fraction, ...]:
-    """Read note values, in whole notes.
+    """Read note values and return their lengths in whole notes.
 
     Grammar: values separated by spaces; a value is 1, 2, 4, 8, 16 or 32, then `t` for a triplet's or `.` for
     a dotted one.
@@ -38,37 +38,37 @@ def parse_values(text: str) -> tuple[Fraction, ...]:
     if len(words) > _MAX_VALUES:
         raise StickingError(f"There are {len(words)} note values; at most {_MAX_VALUES} can be read.")
     values = []
-    for place, word in enumerate(words, start=1):
+    for number, word in enumerate(words, start=1):
         match = _VALUE.fullmatch(word)
         if match is None:
             raise StickingError(
-                f'"{word[:20]}" (value {place} of "{text[:40]}") is not a note value; '
+                f'"{word[:20]}" (value {number} of "{text[:40]}") is not a note value; '
                 "write 1, 2, 4, 8, 16 or 32, with t for triplets or a dot."
             )
-        values.append(Fraction(1, int(match[1])) * _FACTOR[match[2]])
+        values.append(Fraction(1, int(match[1])) * _FACTORS[match[2]])
     if not values:
         raise StickingError('There are no note values; write for example "16 16 16 16".')
     return tuple(values)
 
 
 def format_value(value: Fraction) -> str:
-    """A length in whole notes as one note value.
+    """Write a length in whole notes as one note value.
 
     >>> format_value(Fraction(1, 24)), format_value(Fraction(3, 8))
     ('16t', '4.')
     """
-    for mark, factor in _FACTOR.items():
+    for mark, factor in _FACTORS.items():
         base = value / factor
         if base.numerator == 1 and _VALUE.fullmatch(str(base.denominator)):
             return f"{base.denominator}{mark or ''}"
     return f"{value} of a whole note"
 
 
-def in_words(beats: Fraction) -> str:
-    """A number of beats as a drummer says it.
+def format_beats(beats: Fraction) -> str:
+    """Write a number of beats as a drummer says it.
 
-    >>> in_words(Fraction(1)), in_words(Fraction(5, 2)), in_words(Fraction(3, 4)), in_words(Fraction(7, 3))
-    ('1 beat', '2½ beats', '¾ beat', '2⅓ beats')
+    >>> [format_beats(Fraction(beats)) for beats in ("1", "5/2", "3/4", "7/3")]
+    ['1 beat', '2½ beats', '¾ beat', '2⅓ beats']
     """
     signs = {
         Fraction(1, 2): "½",
@@ -77,8 +77,8 @@ def in_words(beats: Fraction) -> str:
         Fraction(1, 3): "⅓",
         Fraction(2, 3): "⅔",
     }
-    whole, part = divmod(beats, 1)
-    number = f"{whole or ''}{signs.get(part, '')}" or "0"
+    full_beats, part = divmod(beats, 1)
+    number = f"{full_beats or ''}{signs.get(part, '')}" or "0"
     if part and part not in signs:
         number = str(beats)
     return f"{number} {'beat' if 0 < beats <= 1 else 'beats'}"

@@ -1,4 +1,4 @@
-"""The 40 rudiments, from the table `rudiments.toml`, and the names the trade has for them."""
+"""The 40 rudiments, from the table `rudiments.toml`, and their names in the trade."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from fillwright.music.notevalue import SUBDIVISIONS, format_value, parse_values
 from fillwright.music.sticking import parse_sticking
 
 GROUPS = ("single strokes", "double strokes", "bounces", "diddles", "flams", "drags")
-"""The groups teachers speak of, in the order they are taught (common practice, no source)."""
+"""Groups of rudiments, in the order they are taught (common practice, no source)."""
 
 _COUNTS = (
     "no one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen "
@@ -25,15 +25,15 @@ _COUNTS = (
 _BASES = {"1": "whole", "2": "half", "4": "quarter", "8": "eighth", "16": "sixteenth", "32": "thirty-second"}
 
 
-def rhythm(text: str, places: int, *, rebarred: bool = False) -> Rhythm:
-    """Read a figure's rhythm: one note value for every place, or one for each.
+def parse_rhythm(text: str, places: int, *, rebarred: bool = False) -> Rhythm:
+    """Read a figure's rhythm: one note value for all its places, or one for each.
 
     Raises:
-        StickingError: for values that can't be read or whose number is not that of the places.
+        StickingError: for values that can't be read, or too many or too few of them.
 
-    >>> rhythm("16t 16t 16t 8", 4).name
+    >>> parse_rhythm("16t 16t 16t 8", 4).name
     'three sixteenth-triplets and an eighth'
-    >>> rhythm("8t", 3).name
+    >>> parse_rhythm("8t", 3).name
     'triplets'
     """
     lengths = parse_values(text)
@@ -44,24 +44,24 @@ def rhythm(text: str, places: int, *, rebarred: bool = False) -> Rhythm:
             f'The rhythm "{text[:40]}" has {len(lengths)} note values for {places} strokes; '
             "write one for all of them, or one for each."
         )
-    return named_rhythm(lengths, rebarred=rebarred)
+    return name_rhythm(lengths, rebarred=rebarred)
 
 
-def named_rhythm(lengths: tuple[Fraction, ...], *, rebarred: bool = False) -> Rhythm:
-    """A rhythm of those lengths, named as a drummer says it."""
-    return Rhythm(name=_rhythm_name(lengths), lengths=lengths, rebarred=rebarred)
+def name_rhythm(lengths: tuple[Fraction, ...], *, rebarred: bool = False) -> Rhythm:
+    """Return a rhythm of those lengths with the name that a drummer uses."""
+    return Rhythm(name=_join_runs(lengths), lengths=lengths, rebarred=rebarred)
 
 
-def _rhythm_name(lengths: Sequence[Fraction]) -> str:
+def _join_runs(lengths: Sequence[Fraction]) -> str:
     if len(set(lengths)) == 1:
         for name, length in SUBDIVISIONS.items():
             if length == lengths[0]:
                 return name
-    runs = [_run_name(length, len(list(run))) for length, run in groupby(lengths)]
+    runs = [_name_run(length, len(list(run))) for length, run in groupby(lengths)]
     return runs[0] if len(runs) == 1 else f"{', '.join(runs[:-1])} and {runs[-1]}"
 
 
-def _run_name(length: Fraction, count: int) -> str:
+def _name_run(length: Fraction, count: int) -> str:
     value = format_value(length)
     base = _BASES.get(value.rstrip("t."))
     if base is None:
@@ -74,32 +74,32 @@ def _run_name(length: Fraction, count: int) -> str:
 
 
 @cache
-def rudiments() -> tuple[Figure, ...]:
-    """The 40 rudiments in the order of the sheet."""
+def load_rudiments() -> tuple[Figure, ...]:
+    """Return the 40 rudiments in the order of the sheet."""
     table = tomllib.loads(files(__package__).joinpath("rudiments.toml").read_text("utf-8"))
-    return tuple(_rudiment(row) for row in table["rudiment"])
+    return tuple(_read_rudiment(row) for row in table["rudiment"])
 
 
-def _rudiment(row: dict[str, object]) -> Figure:
+def _read_rudiment(row: dict[str, object]) -> Figure:
     fields = dict(row)
     strokes = parse_sticking(str(fields.pop("sticking")))
-    own = _texts(fields.pop("rhythms"))
-    rebarred = _texts(fields.pop("rebarred", []))
-    rhythms = tuple(rhythm(text, len(strokes)) for text in own) + tuple(
-        rhythm(text, len(strokes), rebarred=True) for text in rebarred
+    usual = _to_texts(fields.pop("rhythms"))
+    rebarred = _to_texts(fields.pop("rebarred", []))
+    rhythms = tuple(parse_rhythm(text, len(strokes)) for text in usual) + tuple(
+        parse_rhythm(text, len(strokes), rebarred=True) for text in rebarred
     )
-    aliases = _texts(fields.pop("aliases", []))
+    aliases = _to_texts(fields.pop("aliases", []))
     return Figure(strokes=strokes, rhythms=rhythms, aliases=aliases, **fields)  # type: ignore[arg-type]
 
 
-def _texts(value: object) -> tuple[str, ...]:
+def _to_texts(value: object) -> tuple[str, ...]:
     return tuple(value) if isinstance(value, list) else ()
 
 
-def plain(name: str) -> str:
-    """A name as it is looked up: small letters, single spaces and no hyphens, a number in front in words.
+def normalize_name(name: str) -> str:
+    """Return a name as it is looked up: small letters, single spaces, no hyphens, a first number in words.
 
-    >>> plain("Five-Stroke  Roll"), plain("13 stroke roll")
+    >>> normalize_name("Five-Stroke  Roll"), normalize_name("13 stroke roll")
     ('five stroke roll', 'thirteen stroke roll')
     """
     words = re.sub(r"[\s\-_]+", " ", name).strip().casefold().split(" ")
@@ -108,18 +108,22 @@ def plain(name: str) -> str:
     return " ".join(words)
 
 
-def find_figure(name: str, own: Sequence[Figure] = ()) -> Figure:
-    """The figure of that name or alias: a teacher's own first, then the rudiments.
+def find_figure(name: str, written: Sequence[Figure] = ()) -> Figure:
+    """Return the figure of that name or alias: the teacher's figures first, then the rudiments.
+
+    Args:
+        name: name or alias.
+        written: figures that the teacher wrote.
 
     Raises:
-        UnknownNameError: offering the nearest name.
+        UnknownNameError: with the nearest known name.
 
     >>> find_figure("four-stroke ruff").name
     'single stroke four'
     """
-    wanted = plain(name)
-    figures = (*own, *rudiments())
+    wanted = normalize_name(name)
+    figures = (*written, *load_rudiments())
     for figure in figures:
-        if wanted in (plain(figure.name), *map(plain, figure.aliases)):
+        if wanted in (normalize_name(figure.name), *map(normalize_name, figure.aliases)):
             return figure
     raise UnknownNameError.of("figure", name, [n for f in figures for n in (f.name, *f.aliases)])

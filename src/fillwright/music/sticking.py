@@ -13,11 +13,11 @@ _ALLOWED = (
     "( ) round it for a ghost note, z after it for a buzz, - for a rest"
 )
 _STROKE = re.compile(r"(?P<open>\()?(?P<graces>[rl]*)(?P<hand>[RL])(?P<marks>[>z]*)(?P<close>\))?")
-_MAX_STROKES = 512
+_MAX_STROKES = 512  # in one text, more than any figure needs; ours, not measured
 
 
 def parse_sticking(text: str) -> tuple[Slot, ...]:
-    """Read a sticking.
+    """Read a sticking text.
 
     Grammar: strokes separated by spaces (`|` and commas may stand between them). A stroke is `R` or `L`; small
     letters before it are its grace notes by the other hand, one for a flam, two for a drag; after it `>` marks
@@ -27,7 +27,7 @@ def parse_sticking(text: str) -> tuple[Slot, ...]:
         One stroke, or None for a rest, per place.
 
     Raises:
-        StickingError: naming the offending stroke and its place.
+        StickingError: with the stroke that can't be read and its number.
 
     >>> [s.kind.value for s in parse_sticking("lR L> R")]
     ['flam', 'single', 'single']
@@ -39,53 +39,53 @@ def parse_sticking(text: str) -> tuple[Slot, ...]:
         raise StickingError(f"The sticking has {len(words)} strokes; at most {_MAX_STROKES} can be read.")
     shown = " ".join(words)
     shown = shown if len(shown) <= 60 else shown[:57] + "..."
-    slots = tuple(_parse_word(word, place, shown) for place, word in enumerate(words, start=1))
+    slots = tuple(_parse_word(word, number, shown) for number, word in enumerate(words, start=1))
     if not any(slots):
-        raise StickingError(f'The sticking "{shown}" has rests only; at least one stroke must sound.')
+        raise StickingError(f'The sticking "{shown}" has rests only; write at least one stroke.')
     return slots
 
 
-def _parse_word(word: str, place: int, shown: str) -> Slot:
+def _parse_word(word: str, number: int, shown: str) -> Slot:
     if word == "-":
         return None
 
-    def wrong(why: str) -> StickingError:
-        return StickingError(f'Stroke {place} of "{shown}" is "{word[:20]}": {why}.')
+    def refuse(why: str) -> StickingError:
+        return StickingError(f'Stroke {number} of "{shown}" is "{word[:20]}": {why}.')
 
     match = _STROKE.fullmatch(word)
     if match is None and word in ("r", "l"):
-        raise wrong("a stroke has a capital, R or L; small letters are grace notes, as in lR")
+        raise refuse("write a stroke with a capital, R or L; small letters are grace notes, as in lR")
     if match is None and re.fullmatch(r"(?:[rl]*[RL][>z]*){2,}", word):
-        raise wrong("strokes stand apart, as in R L R R")
+        raise refuse("put a space between strokes, as in R L R R")
     if match is None:
-        raise wrong(f"it is not a stroke; write {_ALLOWED}")
+        raise refuse(f"it is not a stroke; write {_ALLOWED}")
     if bool(match["open"]) != bool(match["close"]):
-        raise wrong("a ghost note needs both brackets, (L)")
+        raise refuse("write both brackets of a ghost note, as in (L)")
     hand = Limb(match["hand"])
-    kind = _kind(match["graces"], match["marks"], hand, wrong)
+    kind = _kind(match["graces"], match["marks"], hand, refuse)
     accented = ">" in match["marks"]
     if accented and match["open"]:
-        raise wrong("it can't be an accent and a ghost note at once")
+        raise refuse("it can't be both an accent and a ghost note; write > or ( )")
     level = Level.ACCENT if accented else Level.GHOST if match["open"] else Level.TAP
     return Stroke(hand=hand, kind=kind, level=level)
 
 
-def _kind(graces: str, marks: str, hand: Limb, wrong: Callable[[str], StickingError]) -> Kind:
+def _kind(graces: str, marks: str, hand: Limb, refuse: Callable[[str], StickingError]) -> Kind:
     if len(marks) != len(set(marks)):
-        raise wrong("a mark stands twice")
+        raise refuse("write each mark once")
     if graces and set(graces) != {hand.other.value.lower()}:
-        raise wrong(f"grace notes are played by the other hand, {hand.other.value.lower()}{hand.value}")
+        raise refuse(f"the other hand plays the grace notes; write {hand.other.value.lower()}{hand.value}")
     if len(graces) > 2:
-        raise wrong("a flam has one grace note and a drag two")
+        raise refuse("write one grace note for a flam or two for a drag")
     if graces and "z" in marks:
-        raise wrong("a buzz can't have grace notes")
+        raise refuse("a buzz can't have grace notes; leave out the z or the small letters")
     if "z" in marks:
         return Kind.BUZZ
     return (Kind.SINGLE, Kind.FLAM, Kind.DRAG)[len(graces)]
 
 
 def format_slot(slot: Slot) -> str:
-    """One place of a sticking as text.
+    """Write one stroke or rest of a sticking as text.
 
     >>> format_slot(Stroke(hand=Limb.LEFT, kind=Kind.DRAG, level=Level.ACCENT))
     'rrL>'
@@ -100,7 +100,7 @@ def format_slot(slot: Slot) -> str:
 
 
 def format_sticking(slots: tuple[Slot, ...]) -> str:
-    """A sticking as text; reading it back gives the same strokes.
+    """Write a sticking as text; reading it back gives the same strokes.
 
     >>> format_sticking(parse_sticking("lR>, L | - (R) Lz"))
     'lR> L - (R) Lz'

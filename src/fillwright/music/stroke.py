@@ -1,4 +1,4 @@
-"""Strokes: which limb, what kind, how loud."""
+"""Strokes: the limb, the kind, and the dynamic level."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from enum import Enum
 
 
 class Limb(Enum):
-    """Who strikes: a hand, or a foot (the right on the kick, the left on the hi-hat, unless mirrored)."""
+    """A hand or a foot; the right foot plays the kick and the left the hi-hat, unless mirrored."""
 
     RIGHT = "R"
     LEFT = "L"
@@ -21,7 +21,7 @@ class Limb(Enum):
 
     @property
     def is_foot(self) -> bool:
-        """Whether it is a foot."""
+        """True for a foot."""
         return self in (Limb.RIGHT_FOOT, Limb.LEFT_FOOT)
 
 
@@ -34,7 +34,7 @@ _OTHER = {
 
 
 class Kind(Enum):
-    """What a stroke is made of; the grace notes of flams and drags belong to the stroke."""
+    """The kind of a stroke; the grace notes of flams and drags belong to the stroke."""
 
     SINGLE = "single"
     FLAM = "flam"
@@ -43,12 +43,12 @@ class Kind(Enum):
 
     @property
     def graces(self) -> int:
-        """How many grace notes stand before the main note, all by the other hand."""
+        """Number of grace notes before the main note, all by the other hand."""
         return {Kind.FLAM: 1, Kind.DRAG: 2}.get(self, 0)
 
 
 class Level(Enum):
-    """How loud a stroke is meant."""
+    """The dynamics of a stroke."""
 
     ACCENT = "accent"
     TAP = "tap"
@@ -56,12 +56,12 @@ class Level(Enum):
 
     @property
     def velocity(self) -> int:
-        """Loudness from 1 to 127, as MIDI counts it (values of our own)."""
+        """MIDI velocity, 1 to 127 (ours, not measured)."""
         return {Level.ACCENT: 112, Level.TAP: 80, Level.GHOST: 38}[self]
 
 
 GRACE_VELOCITY = 45
-"""Loudness of a grace note: played low, close to the head (common practice, no source)."""
+"""MIDI velocity of a grace note, 1 to 127: softer than a tap (common practice, no source; number ours)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +73,7 @@ class Stroke:
     level: Level = Level.TAP
 
     def mirror(self) -> Stroke:
-        """The same stroke by the limb of the other side.
+        """Return the same stroke by the limb of the other side.
 
         >>> Stroke(hand=Limb.RIGHT).mirror().hand
         <Limb.LEFT: 'L'>
@@ -86,5 +86,5 @@ Slot = Stroke | None
 
 
 def mirror(slots: tuple[Slot, ...]) -> tuple[Slot, ...]:
-    """The same strokes with the hands exchanged, for the other lead or the left-handed player."""
+    """Return the strokes with the hands exchanged, for the other lead or a left-handed player."""
     return tuple(slot.mirror() if slot else None for slot in slots)

@@ -1,4 +1,4 @@
-"""Surfaces: everything that can be struck, from the table `surfaces.toml`."""
+"""Surfaces: the drums and cymbals, from the table `surfaces.toml`."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from fillwright.music.stroke import Limb
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Surface:
-    """One thing that can be struck.
+    """A drum or a cymbal, or a part of one.
 
     Attributes:
-        name: as we say it, "floor tom".
-        label: as a page says it.
+        name: its name in files and code, "floor tom".
+        label: its name on a page.
         kind: "drum" or "cymbal".
         loc: staff position of its note head, 0 = bottom line, each step a line or a space up.
         key: General MIDI Level 1 percussion key.
@@ -37,32 +37,31 @@ class Surface:
 
     @property
     def foot(self) -> Limb | None:
-        """The foot that plays it, or None where a hand does."""
+        """Foot that plays it; None where a hand does."""
         return None if self.limb == "hand" else Limb(self.limb)
 
     @property
     def is_cymbal(self) -> bool:
-        """Whether it is a cymbal."""
+        """True for a cymbal."""
         return self.kind == "cymbal"
 
 
 @cache
-def surfaces() -> dict[str, Surface]:
-    """Every surface by name, in the order of the table: drums from the lowest note head up, then cymbals."""
+def load_surfaces() -> dict[str, Surface]:
+    """Return every surface by name, in the order of the table: drums from the lowest, then cymbals."""
     table = tomllib.loads(files(__package__).joinpath("surfaces.toml").read_text("utf-8"))
     return {row["name"]: Surface(**row) for row in table["surface"]}
 
 
-def surface(name: str) -> Surface:
-    """The surface of that name.
+def find_surface(name: str) -> Surface:
+    """Return the surface of that name.
 
     Raises:
-        UnknownNameError: for a name that stands in no table.
+        UnknownNameError: for a name that is not in the table.
 
-    >>> surface("snare").key
+    >>> find_surface("snare").key
     38
     """
-    found = surfaces().get(name)
-    if found is None:
-        raise UnknownNameError.of("surface", name, surfaces())
-    return found
+    if name not in load_surfaces():
+        raise UnknownNameError.of("surface", name, load_surfaces())
+    return load_surfaces()[name]

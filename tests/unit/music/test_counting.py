@@ -8,13 +8,13 @@ from fractions import Fraction
 import pytest
 
 from fillwright.errors import CountError
-from fillwright.music.counting import count_words, parse_places
-from fillwright.music.meter import meter
+from fillwright.music.counting import name_counts, parse_places
+from fillwright.music.meter import find_meter
 from fillwright.music.stroke import Level
 
 
 def places(text: str, name: str = "4/4") -> list[str]:
-    return [str(at) for at, _ in parse_places(text, meter(name))]
+    return [str(at) for at, _ in parse_places(text, find_meter(name))]
 
 
 def test_parts_of_a_quarter() -> None:
@@ -32,7 +32,7 @@ def test_eighths_are_counted_in_meters_over_eight() -> None:
 
 
 def test_levels() -> None:
-    levels = [level for _, level in parse_places("1 2> (2a) &>", meter("4/4"))]
+    levels = [level for _, level in parse_places("1 2> (2a) &>", find_meter("4/4"))]
     assert levels == [Level.TAP, Level.ACCENT, Level.GHOST, Level.ACCENT]
 
 
@@ -44,13 +44,13 @@ def test_levels() -> None:
         (">", "4/4", '">" in ">" is not a place in the bar; write for example 2, 2&, 2a, 3trip or (2e).'),
         ("(2", "4/4", '"(2" in "(2" is not a place in the bar; write for example 2, 2&, 2a, 3trip or (2e).'),
         ("2)", "4/4", '"2)" in "2)" is not a place in the bar; write for example 2, 2&, 2a, 3trip or (2e).'),
-        ("(2>)", "4/4", '"(2>)" in "(2>)" can\'t be an accent and a ghost note at once; write > or ( ).'),
+        ("(2>)", "4/4", '"(2>)" in "(2>)" can\'t be both an accent and a ghost note; write > or ( ).'),
         ("1 5", "4/4", '"5" in "1 5" is not in the bar; a bar of 4/4 has counts 1 to 4.'),
         ("0", "4/4", '"0" in "0" is not in the bar; a bar of 4/4 has counts 1 to 4.'),
         ("8", "7/8", '"8" in "8" is not in the bar; a bar of 7/8 has counts 1 to 7.'),
-        ("2e", "6/8", '"2e" in "2e" is not counted in 6/8; the only part of its counts is &.'),
-        ("2 let", "6/8", '"let" in "2 let" is not counted in 6/8; the only part of its counts is &.'),
-        ("1 & 1&", "4/4", '"1&" in "1 & 1&" stands there already; write each place once.'),
+        ("2e", "6/8", '"2e" in "2e" is not a count of 6/8; write a number alone or with &.'),
+        ("2 let", "6/8", '"let" in "2 let" is not a count of 6/8; write a number alone or with &.'),
+        ("1 & 1&", "4/4", '"1&" in "1 & 1&" is written twice; write each place once.'),
         (
             "9" * 5000,
             "4/4",
@@ -61,11 +61,11 @@ def test_levels() -> None:
 )
 def test_what_can_not_be_read_is_named(text: str, name: str, sentence: str) -> None:
     with pytest.raises(CountError, match=f"^{re.escape(sentence)}$"):
-        parse_places(text, meter(name))
+        parse_places(text, find_meter(name))
 
 
 def words(name: str, *at: str) -> str:
-    return " ".join(word or "." for word in count_words(meter(name), tuple(map(Fraction, at))))
+    return " ".join(word or "." for word in name_counts(find_meter(name), tuple(map(Fraction, at))))
 
 
 def test_sixteenths_are_counted_with_e_and_a() -> None:
@@ -89,4 +89,4 @@ def test_sixteenths_in_six_eight_are_the_ands() -> None:
 
 
 def test_no_places_no_words() -> None:
-    assert count_words(meter("4/4"), ()) == ()
+    assert name_counts(find_meter("4/4"), ()) == ()

@@ -8,11 +8,11 @@ from fractions import Fraction
 import pytest
 
 from fillwright.errors import CountError, FillwrightError, FitError, UnknownNameError
-from fillwright.music.grooves import Groove, find_groove, grooves, read_groove
+from fillwright.music.grooves import Groove, find_groove, load_grooves, read_groove
 from fillwright.music.stroke import Level, Limb
 
 Line = dict[str, str]
-ALL = pytest.mark.parametrize("groove", grooves(), ids=lambda groove: groove.name)
+ALL = pytest.mark.parametrize("groove", load_grooves(), ids=lambda groove: groove.name)
 
 
 def made(*lines: Line, meter: str = "4/4") -> Groove:
@@ -77,7 +77,8 @@ def test_triplets_are_noticed() -> None:
         (
             FitError,
             {**HATS, "at": "1 e trip"},
-            "Count 1 is played in thirds and in halves or quarters at once; write trip and let, or e, & and a.",
+            "Count 1 is played in thirds and in halves or quarters at once; "
+            "write either trip and let, or e, & and a.",
         ),
         (
             UnknownNameError,
@@ -92,7 +93,7 @@ def test_what_can_not_be_read_is_named(kind: type[FillwrightError], line: Line, 
 
 
 def test_an_unknown_meter_is_named() -> None:
-    with pytest.raises(UnknownNameError, match=r'^There is no meter called "4/16"; known are: 2/4, 3/4'):
+    with pytest.raises(UnknownNameError, match=r'^There is no meter called "4/16"; use one of: 2/4, 3/4'):
         made(HATS, meter="4/16")
 
 
@@ -150,7 +151,7 @@ def test_what_no_hand_can_do_is_told(line: Line, sentence: str) -> None:
 
 
 def test_a_hand_is_no_foot() -> None:
-    with pytest.raises(FitError, match=r"^The kick is played by the foot; leave the hand out\.$"):
+    with pytest.raises(FitError, match=r"^The foot plays the kick; leave the hand out\.$"):
         made({"surface": "kick", "hand": "R", "at": "1"})
 
 

@@ -6,15 +6,15 @@ from fractions import Fraction
 
 from fillwright.music.hit import Hit, mirror_hits
 from fillwright.music.stroke import Limb, Stroke
-from fillwright.music.surfaces import surface
+from fillwright.music.surfaces import find_surface
 
 
 def hit(at: str, name: str, hand: Limb = Limb.RIGHT) -> Hit:
-    return Hit(at=Fraction(at), length=Fraction(1, 8), stroke=Stroke(hand=hand), surface=surface(name))
+    return Hit(at=Fraction(at), length=Fraction(1, 8), stroke=Stroke(hand=hand), surface=find_surface(name))
 
 
 def test_a_moved_hit_keeps_all_but_its_place() -> None:
-    assert hit("1/4", "snare").moved(Fraction(3)) == hit("13/4", "snare")
+    assert hit("1/4", "snare").shift(Fraction(3)) == hit("13/4", "snare")
 
 
 def test_hits_are_ordered_by_time_then_from_the_top_of_the_staff() -> None:

@@ -46,19 +46,19 @@ WRONG_TEXT = "is not a tempo ladder; write for example 60..100 step 5, or 60, 72
         ("6" * 5000, f'"{"6" * 40}" {WRONG_TEXT}'),
         (
             "100..60 step 5",
-            'The tempo ladder "100..60 step 5" does not climb; write for example 60..100 step 5.',
+            'The tempo ladder "100..60 step 5" does not rise; write for example 60..100 step 5.',
         ),
         (
             "60..100 step 0",
-            'The tempo ladder "60..100 step 0" does not climb; write for example 60..100 step 5.',
+            'The tempo ladder "60..100 step 0" does not rise; write for example 60..100 step 5.',
         ),
-        ("60 60", 'The tempo ladder "60 60" does not climb; each rung is faster than the last.'),
-        ("72, 60", 'The tempo ladder "72, 60" does not climb; each rung is faster than the last.'),
-        ("10..60 step 5", "A tempo of 10 can't be played; it lies between 20 and 400."),
-        ("60..401 step 5", "A tempo of 401 can't be played; it lies between 20 and 400."),
-        ("60, 500", "A tempo of 500 can't be played; it lies between 20 and 400."),
-        ("60..100 step 1", "The tempo ladder has 41 rungs; it has at most 40."),
-        (" ".join(map(str, range(60, 102))), "The tempo ladder has 42 rungs; it has at most 40."),
+        ("60 60", 'The tempo ladder "60 60" does not rise; write each tempo faster than the one before.'),
+        ("72, 60", 'The tempo ladder "72, 60" does not rise; write each tempo faster than the one before.'),
+        ("10..60 step 5", "A tempo of 10 bpm can't be played; use 20 to 400 bpm."),
+        ("60..401 step 5", "A tempo of 401 bpm can't be played; use 20 to 400 bpm."),
+        ("60, 500", "A tempo of 500 bpm can't be played; use 20 to 400 bpm."),
+        ("60..100 step 1", "The tempo ladder has 41 tempos; use at most 40."),
+        (" ".join(map(str, range(60, 102))), "The tempo ladder has 42 tempos; use at most 40."),
     ],
 )
 def test_what_is_no_ladder_is_named(text: str, sentence: str) -> None:

@@ -8,19 +8,19 @@ from fractions import Fraction
 import pytest
 
 from fillwright.errors import UnknownNameError
-from fillwright.music.meter import meter, meter_names
+from fillwright.music.meter import find_meter, list_meters
 
 
-@pytest.mark.parametrize("name", meter_names())
+@pytest.mark.parametrize("name", list_meters())
 def test_a_bar_is_as_long_as_its_signature_says(name: str) -> None:
-    found = meter(name)
+    found = find_meter(name)
     assert found.bar == Fraction(found.numerator, found.denominator)
     assert f"{found.numerator}/{found.denominator}" == name
 
 
-@pytest.mark.parametrize("name", meter_names())
+@pytest.mark.parametrize("name", list_meters())
 def test_beats_start_one_behind_the_other_and_fill_the_bar(name: str) -> None:
-    found = meter(name)
+    found = find_meter(name)
     ends = [start + beat for start, beat in zip(found.beat_starts, found.beats, strict=True)]
     assert (*found.beat_starts, found.bar) == (0, *ends)
 
@@ -36,7 +36,7 @@ def test_beats_start_one_behind_the_other_and_fill_the_bar(name: str) -> None:
     ],
 )
 def test_what_a_tempo_and_a_player_count(name: str, unit: str, in_three: bool, eighths: bool) -> None:
-    found = meter(name)
+    found = find_meter(name)
     assert found.tempo_unit == Fraction(unit)
     assert found.counts_in_three is in_three
     assert found.counts_eighths is eighths
@@ -57,18 +57,18 @@ def test_what_a_tempo_and_a_player_count(name: str, unit: str, in_three: bool, e
     ],
 )
 def test_last_beats(name: str, beats: str, length: str) -> None:
-    found = meter(name)
-    assert found.last_beats(Fraction(beats)) == Fraction(length)
-    assert found.beats_in(Fraction(length)) == Fraction(beats)
+    found = find_meter(name)
+    assert found.measure_beats(Fraction(beats)) == Fraction(length)
+    assert found.count_beats(Fraction(length)) == Fraction(beats)
 
 
 @pytest.mark.parametrize(
     ("name", "sentence"),
     [
         ("4/5", 'There is no meter called "4/5"; did you mean '),
-        ("zz", 'There is no meter called "zz"; known are: 2/4, 3/4, 4/4, 5/4, 7/8, 6/8, 9/8, 12/8.'),
+        ("zz", 'There is no meter called "zz"; use one of: 2/4, 3/4, 4/4, 5/4, 7/8, 6/8, 9/8, 12/8.'),
     ],
 )
 def test_a_meter_nobody_writes(name: str, sentence: str) -> None:
     with pytest.raises(UnknownNameError, match=f"^{re.escape(sentence)}"):
-        meter(name)
+        find_meter(name)

@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 
 from fillwright.errors import StickingError
-from fillwright.music.notevalue import SUBDIVISIONS, format_value, in_words, parse_values
+from fillwright.music.notevalue import SUBDIVISIONS, format_beats, format_value, parse_values
 
 VALUES = [f"{base}{mark}" for base in (1, 2, 4, 8, 16, 32) for mark in ("", "t", ".")]
 
@@ -80,4 +80,4 @@ def test_what_can_not_be_read_is_named(text: str, sentence: str) -> None:
     ],
 )
 def test_numbers_of_beats_are_said_as_a_drummer_says_them(beats: str, words: str) -> None:
-    assert in_words(Fraction(beats)) == words
+    assert format_beats(Fraction(beats)) == words

@@ -9,10 +9,17 @@ import pytest
 
 from fillwright.errors import StickingError, UnknownNameError
 from fillwright.music.figure import Figure
-from fillwright.music.rudiments import GROUPS, find_figure, named_rhythm, plain, rhythm, rudiments
+from fillwright.music.rudiments import (
+    GROUPS,
+    find_figure,
+    load_rudiments,
+    name_rhythm,
+    normalize_name,
+    parse_rhythm,
+)
 from fillwright.music.sticking import parse_sticking
 
-ALL = pytest.mark.parametrize("figure", rudiments(), ids=lambda figure: figure.name)
+ALL = pytest.mark.parametrize("figure", load_rudiments(), ids=lambda figure: figure.name)
 
 
 @ALL
@@ -35,9 +42,9 @@ def test_no_rhythm_is_listed_twice(figure: Figure) -> None:
 
 
 def test_every_name_and_alias_leads_to_one_rudiment() -> None:
-    names = [plain(name) for figure in rudiments() for name in (figure.name, *figure.aliases)]
+    names = [normalize_name(name) for figure in load_rudiments() for name in (figure.name, *figure.aliases)]
     assert len(set(names)) == len(names)
-    for figure in rudiments():
+    for figure in load_rudiments():
         assert all(find_figure(name) is figure for name in (figure.name, *figure.aliases))
 
 
@@ -47,21 +54,24 @@ def test_spelling_of_a_name_does_not_matter(written: str) -> None:
 
 
 def test_a_teachers_own_figure_comes_before_the_rudiment_of_that_name() -> None:
-    own = Figure(name="Flam", group="own", strokes=parse_sticking("R"), rhythms=(rhythm("4", 1),))
+    own = Figure(name="Flam", group="own", strokes=parse_sticking("R"), rhythms=(parse_rhythm("4", 1),))
     assert find_figure("flam", (own,)) is own
     assert find_figure("drag", (own,)).sheet == 31
 
 
 @pytest.mark.parametrize(
-    ("name", "own", "sentence"),
+    ("name", "written", "sentence"),
     [
         ("paradidle", (), 'There is no figure called "paradidle"; did you mean "paradiddle"?'),
         ("my ow", ("my own",), 'There is no figure called "my ow"; did you mean "my own"?'),
-        ("%%%", (), 'There is no figure called "%%%"; known are: single stroke roll, singles, '),
+        ("%%%", (), 'There is no figure called "%%%"; use one of: single stroke roll, singles, '),
     ],
 )
-def test_a_figure_nobody_knows(name: str, own: tuple[str, ...], sentence: str) -> None:
-    figures = [Figure(name=n, group="own", strokes=parse_sticking("R"), rhythms=(rhythm("4", 1),)) for n in own]
+def test_an_unknown_figure_is_refused(name: str, written: tuple[str, ...], sentence: str) -> None:
+    figures = [
+        Figure(name=n, group="own", strokes=parse_sticking("R"), rhythms=(parse_rhythm("4", 1),))
+        for n in written
+    ]
     with pytest.raises(UnknownNameError, match=f"^{re.escape(sentence)}"):
         find_figure(name, figures)
 
@@ -82,7 +92,7 @@ def test_a_figure_nobody_knows(name: str, own: tuple[str, ...], sentence: str) -
     ],
 )
 def test_a_rhythm_is_named_as_a_drummer_says_it(text: str, places: int, name: str) -> None:
-    made = rhythm(text, places)
+    made = parse_rhythm(text, places)
     assert made.name == name
     assert len(made.lengths) == places
     assert not made.rebarred
@@ -90,13 +100,13 @@ def test_a_rhythm_is_named_as_a_drummer_says_it(text: str, places: int, name: st
 
 def test_a_length_that_is_no_single_note_still_has_a_name() -> None:
     odd = Fraction(9, 32)
-    assert named_rhythm((odd, Fraction(1, 8))).name == "9/32 of a whole note and an eighth"
-    assert named_rhythm((odd, odd)).name == "2 times 9/32 of a whole note"
+    assert name_rhythm((odd, Fraction(1, 8))).name == "9/32 of a whole note and an eighth"
+    assert name_rhythm((odd, odd)).name == "2 times 9/32 of a whole note"
 
 
 def test_a_rebarred_rhythm_says_so() -> None:
-    assert rhythm("16", 3, rebarred=True).rebarred
-    assert named_rhythm((Fraction(1, 12),) * 3, rebarred=True).name == "triplets"
+    assert parse_rhythm("16", 3, rebarred=True).rebarred
+    assert name_rhythm((Fraction(1, 12),) * 3, rebarred=True).name == "triplets"
 
 
 @pytest.mark.parametrize(
@@ -116,4 +126,4 @@ def test_a_rebarred_rhythm_says_so() -> None:
 )
 def test_a_rhythm_that_does_not_fit_is_refused(text: str, sentence: str) -> None:
     with pytest.raises(StickingError, match=f"^{re.escape(sentence)}"):
-        rhythm(text, 4)
+        parse_rhythm(text, 4)

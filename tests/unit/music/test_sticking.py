@@ -59,22 +59,22 @@ def test_bars_and_commas_only_separate() -> None:
     [
         ("", f"The sticking is empty; {ALLOWED}"),
         (" | , ", f"The sticking is empty; {ALLOWED}"),
-        ("- -", 'The sticking "- -" has rests only; at least one stroke must sound.'),
+        ("- -", 'The sticking "- -" has rests only; write at least one stroke.'),
         ("R x L", f'Stroke 2 of "R x L" is "x": it is not a stroke; {ALLOWED}'),
-        ("RL", 'Stroke 1 of "RL" is "RL": strokes stand apart, as in R L R R.'),
+        ("RL", 'Stroke 1 of "RL" is "RL": put a space between strokes, as in R L R R.'),
         (
             "R l",
-            'Stroke 2 of "R l" is "l": a stroke has a capital, R or L; small letters are grace notes, '
+            'Stroke 2 of "R l" is "l": write a stroke with a capital, R or L; small letters are grace notes, '
             "as in lR.",
         ),
-        ("R (L", 'Stroke 2 of "R (L" is "(L": a ghost note needs both brackets, (L).'),
-        ("L) R", 'Stroke 1 of "L) R" is "L)": a ghost note needs both brackets, (L).'),
-        ("(R>)", 'Stroke 1 of "(R>)" is "(R>)": it can\'t be an accent and a ghost note at once.'),
-        ("R>>", 'Stroke 1 of "R>>" is "R>>": a mark stands twice.'),
-        ("R L rR", 'Stroke 3 of "R L rR" is "rR": grace notes are played by the other hand, lR.'),
-        ("lL", 'Stroke 1 of "lL" is "lL": grace notes are played by the other hand, rL.'),
-        ("rlR", 'Stroke 1 of "rlR" is "rlR": grace notes are played by the other hand, lR.'),
-        ("lllR", 'Stroke 1 of "lllR" is "lllR": a flam has one grace note and a drag two.'),
+        ("R (L", 'Stroke 2 of "R (L" is "(L": write both brackets of a ghost note, as in (L).'),
+        ("L) R", 'Stroke 1 of "L) R" is "L)": write both brackets of a ghost note, as in (L).'),
+        ("(R>)", 'Stroke 1 of "(R>)" is "(R>)": it can\'t be both an accent and a ghost note; write > or ( ).'),
+        ("R>>", 'Stroke 1 of "R>>" is "R>>": write each mark once.'),
+        ("R L rR", 'Stroke 3 of "R L rR" is "rR": the other hand plays the grace notes; write lR.'),
+        ("lL", 'Stroke 1 of "lL" is "lL": the other hand plays the grace notes; write rL.'),
+        ("rlR", 'Stroke 1 of "rlR" is "rlR": the other hand plays the grace notes; write lR.'),
+        ("lllR", 'Stroke 1 of "lllR" is "lllR": write one grace note for a flam or two for a drag.'),
         ("lRz", 'Stroke 1 of "lRz" is "lRz": a buzz can\'t have grace notes.'),
     ],
 )
@@ -100,7 +100,7 @@ def test_a_long_text_is_quoted_in_short_on_one_line(text: str) -> None:
 
 def test_a_long_rest_is_quoted_in_short() -> None:
     with pytest.raises(
-        StickingError, match=r'^The sticking "(- ){28}-\.\.\." has rests only; at least one stroke'
+        StickingError, match=r'^The sticking "(- ){28}-\.\.\." has rests only; write at least one stroke'
     ):
         parse_sticking("- " * 300)
 

@@ -9,11 +9,11 @@ import pytest
 
 from fillwright.errors import TempoError
 from fillwright.music.hit import Hit
-from fillwright.music.meter import Meter, meter
+from fillwright.music.meter import Meter, find_meter
 from fillwright.music.phrase import Bar, Part, Phrase
 from fillwright.music.sticking import parse_sticking
-from fillwright.music.surfaces import surface
-from fillwright.music.timing import Feel, check_tempo, clock, read_feel, timeline, whole_note_seconds
+from fillwright.music.surfaces import find_surface
+from fillwright.music.timing import Feel, check_tempo, make_clock, parse_feel, time_phrase, whole_note_seconds
 
 TRIPLET_SWING = Feel(swing=Fraction(2, 3))
 
@@ -22,23 +22,23 @@ def bar(sticking: str, length: str, name: str = "4/4") -> Phrase:
     """One bar with a sticking at even places from its start."""
     step = Fraction(length)
     hits = tuple(
-        Hit(at=place * step, length=step, stroke=stroke, surface=surface("snare"))
+        Hit(at=place * step, length=step, stroke=stroke, surface=find_surface("snare"))
         for place, stroke in enumerate(parse_sticking(sticking))
         if stroke
     )
-    where: Meter = meter(name)
+    where: Meter = find_meter(name)
     return Phrase(meter=where, bars=(Bar(part=Part.GROOVE, hits=hits),))
 
 
 def onsets(phrase: Phrase, tempo: float = 60, feel: Feel | None = None) -> list[float]:
-    return [timed.onset_seconds for timed in timeline(phrase, tempo, feel or Feel())]
+    return [timed.onset_seconds for timed in time_phrase(phrase, tempo, feel or Feel())]
 
 
 @pytest.mark.parametrize(
     ("name", "tempo", "seconds"), [("4/4", 120, 2.0), ("6/8", 60, 8 / 3), ("7/8", 120, 2.0), ("4/4", 400, 0.6)]
 )
 def test_length_of_a_whole_note(name: str, tempo: float, seconds: float) -> None:
-    assert whole_note_seconds(meter(name), tempo) == pytest.approx(seconds)
+    assert whole_note_seconds(find_meter(name), tempo) == pytest.approx(seconds)
 
 
 @pytest.mark.parametrize(
@@ -46,11 +46,11 @@ def test_length_of_a_whole_note(name: str, tempo: float, seconds: float) -> None
     [(19.9, "19.9"), (401, "401"), (0, "0"), (-60, "-60"), (float("nan"), "nan"), (1e99, "1e+99")],
 )
 def test_tempos_that_can_not_be_played(tempo: float, shown: str) -> None:
-    sentence = f"A tempo of {shown} can't be played; it lies between 20 and 400."
+    sentence = f"A tempo of {shown} bpm can't be played; use 20 to 400 bpm."
     with pytest.raises(TempoError, match=f"^{re.escape(sentence)}$"):
         check_tempo(tempo)
     with pytest.raises(TempoError, match=f"^{re.escape(sentence)}$"):
-        timeline(bar("R", "1/4"), tempo)
+        time_phrase(bar("R", "1/4"), tempo)
 
 
 def test_the_slowest_and_the_fastest_tempo_can_be_played() -> None:
@@ -60,17 +60,13 @@ def test_the_slowest_and_the_fastest_tempo_can_be_played() -> None:
 @pytest.mark.parametrize("swing", ["49/100", "76/100", "0"])
 def test_a_swing_that_can_not_be_played(swing: str) -> None:
     found = re.escape(str(Fraction(swing)))
-    with pytest.raises(
-        TempoError, match=f"^A swing of {found} can't be played; it lies between 1/2 and 3/4\\.$"
-    ):
+    with pytest.raises(TempoError, match=f"^A swing of {found} can't be played; use 1/2 to 3/4\\.$"):
         Feel(swing=Fraction(swing))
 
 
 @pytest.mark.parametrize(("flam_ms", "shown"), [(4.9, "4.9"), (81.0, "81"), (float("nan"), "nan")])
 def test_a_flam_that_can_not_be_played(flam_ms: float, shown: str) -> None:
-    with pytest.raises(
-        TempoError, match=f"^A flam of {shown} ms can't be played; it lies between 5 and 80 ms\\.$"
-    ):
+    with pytest.raises(TempoError, match=f"^A flam of {shown} ms can't be played; use 5 to 80 ms\\.$"):
         Feel(flam_ms=flam_ms)
 
 
@@ -83,7 +79,7 @@ def test_swung_eighths_fall_on_the_third_of_the_triplet() -> None:
 
 
 def test_swung_strokes_last_up_to_the_next_one() -> None:
-    lengths = [t.length_seconds for t in timeline(bar("R L R L", "1/8"), 60, TRIPLET_SWING)]
+    lengths = [t.length_seconds for t in time_phrase(bar("R L R L", "1/8"), 60, TRIPLET_SWING)]
     assert lengths == pytest.approx([2 / 3, 1 / 3, 2 / 3, 1 / 3])
 
 
@@ -91,7 +87,7 @@ def test_a_short_stroke_on_the_swung_eighth_still_ends_behind_its_start() -> Non
     phrase = bar("- L", "1/8")
     (hit,) = phrase.bars[0].hits
     short = Hit(at=hit.at, length=Fraction(1, 32), stroke=hit.stroke, surface=hit.surface)
-    (timed,) = timeline(
+    (timed,) = time_phrase(
         Phrase(meter=phrase.meter, bars=(Bar(part=Part.GROOVE, hits=(short,)),)), 60, TRIPLET_SWING
     )
     assert timed.onset_seconds == pytest.approx(2 / 3)
@@ -113,7 +109,7 @@ def graces_ms(
     sticking: str, length: str = "1/4", tempo: float = 60, feel: Feel | None = None
 ) -> list[list[float]]:
     """How far each stroke's grace notes stand ahead of it, in milliseconds."""
-    timed = timeline(bar(sticking, length), tempo, feel or Feel())
+    timed = time_phrase(bar(sticking, length), tempo, feel or Feel())
     return [[round((t.onset_seconds - at) * 1000, 3) for at in t.grace_seconds] for t in timed]
 
 
@@ -126,7 +122,7 @@ def test_a_flam_is_as_wide_as_it_is_told_to_be() -> None:
 
 
 def test_the_grace_note_on_the_first_stroke_comes_before_the_phrase() -> None:
-    (timed,) = timeline(bar("lR", "1/4"), 60)
+    (timed,) = time_phrase(bar("lR", "1/4"), 60)
     assert timed.onset_seconds == 0.0
     assert timed.grace_seconds == pytest.approx([-0.025])
 
@@ -154,26 +150,26 @@ def test_the_grace_note_counts_as_a_stroke_of_its_hand() -> None:
     ("swing", "place"), [("1/2", "1/2"), ("0.667", "2/3"), ("2/3", "2/3"), (".6", "3/5"), ("0.5625", "9/16")]
 )
 def test_a_swing_from_words(swing: str, place: str) -> None:
-    assert read_feel(swing, 25) == Feel(swing=Fraction(place), flam_ms=25)
+    assert parse_feel(swing, 25) == Feel(swing=Fraction(place), flam_ms=25)
 
 
 @pytest.mark.parametrize("swing", ["", "x", "1/0", "1e99999999", "-1/2", "nan", "2/3/4", "9" * 50])
 def test_what_is_no_swing_is_told(swing: str) -> None:
     with pytest.raises(TempoError, match=re.escape(f'"{swing[:20]}" is not a swing; write for example 2/3')):
-        read_feel(swing, 25)
+        parse_feel(swing, 25)
 
 
 @pytest.mark.parametrize(
     "phrase", [bar("R L R L R L R L", "1/8"), bar("R L R L R L R L R L R L R L R L", "1/16")]
 )
 def test_the_clock_agrees_with_the_timeline(phrase: Phrase) -> None:
-    at = clock(phrase, 93, TRIPLET_SWING)
-    for one in timeline(phrase, 93, TRIPLET_SWING):
+    at = make_clock(phrase, 93, TRIPLET_SWING)
+    for one in time_phrase(phrase, 93, TRIPLET_SWING):
         assert at(one.hit.at) == one.onset_seconds
 
 
 def test_by_the_clock_what_goes_along_swings_where_the_strokes_do() -> None:
-    at = clock(bar("R L R L", "1/16"), 60, TRIPLET_SWING)
+    at = make_clock(bar("R L R L", "1/16"), 60, TRIPLET_SWING)
     assert at(Fraction(1, 8)) == 0.5  # sixteenths are struck in this beat
     assert at(Fraction(3, 8)) == pytest.approx(1 + 2 / 3)  # nothing is struck in this one
     assert at(Fraction(-1, 8)) == pytest.approx(-1 / 3)  # nor before the phrase
@@ -181,5 +177,5 @@ def test_by_the_clock_what_goes_along_swings_where_the_strokes_do() -> None:
 
 
 def test_by_the_clock_meters_of_eighths_do_not_swing() -> None:
-    at = clock(bar("R L R", "1/4", "6/8"), 60, TRIPLET_SWING)
+    at = make_clock(bar("R L R", "1/4", "6/8"), 60, TRIPLET_SWING)
     assert at(Fraction(1, 8)) == pytest.approx(1 / 3)
