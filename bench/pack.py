@@ -12,7 +12,7 @@ import soundfile
 import typst
 import verovio
 
-from fillwright.lesson.file import demo_text, parse_lesson
+from fillwright.lesson.file import read_demo_text, parse_lesson
 from fillwright.pack.build import build_pack
 
 _WATCHED = (
@@ -45,7 +45,7 @@ def main() -> dict[str, float]:
 
 
 def _builds() -> tuple[float, float, float, int, int]:
-    text = demo_text()
+    text = read_demo_text()
     lesson = parse_lesson(text)
     with tempfile.TemporaryDirectory() as folder:
         wall, cpu = time.perf_counter(), time.process_time()
@@ -54,7 +54,7 @@ def _builds() -> tuple[float, float, float, int, int]:
         again = time.perf_counter()
         build_pack(lesson, text, Path(folder) / "pack")
         again = time.perf_counter() - again
-    return wall, cpu, again, len(built.fills), len(built.made)
+    return wall, cpu, again, len(built.fills), len(built.written)
 
 
 def _watched(function: Callable[..., Any], library: str, spent: dict[str, float]) -> Callable[..., Any]:

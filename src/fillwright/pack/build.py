@@ -11,40 +11,40 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from fillwright.atomic import folder_written_whole, reason
+from fillwright.atomic import describe_reason, write_folder
 from fillwright.errors import FitError, OutputError
 from fillwright.lesson.file import Lesson
-from fillwright.lesson.fills import LessonFill, contents
-from fillwright.pack.contents import name_files, list_recipes
+from fillwright.lesson.fills import LessonFill, build_fills
+from fillwright.pack.contents import list_recipes, name_files
 from fillwright.pack.recipes import Recipe, hash_bytes
-from fillwright.pack.run_sheet import plan_demonstrations, format_precise, sum_seconds
+from fillwright.pack.run_sheet import format_precise, plan_demonstrations, sum_seconds
 from fillwright.sound.samples.recorded_bank import RecordedBank
 
 CONTENTS_FILE = "pack.json"
 """The list of contents of a pack, and the sign that a folder is one."""
 
-_LARGEST_LIST_BYTES = 16_000_000
+_LARGEST_LIST_BYTES = 16_000_000  # some 100 times the list of a large lesson; ours
 _MADE_OF_ALL = ("lesson.toml", "practice.html")
 """Files that change with anything in a lesson."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BuildReport:
-    """What a build did.
+    """The report of a build.
 
     Attributes:
         folder: the pack.
         fills: in teaching order.
-        made: files made anew, relative to the pack.
+        written: files written by this build, relative to the pack.
         kept: files taken over from the pack that was there.
-        dropped: files of the old pack that the lesson no longer has.
-        left_out: a sentence for each step that could not be made.
+        dropped: files of the old pack that the lesson no longer has; they are deleted.
+        left_out: a sentence for each skipped step.
         demonstration_seconds: how long the recording of all demonstrations takes.
     """
 
     folder: Path
     fills: tuple[LessonFill, ...]
-    made: tuple[str, ...]
+    written: tuple[str, ...]
     kept: tuple[str, ...]
     dropped: tuple[str, ...]
     left_out: tuple[str, ...]
@@ -52,15 +52,15 @@ class BuildReport:
 
 
 @dataclass(slots=True, kw_only=True)
-class _Shelf:
-    """The pack that was there: what each file was made from."""
+class _OldPack:
+    """The pack that is in the folder already: what each of its files was made from."""
 
     folder: Path
     keys: dict[str, str] = field(default_factory=dict)
     digests: dict[str, str] = field(default_factory=dict)
 
     def holds(self, recipe: Recipe) -> bool:
-        """Whether every file of a recipe is there, made from the same, and untouched since."""
+        """Return True if every file of a recipe is there, made from the same and unchanged since."""
         return all(
             self.keys.get(path) == recipe.key and self.digests[path] == self._digest(path)
             for path in recipe.paths
@@ -74,10 +74,10 @@ class _Shelf:
 
 
 Progress = Callable[[str, int, int], None]
-"""Told the file just done, how many are done, and how many there are."""
+"""Called with the file just done, how many are done, and how many there are."""
 
 
-def _quiet(_what: str, _done: int, _total: int) -> None:
+def _ignore_progress(_path: str, _done: int, _total: int) -> None:
     pass
 
 
@@ -86,56 +86,56 @@ def build_pack(
     text: str,
     folder: Path,
     *,
-    progress: Progress = _quiet,
+    progress: Progress = _ignore_progress,
     bank: RecordedBank | None = None,
 ) -> BuildReport:
     """Build everything for a lesson into a folder.
 
-    A pack that is already there is rebuilt where something changed; other people's files in it stay.
+    A pack that is already there is rebuilt where something changed; files that no build put there stay.
 
     Args:
         lesson: what is built.
         text: the lesson file as written.
         folder: made if missing; if it holds anything, it must be a pack.
-        progress: told what was just done, and how many files of how many.
+        progress: called with the file just done, and how many of how many.
         bank: recorded sounds to play it on; the modelled kit if left out.
 
     Raises:
         OutputError: where the folder can't be written or is not a pack; what was there is then untouched.
         FitError: where the lesson leaves all its fills out.
     """
-    held = contents(lesson)
+    held = build_fills(lesson)
     if not held.fills:
-        raise FitError("The lesson leaves out every fill it has; take a name out of leave_out.")
-    folder = _place(folder)
-    shelf = _open(folder)
+        raise FitError("The lesson leaves out all its fills; delete a name from leave_out.")
+    folder = _resolve_folder(folder)
+    old = _open_old_pack(folder)
     wanted = list_recipes(lesson, held.fills, text, bank=bank)
-    kept = [recipe for recipe in wanted if shelf.holds(recipe)]
+    kept = [recipe for recipe in wanted if old.holds(recipe)]
     fresh = [recipe for recipe in wanted if recipe not in kept]
     total = sum(len(recipe.paths) for recipe in wanted)
     listed: dict[str, dict[str, str]] = {}
-    with folder_written_whole(folder) as new:
+    with write_folder(folder) as new:
         for recipe in kept:
             for path in recipe.paths:
-                _carry(folder / path, new / path)
-                listed[path] = {"from": recipe.key, "sha256": shelf.digests[path]}
+                _carry_over(folder / path, new / path)
+                listed[path] = {"from": recipe.key, "sha256": old.digests[path]}
         progress("kept", len(listed), total)
-        for recipe, contents_of in _made(fresh):
+        for recipe, contents_of in _make_all(fresh):
             for path, content in zip(recipe.paths, contents_of, strict=True):
                 target = new / path
                 target.parent.mkdir(parents=True, exist_ok=True)
                 target.write_bytes(content)
                 listed[path] = {"from": recipe.key, "sha256": hash_bytes(content)}
             progress(recipe.paths[0], len(listed), total)
-        for path in _strangers(folder, shelf):
-            _carry(folder / path, new / path)
-        (new / CONTENTS_FILE).write_text(_list(lesson, held.fills, listed, bank), "utf-8")
+        for path in _list_foreign_files(folder, old):
+            _carry_over(folder / path, new / path)
+        (new / CONTENTS_FILE).write_text(_format_list(lesson, held.fills, listed, bank), "utf-8")
     return BuildReport(
         folder=folder,
         fills=held.fills,
-        made=_paths(fresh),
-        kept=_paths(kept),
-        dropped=tuple(sorted(shelf.keys.keys() - listed.keys())),
+        written=_list_paths(fresh),
+        kept=_list_paths(kept),
+        dropped=tuple(sorted(old.keys.keys() - listed.keys())),
         left_out=held.left_out,
         demonstration_seconds=float(sum_seconds(plan_demonstrations(held.fills, count_in=lesson.count_in))),
     )
@@ -144,7 +144,7 @@ def build_pack(
 def is_current(
     folder: Path, lesson: Lesson, fills: tuple[LessonFill, ...], text: str, *, bank: RecordedBank | None = None
 ) -> bool:
-    """Whether a pack was made of just what it would be made of now; its files are not looked at.
+    """Return True if a pack was made from just what it would be made from now; its files are not read.
 
     Args:
         folder: of the pack.
@@ -157,16 +157,16 @@ def is_current(
         OutputError: where the folder holds something else.
     """
     wanted = {recipe.paths[0]: recipe for recipe in list_recipes(lesson, fills, text, bank=bank)}
-    listed = _open(_place(folder)).keys
+    listed = _open_old_pack(_resolve_folder(folder)).keys
     return all(listed.get(name) == wanted[name].key for name in _MADE_OF_ALL)
 
 
-def _paths(made: Iterable[Recipe]) -> tuple[str, ...]:
-    return tuple(path for recipe in made for path in recipe.paths)
+def _list_paths(recipes: Iterable[Recipe]) -> tuple[str, ...]:
+    return tuple(path for recipe in recipes for path in recipe.paths)
 
 
-def _made(fresh: list[Recipe]) -> Iterator[tuple[Recipe, tuple[bytes, ...]]]:
-    """The contents of each recipe; the heavy ones on threads beside the engraving."""
+def _make_all(fresh: list[Recipe]) -> Iterator[tuple[Recipe, tuple[bytes, ...]]]:
+    """Yield the contents of each recipe; the heavy ones run on threads during the engraving."""
     pool = ThreadPoolExecutor(max_workers=max(1, (os.cpu_count() or 2)))
     try:
         waiting = [(recipe, pool.submit(recipe.make)) for recipe in fresh if recipe.heavy]
@@ -179,70 +179,71 @@ def _made(fresh: list[Recipe]) -> Iterator[tuple[Recipe, tuple[bytes, ...]]]:
         pool.shutdown(cancel_futures=True)
 
 
-def _place(folder: Path) -> Path:
-    """The folder without links and dots, so that a link to a folder stays what it is.
+def _resolve_folder(folder: Path) -> Path:
+    """Return the folder without links and dots, so that a link to a folder stays a link.
 
     Raises:
         OutputError: where there can't be such a folder, or we may not look.
     """
     try:
-        place = folder.resolve()
-        place.is_dir()
+        resolved = folder.resolve()
+        resolved.is_dir()
     except OSError as error:
-        raise OutputError(f'"{folder}" can\'t be the folder of a pack: {reason(error)}.') from error
+        raise OutputError(f'"{folder}" can\'t be the folder of a pack: {describe_reason(error)}.') from error
     except (RuntimeError, ValueError) as error:  # links in a circle, characters that no name has
         raise OutputError(f'"{folder}" can\'t be the folder of a pack; give another name.') from error
-    return place
+    return resolved
 
 
-def _open(folder: Path) -> _Shelf:
-    """The pack in a folder, or an empty shelf where there is none.
+def _open_old_pack(folder: Path) -> _OldPack:
+    """Read the pack that is in a folder; it is empty for a new or empty folder.
 
     Raises:
         OutputError: for a folder with something else in it.
     """
-    shelf = _Shelf(folder=folder)
+    old = _OldPack(folder=folder)
     if not folder.is_dir():
-        return shelf
+        return old
     try:
         inside = any(folder.iterdir())
-        table = _table(folder / CONTENTS_FILE) if inside else {"files": {}}
+        table = _read_list(folder / CONTENTS_FILE) if inside else {"files": {}}
         for path, row in table["files"].items():
-            shelf.keys[path] = str(row["from"])
-            shelf.digests[path] = str(row["sha256"])
+            old.keys[path] = str(row["from"])
+            old.digests[path] = str(row["sha256"])
     except FileNotFoundError as error:
         raise OutputError(
-            f'"{folder}" holds other files and no pack; give a folder that is new, empty or a pack.'
+            f'"{folder}" holds other files but no pack; give a new folder, an empty one or a pack.'
         ) from error
     except PermissionError as error:
-        raise OutputError(f'"{folder}" can\'t be read; give a folder of your own.') from error
+        raise OutputError(f'"{folder}" can\'t be read; give a folder that you may read.') from error
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise OutputError(
-            f'The list of contents "{folder / CONTENTS_FILE}" can\'t be read; give another folder, or delete this one.'
+            f'The list of contents "{folder / CONTENTS_FILE}" can\'t be read; '
+            "give another folder, or delete this one."
         ) from error
-    return shelf
+    return old
 
 
-def _table(path: Path) -> Any:
+def _read_list(path: Path) -> Any:
     if path.stat().st_size > _LARGEST_LIST_BYTES:
-        raise ValueError("no pack has so long a list")
+        raise ValueError("the list is too long")
     return json.loads(path.read_text("utf-8"))
 
 
-def _strangers(folder: Path, shelf: _Shelf) -> list[str]:
-    """Files and empty folders in the old pack that we did not put there."""
+def _list_foreign_files(folder: Path, old: _OldPack) -> list[str]:
+    """List files and empty folders in the old pack that no build put there."""
     if not folder.is_dir():
         return []
     paths = (path for path in folder.rglob("*") if not path.is_dir() or path.is_symlink() or _is_empty(path))
     names = (path.relative_to(folder).as_posix() for path in paths)
-    return sorted(name for name in names if name not in shelf.keys and name != CONTENTS_FILE)
+    return sorted(name for name in names if name not in old.keys and name != CONTENTS_FILE)
 
 
 def _is_empty(folder: Path) -> bool:
     return not any(folder.iterdir())
 
 
-def _carry(old: Path, new: Path) -> None:
+def _carry_over(old: Path, new: Path) -> None:
     """Take a file over without copying it where the disk allows."""
     new.parent.mkdir(parents=True, exist_ok=True)
     if os.path.lexists(new):
@@ -256,13 +257,13 @@ def _carry(old: Path, new: Path) -> None:
         shutil.copy2(old, new, follow_symlinks=False)
 
 
-def _list(
+def _format_list(
     lesson: Lesson,
     fills: tuple[LessonFill, ...],
     listed: dict[str, dict[str, str]],
     bank: RecordedBank | None,
 ) -> str:
-    """The list of contents, the same text for the same pack; it names the bank where there is one."""
+    """Write the list of contents: the same text for the same pack. It names the bank where there is one."""
     table = {
         "number": lesson.number,
         "title": lesson.title,

@@ -7,7 +7,7 @@ from functools import partial
 
 from fillwright.lesson.file import Lesson
 from fillwright.lesson.fills import LessonFill
-from fillwright.pack.handout import typeset_handout, has_plan, get_music_mm, draw_plan
+from fillwright.pack.handout import draw_plan, get_music_mm, has_plan, typeset_handout
 from fillwright.pack.phrase_file import FILLS_FILE, FileFill, encode_fills
 from fillwright.pack.practice.page import build_practice_page
 from fillwright.pack.recipes import Recipe
@@ -22,23 +22,23 @@ from fillwright.sound.playalong.render import render
 from fillwright.sound.samples.recorded_bank import RecordedBank
 
 _TRACKS_A_FILL = 100
-"""More than a ladder has rungs."""
+"""More than a ladder has tempos."""
 
 
 class Engravings(Mapping[int, Engraving]):
-    """The music of each fill, engraved when first asked for and then kept."""
+    """The music of each fill, engraved when first needed and then kept."""
 
     def __init__(self, lesson: Lesson, fills: tuple[LessonFill, ...]) -> None:
-        """Of these fills, on the measure of the lesson's page."""
+        """Take the fills of a lesson; the music is as wide as its page allows."""
         self._lesson = lesson
         self._fills = {fill.number: fill for fill in fills}
-        self._made: dict[int, Engraving] = {}
+        self._engraved: dict[int, Engraving] = {}
 
     def __getitem__(self, number: int) -> Engraving:
-        if number not in self._made:
+        if number not in self._engraved:
             fill = self._fills[number]
-            self._made[number] = engrave(fill.sheet, width_mm=get_music_mm(self._lesson, fill))
-        return self._made[number]
+            self._engraved[number] = engrave(fill.sheet, width_mm=get_music_mm(self._lesson, fill))
+        return self._engraved[number]
 
     def __iter__(self) -> Iterator[int]:
         return iter(self._fills)
@@ -50,7 +50,7 @@ class Engravings(Mapping[int, Engraving]):
 def list_recipes(
     lesson: Lesson, fills: tuple[LessonFill, ...], text: str, *, bank: RecordedBank | None = None
 ) -> tuple[Recipe, ...]:
-    """Everything a pack holds besides its list of contents.
+    """List the recipes of everything that a pack holds besides its list of contents.
 
     Args:
         lesson: what is built.
@@ -59,27 +59,29 @@ def list_recipes(
         bank: recorded sounds to play it on; the modelled kit if left out.
     """
     engravings = Engravings(lesson, fills)
-    whole = (lesson, fills)
-    heard = (*whole, bank.digest if bank else "")
-    made = [
-        _one("handout.pdf", whole, lambda: typeset_handout(lesson, fills, engravings)),
-        _one("practice.html", heard, lambda: build_practice_page(lesson, fills, bank=bank).encode("utf-8")),
-        _one("run-sheet.pdf", whole, lambda: typeset_run_sheet(lesson, fills)),
-        _one(
+    lesson_fills = (lesson, fills)
+    sounding = (*lesson_fills, bank.digest if bank else "")
+    listed = [
+        _make_recipe("handout.pdf", lesson_fills, lambda: typeset_handout(lesson, fills, engravings)),
+        _make_recipe(
+            "practice.html", sounding, lambda: build_practice_page(lesson, fills, bank=bank).encode("utf-8")
+        ),
+        _make_recipe("run-sheet.pdf", lesson_fills, lambda: typeset_run_sheet(lesson, fills)),
+        _make_recipe(
             "chapters.txt",
-            whole,
+            lesson_fills,
             lambda: format_chapters(plan_demonstrations(fills, count_in=lesson.count_in)).encode("utf-8"),
         ),
-        _one("lesson.toml", (text,), lambda: text.encode("utf-8")),
-        _listed(tuple(to_file_fill(lesson, fill) for fill in fills)),
+        _make_recipe("lesson.toml", (text,), lambda: text.encode("utf-8")),
+        _make_fills_recipe(tuple(to_file_fill(lesson, fill) for fill in fills)),
     ]
     for fill in fills:
-        made += _fill_recipes(lesson, fill, engravings, bank)
-    return tuple(made)
+        listed += _list_fill_recipes(lesson, fill, engravings, bank)
+    return tuple(listed)
 
 
 def name_files(lesson: Lesson, fill: LessonFill) -> dict[str, str]:
-    """Where the files of a fill lie in the pack, by what they are; audio by its tempo."""
+    """Return the paths of a fill's files in the pack, by their kind; audio by its tempo in bpm."""
     base = f"fills/{fill.slug}/{fill.slug}"
     names = {kind: f"{base}.{kind}" for kind in ("svg", "pdf", "png", "musicxml", "mid")}
     if has_plan(fill):
@@ -87,7 +89,7 @@ def name_files(lesson: Lesson, fill: LessonFill) -> dict[str, str]:
     return names | {str(tempo): f"{base}-{tempo:03d}.{lesson.audio}" for tempo in fill.ladder}
 
 
-def _fill_recipes(
+def _list_fill_recipes(
     lesson: Lesson, fill: LessonFill, engravings: Engravings, bank: RecordedBank | None
 ) -> Iterator[Recipe]:
     names = name_files(lesson, fill)
@@ -97,20 +99,20 @@ def _fill_recipes(
     yield Recipe(
         paths=(names["svg"], names["pdf"], names["png"]),
         ingredients=on_paper,
-        make=partial(_pictures, fill, engravings),
+        make=partial(_draw_pictures, fill, engravings),
     )
     if has_plan(fill):
-        yield _one(
+        yield _make_recipe(
             names["plan.svg"],
             (fill.step.fill, lesson.hand, lesson.kit),
             lambda: draw_plan(lesson, fill).svg.encode("utf-8"),
         )
-    yield _one(
+    yield _make_recipe(
         names["musicxml"],
         (*on_paper, slowest),
         lambda: format_musicxml(fill.sheet, title=fill.title, tempo=slowest).encode("utf-8"),
     )
-    yield _one(
+    yield _make_recipe(
         names["mid"],
         (fill.phrase, fill.title, lesson.feel, slowest),
         lambda: encode_midi(fill.phrase, slowest, title=fill.title, feel=lesson.feel),
@@ -118,18 +120,18 @@ def _fill_recipes(
     for tempo in fill.ladder:
         yield Recipe(
             paths=(names[str(tempo)],),
-            ingredients=(fill.phrase, tempo, _played(lesson), _tags(lesson, fill, tempo), sounds),
-            make=partial(_audio, lesson, fill, tempo, bank),
+            ingredients=(fill.phrase, tempo, _choose_options(lesson), _make_tags(lesson, fill, tempo), sounds),
+            make=partial(_render_audio, lesson, fill, tempo, bank),
             heavy=True,
         )
 
 
-def _listed(fills: tuple[FileFill, ...]) -> Recipe:
-    return _one(FILLS_FILE, fills, lambda: encode_fills(fills))
+def _make_fills_recipe(fills: tuple[FileFill, ...]) -> Recipe:
+    return _make_recipe(FILLS_FILE, fills, lambda: encode_fills(fills))
 
 
 def to_file_fill(lesson: Lesson, fill: LessonFill) -> FileFill:
-    """A fill as programs read it, and as a report on a take prints it."""
+    """Return a fill as `fills.json` holds it, and as a report on a take prints it."""
     return FileFill(
         number=fill.number,
         slug=fill.slug,
@@ -145,11 +147,11 @@ def to_file_fill(lesson: Lesson, fill: LessonFill) -> FileFill:
     )
 
 
-def _one(path: str, ingredients: tuple[object, ...], make: Callable[[], bytes]) -> Recipe:
+def _make_recipe(path: str, ingredients: tuple[object, ...], make: Callable[[], bytes]) -> Recipe:
     return Recipe(paths=(path,), ingredients=ingredients, make=lambda: (make(),))
 
 
-def _pictures(fill: LessonFill, engravings: Engravings) -> tuple[bytes, ...]:
+def _draw_pictures(fill: LessonFill, engravings: Engravings) -> tuple[bytes, ...]:
     music = engravings[fill.number]
     size = {"width_mm": music.width_mm, "height_mm": music.height_mm}
     return (
@@ -159,17 +161,20 @@ def _pictures(fill: LessonFill, engravings: Engravings) -> tuple[bytes, ...]:
     )
 
 
-def _audio(lesson: Lesson, fill: LessonFill, tempo: int, bank: RecordedBank | None) -> tuple[bytes, ...]:
-    audio = render(fill.phrase, tempo, _played(lesson), bank=bank)
-    return (encode_audio(audio, f".{lesson.audio}", tags=_tags(lesson, fill, tempo)),)
+def _render_audio(lesson: Lesson, fill: LessonFill, tempo: int, bank: RecordedBank | None) -> tuple[bytes, ...]:
+    audio = render(fill.phrase, tempo, _choose_options(lesson), bank=bank)
+    return (encode_audio(audio, f".{lesson.audio}", tags=_make_tags(lesson, fill, tempo)),)
 
 
-def _played(lesson: Lesson) -> Options:
+def _choose_options(lesson: Lesson) -> Options:
     return Options(count_in_bars=lesson.count_in, click=lesson.click, feel=lesson.feel)
 
 
-def _tags(lesson: Lesson, fill: LessonFill, tempo: int) -> Tags:
-    """What players show; the track is the fill's number and the rung's, so that fills don't renumber others."""
+def _make_tags(lesson: Lesson, fill: LessonFill, tempo: int) -> Tags:
+    """Return the tags that players show.
+
+    The track counts the fill and its tempo, so that adding a tempo does not renumber other fills.
+    """
     album = f"{lesson.series} {lesson.number}: {lesson.title}" if lesson.series else lesson.title
     return Tags(
         title=f"{fill.number}. {fill.title}, {tempo}",

@@ -10,7 +10,7 @@ from itertools import groupby
 from typing import Any
 
 from fillwright.lesson.file import Lesson
-from fillwright.lesson.fills import LessonFill, capitalised
+from fillwright.lesson.fills import LessonFill, capitalise
 from fillwright.music.figure import Figure
 from fillwright.music.hit import Hit
 from fillwright.music.stroke import Limb
@@ -19,41 +19,41 @@ from fillwright.score.engraving.kit_plan import KitPlan, draw_kit_plan
 from fillwright.score.engraving.notation_key import find_signs
 from fillwright.score.engraving.paper import typeset
 
-PAGE_WIDTHS_MM = {"a4": 210.0, "letter": 215.9}
-_MARGINS_MM = 36.0
-_PLAN_MM, _PLAN_GAP_MM = 42.0, 5.0
+PAGE_WIDTHS_MM = {"a4": 210.0, "letter": 215.9}  # ISO 216; ANSI/ASME Y14.1 (from memory)
+_MARGINS_MM = 36.0  # both margins together, as in parts.typ; ours
+_PLAN_MM, _PLAN_GAP_MM = 42.0, 5.0  # width of a plan, and space between it and the music; ours
 _TYPST_PAPERS = {"a4": "a4", "letter": "us-letter"}
 
 
 def get_measure_mm(page: str) -> float:
-    """Width of the music on a page of that name."""
+    """Return the width of the music on a page of that name, in mm."""
     return PAGE_WIDTHS_MM[page] - _MARGINS_MM
 
 
 def get_music_mm(lesson: Lesson, fill: LessonFill) -> float:
-    """Width of a fill's music, with a plan of the kit beside it or not."""
-    whole = get_measure_mm(lesson.page)
-    return whole - _PLAN_MM - _PLAN_GAP_MM if has_plan(fill) else whole
+    """Return the width of a fill's music in mm: less where a plan of the kit is next to it."""
+    measure = get_measure_mm(lesson.page)
+    return measure - _PLAN_MM - _PLAN_GAP_MM if has_plan(fill) else measure
 
 
 def has_plan(fill: LessonFill) -> bool:
-    """Whether a fill goes round the kit, so that a plan of it helps."""
+    """Return True if a fill goes round the kit, so that a plan of it helps."""
     return len({hit.surface.name for hit in fill.step.fill.hits}) > 1
 
 
 def draw_plan(lesson: Lesson, fill: LessonFill) -> KitPlan:
-    """The kit with the ways of the hands in a fill, for the player's hand."""
+    """Draw the kit with the paths of the hands in a fill, for the player's leading hand."""
     played = fill.step.fill.mirror() if lesson.hand is Limb.LEFT else fill.step.fill
     return draw_kit_plan(played.hits, lesson.kit)
 
 
 def get_typst_paper(page: str) -> str:
-    """The typesetter's name of a page size."""
+    """Return the typesetter's name of a page size."""
     return _TYPST_PAPERS[page]
 
 
 def typeset_handout(lesson: Lesson, fills: Sequence[LessonFill], engravings: Mapping[int, Engraving]) -> bytes:
-    """The handout as PDF.
+    """Return the handout as PDF.
 
     Args:
         lesson: what it teaches.
@@ -67,11 +67,15 @@ def typeset_handout(lesson: Lesson, fills: Sequence[LessonFill], engravings: Map
         "running": format_footer(lesson),
         **describe_last_part(keys, lesson.level),
     }
-    return typeset(_template("handout.typ"), data, collect_drawings(lesson, fills, engravings) | keys | load_shared_template())
+    return typeset(
+        _load_template("handout.typ"),
+        data,
+        collect_drawings(lesson, fills, engravings) | keys | load_shared_template(),
+    )
 
 
 def describe_lesson(lesson: Lesson, fills: Sequence[LessonFill], prefix: str = "") -> dict[str, Any]:
-    """What a lesson says on paper, for the templates.
+    """Return the words of a lesson for the templates.
 
     Args:
         lesson: what it teaches.
@@ -84,143 +88,150 @@ def describe_lesson(lesson: Lesson, fills: Sequence[LessonFill], prefix: str = "
         "teacher": lesson.teacher,
         "series": format_series_line(lesson),
         "purpose": lesson.purpose,
-        "order": _order(lesson, fills),
+        "order": _describe_order(lesson, fills),
         "notes": lesson.notes,
-        "figures": _figures(lesson, fills, prefix),
+        "figures": _describe_figures(lesson, fills, prefix),
     }
 
 
 def collect_drawings(
     lesson: Lesson, fills: Sequence[LessonFill], engravings: Mapping[int, Engraving], prefix: str = ""
 ) -> dict[str, str]:
-    """The drawings of a lesson by file name: its fills and their plans."""
-    drawings = {_drawing(fill, prefix): engravings[fill.number].svg for fill in fills}
-    return drawings | {_plan(fill, prefix): draw_plan(lesson, fill).svg for fill in fills if has_plan(fill)}
+    """Return the drawings of a lesson by file name: its fills and their plans."""
+    drawings = {_name_drawing(fill, prefix): engravings[fill.number].svg for fill in fills}
+    return drawings | {
+        _name_plan(fill, prefix): draw_plan(lesson, fill).svg for fill in fills if has_plan(fill)
+    }
 
 
 def describe_last_part(keys: Mapping[str, str], level: str) -> dict[str, Any]:
-    """What stands at the end of a handout or a book: key, advice, cautions."""
-    told = load_advice()
+    """Return the end of a handout or a book for the templates: key, advice, cautions."""
+    texts = load_advice()
     return {
         "plan-width": _PLAN_MM,
         "plan-gap": _PLAN_GAP_MM,
         "key": tuple(keys),
-        "hands": _hands(),
-        "practice": told["practice"][level],
-        "cautions": tuple(told["cautions"].values()),
+        "signs": _explain_signs(),
+        "practice": texts["practice"][level],
+        "cautions": tuple(texts["cautions"].values()),
     }
 
 
 def load_shared_template() -> dict[str, str]:
-    """The template that all of them import."""
-    return {"parts.typ": _template("parts.typ")}
+    """Load the template that the others import."""
+    return {"parts.typ": _load_template("parts.typ")}
 
 
-def _template(name: str) -> str:
+def _load_template(name: str) -> str:
     return files(__package__).joinpath(name).read_text("utf-8")
 
 
 @cache
 def load_advice() -> dict[str, Any]:
-    """What is said about practising: sentences for each level of player, and the cautions by subject."""
+    """Load the advice on practising: sentences for each level, and the cautions by subject."""
     return tomllib.loads(files(__package__).joinpath("advice.toml").read_text("utf-8"))
 
 
 def format_series_line(lesson: Lesson) -> str:
-    """What stands above the title: series, number, teacher."""
+    """Return the line above the title: series, number, teacher."""
     parts = [lesson.series, f"Lesson {lesson.number}", lesson.teacher]
     return " · ".join(part for part in parts if part)
 
 
 def format_footer(lesson: Lesson) -> str:
-    """What stands at the foot of each page."""
+    """Return the line at the foot of each page."""
     return " · ".join(part for part in (lesson.series, f"{lesson.number}. {lesson.title}") if part)
 
 
-def _order(lesson: Lesson, fills: Sequence[LessonFill]) -> tuple[str, ...]:
+def _describe_order(lesson: Lesson, fills: Sequence[LessonFill]) -> tuple[str, ...]:
     bars = lesson.bars
     ladder = ", ".join(str(tempo) for tempo in lesson.tempo)
     size = f"{bars} bars: groove, then the fill" if bars > 1 else "1 bar: the fill"
-    land = ", then land on " + " and ".join(lesson.landing) + " on beat 1" if lesson.landing else ""
-    count = (
-        "1 fill" if len(fills) == 1 else f"{len(fills)} fills, in order from easy to hard within each figure"
-    )
+    land = ". Land on beat 1 with " + " and ".join(lesson.landing) if lesson.landing else ""
+    count = "1 fill" if len(fills) == 1 else f"{len(fills)} fills; within each figure they go from easy to hard"
     return (
-        f"Each number is one phrase of {size}{land}.{_setup(lesson)}",
-        f"{count}. Tempos: {ladder}; tick one when the phrase was clean three times in a row.",
+        f"Each number is a phrase of {size}{land}.{_describe_hand(lesson)}",
+        f"{count}. Tempo ladder: {ladder} bpm. Tick a tempo after three clean times in a row.",
     )
 
 
-def _figures(lesson: Lesson, fills: Sequence[LessonFill], prefix: str) -> list[dict[str, Any]]:
-    made = []
+def _describe_figures(lesson: Lesson, fills: Sequence[LessonFill], prefix: str) -> list[dict[str, Any]]:
+    figures = []
     for _, group in groupby(fills, key=lambda fill: fill.part):
-        own = list(group)
-        figure = own[0].step.figure
-        made.append(
+        of_figure = list(group)
+        figure = of_figure[0].step.figure
+        figures.append(
             {
-                "name": capitalised(figure.name),
-                "about": _about(figure, own[0].groove),
+                "name": capitalise(figure.name),
+                "about": _describe_figure(figure, of_figure[0].groove),
                 "sticking": format_sticking(figure, lesson.hand),
-                "marks": sorted({name for fill in own for name in _names(fill)}),
-                "fills": [_entry(fill, prefix) for fill in own],
+                "marks": sorted({name for fill in of_figure for name in _list_figure_names(fill)}),
+                "fills": [_describe_fill(fill, prefix) for fill in of_figure],
             }
         )
-    return made
+    return figures
 
 
-def _names(fill: LessonFill) -> tuple[str, ...]:
-    """The figures that a fill is made of, for an index."""
+def _list_figure_names(fill: LessonFill) -> tuple[str, ...]:
+    """List the figures that a fill is made of, for an index."""
     step = fill.step
     return (step.figure.name, *((step.mixed_with.name,) if step.mixed_with else ()))
 
 
-def _about(figure: Figure, groove: str) -> str:
+def _describe_figure(figure: Figure, groove: str) -> str:
     group = "" if figure.group == "own" else f"{figure.group}; "
     return f"{group}groove: {groove}"
 
 
 def format_sticking(figure: Figure, hand: Limb) -> str:
-    """A figure's sticking, from both leads where it alternates, the stronger hand first."""
+    """Return a figure's sticking, from both leads where it alternates, the leading hand first."""
     first, second = figure.sticking, figure.sticking_left
     if hand is Limb.LEFT:
         first, second = second, first
     return f"{first}   {second}" if figure.alternates else first
 
 
-def _entry(fill: LessonFill, prefix: str) -> dict[str, Any]:
+def _describe_fill(fill: LessonFill, prefix: str) -> dict[str, Any]:
     return {
         "number": fill.number,
         "caption": fill.caption,
-        "drawing": _drawing(fill, prefix),
-        "plan": _plan(fill, prefix) if has_plan(fill) else "",
-        "rhythm": capitalised(fill.rhythm),
+        "drawing": _name_drawing(fill, prefix),
+        "plan": _name_plan(fill, prefix) if has_plan(fill) else "",
+        "rhythm": capitalise(fill.rhythm),
         "difficulty": fill.difficulty,
         "ladder": [str(tempo) for tempo in fill.ladder],
     }
 
 
-def _drawing(fill: LessonFill, prefix: str) -> str:
+def _name_drawing(fill: LessonFill, prefix: str) -> str:
     return f"{prefix}fill-{fill.number}.svg"
 
 
-def _plan(fill: LessonFill, prefix: str) -> str:
+def _name_plan(fill: LessonFill, prefix: str) -> str:
     return f"{prefix}plan-{fill.number}.svg"
 
 
 def draw_keys(fills: Sequence[LessonFill], *, page: str) -> dict[str, str]:
-    """The drawings of the kit key for everything that some fills use, by file name."""
+    """Draw the notation key for everything that some fills use; by file name."""
     hits: list[Hit] = [hit for fill in fills for hit in fill.phrase.hits()]
     width = get_measure_mm(page)
     rows = [signs for signs in find_signs(hits) if signs]
     return {f"key-{i}.svg": engrave_key(signs, width_mm=width).svg for i, signs in enumerate(rows)}
 
 
-def _setup(lesson: Lesson) -> str:
-    return "" if lesson.hand is Limb.RIGHT else " Written for a left-handed player."
+def _describe_hand(lesson: Lesson) -> str:
+    return "" if lesson.hand is Limb.RIGHT else " The leading hand is the left."
 
 
-def _hands() -> str:
-    marks = "In a sticking, small letters are grace notes, > is an accent, ( ) a ghost note, z a buzz."
-    plans = "On a plan the strokes are numbered in time; the right hand is a solid line, the left a dashed one."
-    grades = "Grades go from 1, easy, to 10; times in milliseconds are those at the slowest tempo."
-    return f"R right hand, L left hand, K the foot on the kick. {marks} {plans} {grades}"
+def _explain_signs() -> tuple[str, ...]:
+    return (
+        "R is the right hand, L the left, K the foot on the kick. Small letters are grace notes. "
+        "> is an accent, ( ) a ghost note, z a buzz. "
+        "On a plan of the kit the strokes are numbered in the order of play. "
+        "The right hand's path is a solid line, the left hand's a dashed one.",
+        "Grade: from 1 (easy) to 10 (hard). "
+        "Top tempo: the fastest tempo that a player of this level can play the fill at. "
+        "Tempo ladder: the tempos you practise at, slow to fast. "
+        "Milliseconds (ms) are thousandths of a second, at the slowest tempo. "
+        "The glossary in Fillwright's docs explains every word (docs/glossary.md).",
+    )

@@ -22,7 +22,7 @@ from fillwright.music.timing import Feel, check_tempo
 FILLS_FILE = "fills.json"
 """Its name in a pack."""
 
-VERSION = 1
+VERSION = 1  # of the file; only this one is read
 _FRACTION = re.compile(r"\d{1,6}(/[1-9]\d{0,5})?", re.ASCII)
 
 
@@ -35,12 +35,12 @@ class FileFill:
         slug: its name in file names.
         title: figure and caption.
         caption: what is played, in words.
-        tempos: its tempo ladder, slow to fast, in the meter's beats a minute.
+        tempos: its tempo ladder, slow to fast, in the meter's bpm.
         feel: swing and flams.
         phrase: groove, fill and landing.
         cue: the figure's own spoken words, one for each stroke; empty to count.
-        counting: whether the counting line is printed.
-        short_rolls: whether rolls are abbreviated on paper.
+        counting: True if the counting line is printed.
+        short_rolls: True if rolls are abbreviated on paper.
         page: "a4" or "letter".
     """
 
@@ -109,65 +109,67 @@ class _File(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):
 
 
 def encode_fills(fills: Sequence[FileFill]) -> bytes:
-    """Fills as the bytes of `fills.json`, a line for each fill."""
-    lines = [msgspec.json.encode(_fill_table(fill)) for fill in fills]
+    """Write fills as the bytes of `fills.json`, a line for each fill."""
+    lines = [msgspec.json.encode(_encode_fill(fill)) for fill in fills]
     return b'{"version":%d,"fills":[\n%b\n]}\n' % (VERSION, b",\n".join(lines))
 
 
 def read_fills(content: bytes, where: str) -> tuple[FileFill, ...]:
-    """The fills that the bytes of a `fills.json` hold.
+    """Read the fills from the bytes of a `fills.json`.
 
     Args:
         content: of the file.
         where: its name, for messages.
 
     Raises:
-        FillwrightError: for bytes that are no such file, or values that no fill has.
+        FillwrightError: for other bytes, or values that no fill has.
     """
     try:
         table = msgspec.json.decode(content, type=_File)
     except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
         raise FillwrightError(
-            f"{where} is not the list of fills of a pack ({error}); build it anew."
+            f"{where} is not the list of fills of a pack ({error}); build the pack again."
         ) from error
     if table.version != VERSION:
         raise FillwrightError(
-            f"{where} is of version {table.version}; version {VERSION} is read, build the pack anew."
+            f"{where} has version {table.version}; only version {VERSION} can be read, so build the pack again."
         )
-    return tuple(_fill(row, f"{where}, fill {row.number}") for row in table.fills)
+    return tuple(_decode_fill(row, f"{where}, fill {row.number}") for row in table.fills)
 
 
 def encode_phrase(phrase: Phrase) -> PhraseTable:
-    """A phrase as plain values."""
+    """Return a phrase as plain values, times as fractions of a whole note in text."""
     return PhraseTable(
         meter=phrase.meter.name,
-        bars=[BarTable(part=bar.part.value, hits=[_hit_table(hit) for hit in bar.hits]) for bar in phrase.bars],
+        bars=[
+            BarTable(part=bar.part.value, hits=[_encode_hit(hit) for hit in bar.hits]) for bar in phrase.bars
+        ],
         span=(str(phrase.span.start), str(phrase.span.length)) if phrase.span else None,
     )
 
 
 def decode_phrase(table: PhraseTable, where: str) -> Phrase:
-    """The phrase that plain values stand for: the inverse of `encode_phrase`.
+    """Read a phrase from plain values: the inverse of `encode_phrase`.
 
     Raises:
         FillwrightError: for values that no phrase has, saying where.
     """
     if not 1 <= len(table.bars) <= MAX_BARS + 1:
-        raise FillwrightError(f"{where}: a phrase of {len(table.bars)} bars; it has 1 to {MAX_BARS}.")
+        raise FillwrightError(f"{where}: the phrase has {len(table.bars)} bars; 1 to {MAX_BARS} are possible.")
     try:
         return Phrase(
             meter=find_meter(table.meter),
             bars=tuple(
-                Bar(part=_one_of(Part, bar.part), hits=tuple(_hit(hit) for hit in bar.hits))
+                Bar(part=_find_word(Part, bar.part), hits=tuple(_decode_hit(hit) for hit in bar.hits))
                 for bar in table.bars
             ),
-            span=_span(table.span) if table.span else None,
+            span=_decode_span(table.span) if table.span else None,
         )
     except FillwrightError as error:
-        raise FillwrightError(f"{where}: {str(error).rstrip('.')}; build the pack anew.") from error
+        raise FillwrightError(f"{where}: {str(error).rstrip('.')}; build the pack again.") from error
 
 
-def _fill_table(fill: FileFill) -> _Fill:
+def _encode_fill(fill: FileFill) -> _Fill:
     return _Fill(
         number=fill.number,
         slug=fill.slug,
@@ -183,7 +185,7 @@ def _fill_table(fill: FileFill) -> _Fill:
     )
 
 
-def _hit_table(hit: Hit) -> HitTable:
+def _encode_hit(hit: Hit) -> HitTable:
     return HitTable(
         at=str(hit.at),
         length=str(hit.length),
@@ -195,9 +197,9 @@ def _hit_table(hit: Hit) -> HitTable:
     )
 
 
-def _fill(row: _Fill, where: str) -> FileFill:
+def _decode_fill(row: _Fill, where: str) -> FileFill:
     if not row.tempos:
-        raise FillwrightError(f"{where}: it has no tempo; build the pack anew.")
+        raise FillwrightError(f"{where}: it has no tempo; build the pack again.")
     for tempo in row.tempos:
         check_tempo(tempo)
     return FileFill(
@@ -206,7 +208,7 @@ def _fill(row: _Fill, where: str) -> FileFill:
         title=row.title,
         caption=row.caption,
         tempos=tuple(row.tempos),
-        feel=Feel(swing=_fraction(row.feel.swing), flam_ms=row.feel.flam_ms),
+        feel=Feel(swing=_read_fraction(row.feel.swing), flam_ms=row.feel.flam_ms),
         phrase=decode_phrase(row.phrase, where),
         cue=tuple(row.cue),
         counting=row.counting,
@@ -215,16 +217,18 @@ def _fill(row: _Fill, where: str) -> FileFill:
     )
 
 
-def _span(table: tuple[str, str]) -> Span:
-    return Span(start=_fraction(table[0]), length=_fraction(table[1]))
+def _decode_span(table: tuple[str, str]) -> Span:
+    return Span(start=_read_fraction(table[0]), length=_read_fraction(table[1]))
 
 
-def _hit(table: HitTable) -> Hit:
+def _decode_hit(table: HitTable) -> Hit:
     return Hit(
-        at=_fraction(table.at),
-        length=_fraction(table.length),
+        at=_read_fraction(table.at),
+        length=_read_fraction(table.length),
         stroke=Stroke(
-            hand=_one_of(Limb, table.hand), kind=_one_of(Kind, table.kind), level=_one_of(Level, table.level)
+            hand=_find_word(Limb, table.hand),
+            kind=_find_word(Kind, table.kind),
+            level=_find_word(Level, table.level),
         ),
         surface=find_surface(table.surface),
         graces_on=find_surface(table.graces_on) if table.graces_on else None,
@@ -234,24 +238,24 @@ def _hit(table: HitTable) -> Hit:
 Word = TypeVar("Word", bound=Enum)
 
 
-def _one_of(words: type[Word], text: str) -> Word:
-    """The word of a fixed list.
+def _find_word(words: type[Word], text: str) -> Word:
+    """Return the member of an enumeration that a text names.
 
     Raises:
         FillwrightError: naming the list.
     """
     known = {word.value: word for word in words}
     if text not in known:
-        raise FillwrightError(f'"{text[:20]}" is none of {", ".join(known)}')
+        raise FillwrightError(f'"{text[:20]}" is not one of {", ".join(known)}')
     return known[text]
 
 
-def _fraction(text: str) -> Fraction:
-    """A length in whole notes: "1/16".
+def _read_fraction(text: str) -> Fraction:
+    """Read a length in whole notes: "1/16".
 
     Raises:
         FillwrightError: for anything else.
     """
     if not _FRACTION.fullmatch(text):
-        raise FillwrightError(f'"{text[:20]}" is no length in whole notes such as 1/16')
+        raise FillwrightError(f'"{text[:20]}" is not a length in whole notes such as 1/16')
     return Fraction(text)

@@ -22,7 +22,7 @@ class Recipe:
         paths: where they go, relative to the pack.
         ingredients: everything their content depends on; its repr stands for it.
         make: gives the content of each path.
-        heavy: whether making it is worth a thread of its own (encoding leaves the interpreter free).
+        heavy: True if making it is worth a thread of its own (encoding leaves the interpreter free).
     """
 
     paths: tuple[str, ...]
@@ -32,30 +32,33 @@ class Recipe:
 
     @property
     def key(self) -> str:
-        """A hash of the ingredients and of the program that makes them up."""
+        """A hash of the ingredients and of the program."""
         text = repr((self.paths, self.ingredients))
         return hash_bytes((hash_program() + text).encode("utf-8"))
 
 
 def hash_bytes(content: bytes) -> str:
-    """SHA-256 of some bytes, in hex."""
+    """Return the SHA-256 of some bytes, in hex."""
     return hashlib.sha256(content).hexdigest()
 
 
 @cache
 def hash_program() -> str:
-    """A hash of our own code and data and of the libraries' versions: another program makes everything anew."""
-    found = sorted(_sources(files("fillwright"), ""), key=lambda pair: pair[0])
+    """Return a hash of our own code and data and of the libraries' versions.
+
+    A changed program rebuilds everything.
+    """
+    sources = sorted(_collect_sources(files("fillwright"), ""), key=lambda pair: pair[0])
     versions = [f"{name} {version(name)}" for name in _MAKERS]
-    return hash_bytes(b"".join([*(v.encode() for v in versions), *(n.encode() + c for n, c in found)]))
+    return hash_bytes(b"".join([*(v.encode() for v in versions), *(n.encode() + c for n, c in sources)]))
 
 
-def _sources(folder: Traversable, name: str) -> list[tuple[str, bytes]]:
+def _collect_sources(folder: Traversable, name: str) -> list[tuple[str, bytes]]:
     out: list[tuple[str, bytes]] = []
     for child in folder.iterdir():
         path = f"{name}/{child.name}"
         if child.is_dir() and child.name != "__pycache__":
-            out += _sources(child, path)
+            out += _collect_sources(child, path)
         elif child.name.endswith(_SOURCES):
             out.append((path, child.read_bytes()))
     return out

@@ -9,10 +9,10 @@ from importlib.resources import files
 
 from fillwright.lesson.file import Lesson
 from fillwright.lesson.fills import LessonFill
-from fillwright.pack.handout import get_typst_paper, format_footer
+from fillwright.pack.handout import format_footer, get_typst_paper
 from fillwright.score.engraving.paper import typeset
 
-_COLUMNS = ("Start", "Fill", "What to play", "Tempo", "Bars", "Length")
+_COLUMNS = ("Start", "Fill", "Play", "bpm", "Bars", "Length")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +21,7 @@ class Demonstration:
 
     Attributes:
         fill: what is played.
-        tempo: in the meter's beats a minute.
+        tempo: in the meter's bpm.
         count_in: bars of clicks before it.
         bars: bars played, the landing bar included.
         start_seconds: from the start of the recording, exact.
@@ -37,21 +37,21 @@ class Demonstration:
 
 
 def plan_demonstrations(fills: Sequence[LessonFill], *, count_in: int = 1) -> tuple[Demonstration, ...]:
-    """Every fill at the slowest and at the fastest rung of its ladder, one behind the other.
+    """Plan every fill at the slowest and at the fastest tempo of its ladder, one after the other.
 
     Args:
         fills: in teaching order.
         count_in: bars of clicks before each.
     """
     start = Fraction(0)
-    made = []
+    planned = []
     for fill in fills:
         for tempo in dict.fromkeys((fill.ladder[0], fill.ladder[-1])):
             bars = len(fill.phrase.bars)
             meter = fill.phrase.meter
             bar_seconds = meter.bar / meter.tempo_unit * 60 / tempo
             length = (count_in + bars) * bar_seconds
-            made.append(
+            planned.append(
                 Demonstration(
                     fill=fill,
                     tempo=tempo,
@@ -62,27 +62,27 @@ def plan_demonstrations(fills: Sequence[LessonFill], *, count_in: int = 1) -> tu
                 )
             )
             start += length
-    return tuple(made)
+    return tuple(planned)
 
 
-def sum_seconds(shown: Sequence[Demonstration]) -> Fraction:
-    """How long all demonstrations take together."""
-    return sum((one.length_seconds for one in shown), Fraction(0))
+def sum_seconds(played: Sequence[Demonstration]) -> Fraction:
+    """Return how long all demonstrations take together, in seconds."""
+    return sum((demonstration.length_seconds for demonstration in played), Fraction(0))
 
 
-def format_chapters(shown: Sequence[Demonstration]) -> str:
-    """A line `MM:SS title` for each fill, where it is first played; hours in front from an hour on."""
+def format_chapters(played: Sequence[Demonstration]) -> str:
+    """Write a line `MM:SS title` for each fill, at the time it is first played; `H:MM:SS` from an hour on."""
     lines = []
     last = 0
-    for one in shown:
-        if one.fill.number != last:
-            lines.append(f"{format_clock(one.start_seconds)} {one.fill.chapter}")
-            last = one.fill.number
+    for demonstration in played:
+        if demonstration.fill.number != last:
+            lines.append(f"{format_clock(demonstration.start_seconds)} {demonstration.fill.chapter}")
+            last = demonstration.fill.number
     return "\n".join(lines) + "\n"
 
 
 def format_clock(seconds: Fraction) -> str:
-    """Whole seconds as `MM:SS`, or `H:MM:SS`.
+    """Write whole seconds as `MM:SS`, or `H:MM:SS`.
 
     >>> clock(Fraction(75)), clock(Fraction(3675))
     ('01:15', '1:01:15')
@@ -93,7 +93,7 @@ def format_clock(seconds: Fraction) -> str:
 
 
 def format_precise(seconds: Fraction) -> str:
-    """Seconds to the thousandth as `M:SS.mmm`.
+    """Write seconds to the thousandth as `M:SS.mmm`.
 
     >>> precise(Fraction(121, 8))
     '0:15.125'
@@ -104,18 +104,19 @@ def format_precise(seconds: Fraction) -> str:
 
 
 def typeset_run_sheet(lesson: Lesson, fills: Sequence[LessonFill]) -> bytes:
-    """The run sheet as PDF."""
-    shown = plan_demonstrations(fills, count_in=lesson.count_in)
+    """Return the run sheet as PDF."""
+    played = plan_demonstrations(fills, count_in=lesson.count_in)
+    count = "1 demonstration" if len(played) == 1 else f"{len(played)} demonstrations"
     rows = [
         (
-            format_precise(one.start_seconds),
-            str(one.fill.number),
-            one.fill.title,
-            str(one.tempo),
-            f"{one.count_in} + {one.bars}",
-            format_precise(one.length_seconds),
+            format_precise(demonstration.start_seconds),
+            str(demonstration.fill.number),
+            demonstration.fill.title,
+            str(demonstration.tempo),
+            f"{demonstration.count_in} + {demonstration.bars}",
+            format_precise(demonstration.length_seconds),
         )
-        for one in shown
+        for demonstration in played
     ]
     data = {
         "heading": f"Run sheet: {lesson.title}",
@@ -123,8 +124,8 @@ def typeset_run_sheet(lesson: Lesson, fills: Sequence[LessonFill]) -> bytes:
         "running": format_footer(lesson),
         "page": get_typst_paper(lesson.page),
         "summary": (
-            f"{len(shown)} demonstrations, {format_precise(sum_seconds(shown))} of playing. "
-            "Bars are count-in + phrase with its landing; start times are for playing straight on."
+            f"{count}, {format_precise(sum_seconds(played))} in all. "
+            "Bars: count-in + phrase with its landing. Start times assume no break between demonstrations."
         ),
         "columns": _COLUMNS,
         "rows": rows,

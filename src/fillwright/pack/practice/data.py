@@ -1,4 +1,4 @@
-"""What the page's script needs to know, as JSON."""
+"""The data of the page's script, as JSON."""
 
 from __future__ import annotations
 
@@ -8,22 +8,22 @@ from dataclasses import dataclass
 from typing import Any
 
 from fillwright.lesson.file import Lesson
-from fillwright.lesson.fills import LessonFill, capitalised, slug
+from fillwright.lesson.fills import LessonFill, capitalise, make_slug
 from fillwright.music.phrase import Phrase
 from fillwright.music.stroke import Limb
-from fillwright.music.timing import GRACE_SPACINGS
-from fillwright.pack.handout import has_plan, draw_plan, format_sticking
+from fillwright.music.timing import FASTEST, GRACE_SPACINGS
+from fillwright.pack.handout import draw_plan, format_sticking, has_plan
 from fillwright.pack.practice.music import Music, engrave_narrow, engrave_wide
 from fillwright.pack.practice.sounds import PULSE_AT, PackedSounds, pack_sounds
-from fillwright.pack.practice.strokes import PageStroke, PageScore, round_place, map_places, build_page_score
+from fillwright.pack.practice.strokes import PageScore, PageStroke, build_page_score, map_places, round_place
 from fillwright.score.engraving.drawing import SANS
 from fillwright.score.engraving.kit_plan import HAIRLINE, HAND_COLOURS, INK, PAPER
 from fillwright.sound.model.bank import SoundBank
-from fillwright.sound.signal import SAMPLE_RATE
 from fillwright.sound.playalong import strikes
 from fillwright.sound.playalong.clicks import list_count_in_places
 from fillwright.sound.playalong.mix import CHOKE_SECONDS, collect_choke_rules
 from fillwright.sound.playalong.options import Options
+from fillwright.sound.signal import SAMPLE_RATE
 
 _INKS = {INK: "var(--ink)", HAIRLINE: "var(--edge)", PAPER: "var(--paper)"}
 _HANDS = {Limb.RIGHT: "var(--right)", Limb.LEFT: "var(--left)"}
@@ -31,7 +31,7 @@ _HANDS = {Limb.RIGHT: "var(--right)", Limb.LEFT: "var(--left)"}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PageData:
-    """Everything that goes into a page beside its words.
+    """Everything that goes into a page besides its words.
 
     Attributes:
         table: for the script, ready for JSON.
@@ -44,12 +44,12 @@ class PageData:
     table: dict[str, Any]
     outlines: Mapping[str, str]
     recording: bytes
-    engrave_wide: float
-    engrave_narrow: float
+    wide: float
+    narrow: float
 
 
 def gather_page_data(lesson: Lesson, fills: Sequence[LessonFill], bank: SoundBank) -> PageData:
-    """What a page of these fills needs.
+    """Collect what a page of these fills needs.
 
     Args:
         lesson: what it teaches.
@@ -57,7 +57,7 @@ def gather_page_data(lesson: Lesson, fills: Sequence[LessonFill], bank: SoundBan
         bank: where the sounds come from.
     """
     scores = [build_page_score(fill.phrase, lesson.feel) for fill in fills]
-    sounds = pack_sounds([stroke for each in scores for stroke in each.strokes], len(fills), bank)
+    sounds = pack_sounds([stroke for played in scores for stroke in played.strokes], len(fills), bank)
     names = tuple(sounds.sounds)
     outlines: dict[str, str] = {}
     rows, ratios = [], []
@@ -69,12 +69,12 @@ def gather_page_data(lesson: Lesson, fills: Sequence[LessonFill], bank: SoundBan
         ratios.append([music.drawing.height / music.drawing.width for music in drawn])
         span = fill.phrase.span
         rows.append(
-            _words(lesson, fill)
+            _describe_words(lesson, fill)
             | describe_phrase(fill.phrase, played, names)
             | {
                 "span": [when(span.start), round_place(float(span.end))] if span else [0, 0],
-                "wide": _drawing(drawn[0]),
-                "narrow": _drawing(drawn[1]),
+                "wide": _describe_drawing(drawn[0]),
+                "narrow": _describe_drawing(drawn[1]),
             }
         )
     return PageData(
@@ -92,34 +92,35 @@ def gather_page_data(lesson: Lesson, fills: Sequence[LessonFill], bank: SoundBan
 
 
 def make_lesson_id(lesson: Lesson) -> str:
-    """A name under which a browser remembers where the student got to."""
-    return (
-        f"fillwright/{slug(lesson.series) if lesson.series else 'lesson'}/{lesson.number}/{slug(lesson.title)}"
-    )
+    """Return the key under which a browser keeps the student's progress; it never changes for a lesson."""
+    series = make_slug(lesson.series) if lesson.series else "lesson"
+    return f"fillwright/{series}/{lesson.number}/{make_slug(lesson.title)}"
 
 
 def as_json(table: Mapping[str, Any]) -> str:
-    """A table as JSON that can stand inside a script element."""
+    """Write a table as JSON that is safe inside a script element."""
     return json.dumps(table, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
 
 
-def _words(lesson: Lesson, fill: LessonFill) -> dict[str, Any]:
+def _describe_words(lesson: Lesson, fill: LessonFill) -> dict[str, Any]:
     return {
         "number": fill.number,
         "slug": fill.slug,
-        "figure": capitalised(fill.step.figure.name),
+        "figure": capitalise(fill.step.figure.name),
         "caption": fill.caption,
-        "rhythm": capitalised(fill.rhythm),
+        "rhythm": capitalise(fill.rhythm),
         "sticking": format_sticking(fill.step.figure, lesson.hand),
-        "difficulty": fill.difficulty,
-        "groove": capitalised(fill.groove),
+        "grade": str(fill.step.route.grade),
+        "ceiling": f"over {FASTEST} bpm" if fill.ceiling is None else f"{fill.ceiling} bpm",
+        "reason": capitalise(fill.reason),
+        "groove": capitalise(fill.groove),
         "ladder": fill.ladder,
-        "plan": _recoloured(draw_plan(lesson, fill).svg) if has_plan(fill) else "",
+        "plan": _recolour(draw_plan(lesson, fill).svg) if has_plan(fill) else "",
     }
 
 
 def describe_phrase(phrase: Phrase, played: PageScore, names: Sequence[str]) -> dict[str, Any]:
-    """A phrase as the player plays it: places in whole notes, strokes as rows.
+    """Return a phrase as the page's player reads it: places in whole notes, strokes as rows.
 
     Args:
         phrase: what is played.
@@ -134,13 +135,13 @@ def describe_phrase(phrase: Phrase, played: PageScore, names: Sequence[str]) -> 
         "counted": [float(at) for at in list_count_in_places(meter, Options())],
         "body": float(played.body),
         "landing": played.landing,
-        "strokes": [_row(stroke, names) for stroke in played.strokes],
-        "first": [_row(stroke, names) for stroke in played.again() if stroke.at == 0],
+        "strokes": [_make_row(stroke, names) for stroke in played.strokes],
+        "first": [_make_row(stroke, names) for stroke in played.list_repeat() if stroke.at == 0],
     }
 
 
-def _row(stroke: PageStroke, names: Sequence[str]) -> list[float]:
-    """A stroke as the player reads it; numbers that say nothing are left off at the end."""
+def _make_row(stroke: PageStroke, names: Sequence[str]) -> list[float]:
+    """Return a stroke as the player reads it, without the numbers at the end that it does not need."""
     grace = (names.index(stroke.grace[0]), stroke.grace[1]) if stroke.grace else (0, 0)
     bounce = names.index(stroke.bounce) if stroke.bounce else -1
     row = [stroke.at, stroke.length, stroke.limb, names.index(stroke.sound), stroke.velocity]
@@ -151,7 +152,7 @@ def _row(stroke: PageStroke, names: Sequence[str]) -> list[float]:
     return [int(number) if number == int(number) else number for number in row]
 
 
-def _drawing(music: Music) -> dict[str, Any]:
+def _describe_drawing(music: Music) -> dict[str, Any]:
     return {
         "width": music.drawing.width,
         "height": music.drawing.height,
@@ -164,7 +165,7 @@ def _drawing(music: Music) -> dict[str, Any]:
 
 
 def describe_rules(flam_ms: float, names: Sequence[str], bank: SoundBank) -> dict[str, Any]:
-    """How strokes sound, as `music.timing`, `sound.strikes` and `sound.mix` have it."""
+    """Return how strokes sound, as in `music.timing` and `sound.playalong`."""
     chokes = collect_choke_rules(bank)
     return {
         "names": names,
@@ -184,7 +185,7 @@ def describe_rules(flam_ms: float, names: Sequence[str], bank: SoundBank) -> dic
 
 
 def describe_sounds(sounds: PackedSounds) -> dict[str, Any]:
-    """Where each sound lies in the recording."""
+    """Return the position of each sound in the recording."""
     return {
         "rate": SAMPLE_RATE,
         "pulse": PULSE_AT,
@@ -195,8 +196,8 @@ def describe_sounds(sounds: PackedSounds) -> dict[str, Any]:
     }
 
 
-def _recoloured(svg: str) -> str:
-    """A plan in the page's own inks, which change in the dark."""
+def _recolour(svg: str) -> str:
+    """Return a plan in the page's own inks, which change in the dark."""
     for colour, ink in (_INKS | {HAND_COLOURS[limb]: ink for limb, ink in _HANDS.items()}).items():
         svg = svg.replace(f'"{colour}"', f'"{ink}"')
     return svg.replace(' xmlns="http://www.w3.org/2000/svg"', "").replace(f' font-family="{SANS}"', "")

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from xml.sax.saxutils import escape
 
-from fillwright.score.engraving.drawing import GLYPH_SCALE, NUMBERS, SERIF, read_glyph, read_points, qualify
+from fillwright.score.engraving.drawing import GLYPH_SCALE, NUMBERS, SERIF, qualify, read_glyph, read_points
 from fillwright.score.engraving.engrave import UNITS_PER_SPACE
 
 GRAIN = UNITS_PER_SPACE / 50
@@ -30,10 +30,10 @@ class SmallDrawing:
     """A flattened drawing.
 
     Attributes:
-        body: what stands inside its svg element; signs are used by their code, "E0A4".
+        body: the inside of its svg element; signs are used by their code, "E0A4".
         width: of its view box.
         height: of its view box.
-        outlines: the outline of each sign that it uses, by code and scale, ready to stand in the page once.
+        outlines: the outline of each sign that it uses, by code and scale; the page needs each once.
     """
 
     body: str
@@ -54,23 +54,24 @@ class _Pile:
     outlines: dict[str, str] = field(default_factory=dict)
 
 
-def shrink_engraving(svg: str) -> SmallDrawing:
-    """A finished engraving made small.
+def shrink_engraving(root: ET.Element) -> SmallDrawing:
+    """Return a finished engraving made small.
 
     Args:
-        svg: as `score.engrave` gives it.
+        root: the drawing of an `Engraving`; it stays as it is.
     """
-    root = ET.fromstring(svg)
-    shapes = {g.get("id", "")[:4]: str(g[0].get("d")) for g in root.iterfind(f"{qualify('defs')}/{qualify('g')}")}
+    shapes = {
+        g.get("id", "")[:4]: str(g[0].get("d")) for g in root.iterfind(f"{qualify('defs')}/{qualify('g')}")
+    }
     page = root.find(qualify("svg"))
     if page is None:
-        raise ValueError("this is no engraving: it has no page inside")
+        raise ValueError("this is not an engraving: it has no page inside")
     pile = _Pile(shapes=shapes)
     for child in page:
         _sort(child, (0.0, 0.0), pile)
     _, _, width, height = (float(n) for n in NUMBERS.findall(page.get("viewBox", "")))
     return SmallDrawing(
-        body=_body(pile),
+        body=_join_pile(pile),
         width=to_grains(width),
         height=to_grains(height),
         outlines=dict(sorted(pile.outlines.items())),
@@ -78,17 +79,17 @@ def shrink_engraving(svg: str) -> SmallDrawing:
 
 
 def to_grains(units: float) -> int:
-    """Units of the engraver in whole units of the page's drawings."""
+    """Convert units of the engraver to whole units of the page's drawings."""
     return round(units / GRAIN)
 
 
 def read_shift(group: ET.Element) -> _Offset:
-    """How far a group is moved."""
+    """Return how far a group is moved, in units of the engraver."""
     numbers = NUMBERS.findall(group.get("transform", "")) or ("0", "0")
     return float(numbers[0]), float(numbers[1])
 
 
-def _body(pile: _Pile) -> str:
+def _join_pile(pile: _Pile) -> str:
     lines = [
         f'<path class="l" stroke-width="{width / GRAIN:.2g}" d="{"".join(runs)}"/>'
         for width, runs in sorted(pile.lines.items())
@@ -106,25 +107,25 @@ def _sort(element: ET.Element, at: _Offset, pile: _Pile) -> None:
         for child in element:
             _sort(child, (at[0] + dx, at[1] + dy), pile)
     elif name == qualify("use"):
-        _sign(element, at, pile)
+        _sort_sign(element, at, pile)
     elif name == qualify("text"):
-        _text(element, at, pile)
+        _sort_text(element, at, pile)
     elif element.get("transform"):
-        _beat_note(element, at, pile)
+        _sort_beat_note(element, at, pile)
     else:
-        _shape(element, at, pile)
+        _sort_shape(element, at, pile)
 
 
-def _shape(element: ET.Element, at: _Offset, pile: _Pile) -> None:
-    """A line, a shape, or both: slurs are shapes with a line round them."""
-    width, outline = element.get("stroke-width"), _outline(element, at)
+def _sort_shape(element: ET.Element, at: _Offset, pile: _Pile) -> None:
+    """Sort a line, a shape, or both: slurs are shapes with a line round them."""
+    width, outline = element.get("stroke-width"), _trace_outline(element, at)
     if width:
         pile.lines.setdefault(float(width), []).append(_LEVEL.sub(r"\1H\3", _PLUMB.sub(r"\1V\3", outline)))
     if not width or outline.endswith("Z"):
         pile.filled.append(outline)
 
 
-def _sign(use: ET.Element, at: _Offset, pile: _Pile) -> None:
+def _sort_sign(use: ET.Element, at: _Offset, pile: _Pile) -> None:
     x, y, *scales = (float(n) for n in NUMBERS.findall(use.get("transform", "")))
     code, scale = read_glyph(use), scales[0] if scales else 1.0
     key = code if scale == GLYPH_SCALE else f"{code}-{round(scale * 1000)}"
@@ -133,15 +134,15 @@ def _sign(use: ET.Element, at: _Offset, pile: _Pile) -> None:
     pile.signs.append(f'<use href="#{key}" x="{to_grains(x + at[0])}" y="{to_grains(y + at[1])}"/>')
 
 
-def _beat_note(path: ET.Element, at: _Offset, pile: _Pile) -> None:
-    """The note beside the tempo, an outline of its own."""
+def _sort_beat_note(path: ET.Element, at: _Offset, pile: _Pile) -> None:
+    """Sort the note next to the tempo, an outline of its own."""
     x, y, scale = (float(n) for n in NUMBERS.findall(path.get("transform", ""))[:3])
     size = f"{scale / GRAIN:.4g}"
     where = f"translate({to_grains(x + at[0])},{to_grains(y + at[1])}) scale({size},-{size})"
     pile.signs.append(f'<path transform="{where}" d="{path.get("d")}"/>')
 
 
-def _text(text: ET.Element, at: _Offset, pile: _Pile) -> None:
+def _sort_text(text: ET.Element, at: _Offset, pile: _Pile) -> None:
     size = float(text.get("font-size", 0)) / GRAIN
     kinds = ["s" if text.get("font-family") == SERIF else "n"]
     kinds += ["m"] if text.get("text-anchor") == "middle" else []
@@ -152,10 +153,10 @@ def _text(text: ET.Element, at: _Offset, pile: _Pile) -> None:
     pile.words.setdefault(style, []).append(f'<text x="{to_grains(x)}" y="{to_grains(y)}">{word}</text>')
 
 
-def _outline(element: ET.Element, at: _Offset) -> str:
-    """A shape as one run of a path."""
+def _trace_outline(element: ET.Element, at: _Offset) -> str:
+    """Return a shape as one run of a path."""
     if element.tag == qualify("path"):
-        return "".join(_moved(element.get("d", ""), at))
+        return "".join(_move_path(element.get("d", ""), at))
     if element.tag in (qualify("polygon"), qualify("polyline")):
         numbers = read_points(element)
         end = "Z" if element.tag == qualify("polygon") else ""
@@ -166,11 +167,12 @@ def _outline(element: ET.Element, at: _Offset) -> str:
         left, middle, wide, high = map(to_grains, (cx - rx + at[0], cy + at[1], rx, ry))
         return f"M{left} {middle}a{wide} {high} 0 1 0 {2 * wide} 0a{wide} {high} 0 1 0 -{2 * wide} 0Z"
     x, y, width, height = (float(element.get(key, 0)) for key in ("x", "y", "width", "height"))
-    return f"M{to_grains(x + at[0])} {to_grains(y + at[1])}h{to_grains(width)}v{to_grains(height)}h-{to_grains(width)}Z"
+    left, top, wide, high = map(to_grains, (x + at[0], y + at[1], width, height))
+    return f"M{left} {top}h{wide}v{high}h-{wide}Z"
 
 
-def _moved(path: str, at: _Offset) -> Iterator[str]:
-    """A path with every place moved and grained; it may have M, L, H, V, C, Z and a v."""
+def _move_path(path: str, at: _Offset) -> Iterator[str]:
+    """Yield a path with every point moved, in page units; it may have M, L, H, V, C, Z and v."""
     command, count = "", 0
     for letter, number in _STEP.findall(path):
         if letter:
@@ -179,6 +181,6 @@ def _moved(path: str, at: _Offset) -> Iterator[str]:
             continue
         upright = command in "Vv" or (command != "H" and count % 2)
         offset = 0.0 if command == "v" else at[1] if upright else at[0]
-        moved = to_grains(float(number) + offset)
-        yield f" {moved}" if count and moved >= 0 else str(moved)
+        grains = to_grains(float(number) + offset)
+        yield f" {grains}" if count and grains >= 0 else str(grains)
         count += 1

@@ -1,20 +1,30 @@
-// What the page remembers on this device. Some browsers forbid a file to remember anything: then it works without.
+// What the page keeps on this device. Some browsers let a file keep nothing: then the page works and forgets.
 
+/**
+ * Settings and progress under one key of the browser's storage.
+ * @template {Record<string, any>} T
+ */
 export class Memory {
-  constructor(key, fresh) {
+  /**
+   * Read what is kept; a value of another type than the default's is left aside.
+   * @param {string} key
+   * @param {T} defaults
+   */
+  constructor(key, defaults) {
     this.key = key;
-    this.state = { ...fresh };
+    /** @type {T} */
+    this.state = { ...defaults };
     try {
-      const found = JSON.parse(globalThis.localStorage.getItem(key));
-      for (const name of Object.keys(fresh)) {
-        if (found && typeof found[name] === typeof fresh[name] && found[name] !== null) this.state[name] = found[name];
+      const kept = JSON.parse(globalThis.localStorage.getItem(key) ?? "null");
+      for (const name of /** @type {(keyof T)[]} */ (Object.keys(defaults))) {
+        if (kept && typeof kept[name] === typeof defaults[name] && kept[name] !== null) this.state[name] = kept[name];
       }
     } catch {
       // nothing kept, or nothing readable
     }
   }
 
-  /** Change something and keep it. */
+  /** Change something and keep it. @param {Partial<T>} changes */
   set(changes) {
     Object.assign(this.state, changes);
     try {

@@ -1,61 +1,51 @@
-"""The practice page put together: words, music, sounds, style and script in one file that needs no other."""
+"""The practice page: words, music, sounds, style and script in one file that needs no other."""
 
 from __future__ import annotations
 
 import base64
 import hashlib
-import re
 from collections.abc import Sequence
-from functools import cache
 from html import escape
 from importlib.resources import files
 from itertools import groupby
 from string import Template
 
 from fillwright.lesson.file import Lesson
-from fillwright.lesson.fills import LessonFill, capitalised
-from fillwright.pack.handout import load_advice, format_series_line
+from fillwright.lesson.fills import LessonFill, capitalise
+from fillwright.pack.handout import format_series_line, load_advice
 from fillwright.pack.practice.data import PageData, as_json, gather_page_data
 from fillwright.sound.model.bank import SoundBank, default_bank
 
-_MODULES = (
-    "bank.mjs",
-    "player.mjs",
-    "cursor.mjs",
-    "keep.mjs",
-    "clock.mjs",
-    "staircase.mjs",
-    "ladder.mjs",
-    "drawings.mjs",
-    "page.mjs",
-)
-_JOINTS = re.compile(r"^(?:import [^;]*;\n|export (?=(?:async )?(?:class|function|const)))", re.MULTILINE)
+PLAYER_MODULES = ("bank", "fill", "output", "player", "sequence", "timing")
+"""Modules of the page that other pages play with too: the player and what it imports."""
+
 _EARLY = (
     'const {classList: marks} = document.documentElement; marks.add("opening"); '
     'setTimeout(() => marks.remove("opening"), 3000)'
 )
-"""Nothing is shown until faces and sheet are there, lest it move; but never longer than three seconds."""
+"""The page stays hidden until fonts and music are there, so that nothing moves; three seconds at most."""
 
-_MANY_RUNGS = 5  # more marks than a stair has room for at full width
-_KEYS = (
+_MANY_TEMPOS = 5  # more marks than a stair has room for at full width
+_SHORTCUTS = (
     ("space", "play, pause"),
     ("0", "from the top"),
-    ("← →", "step before, next step"),
-    ("↑ ↓", "tempo one faster, one slower"),
-    ("1 to 9", "a rung of the tempo ladder"),
-    ("T", "tick the rung as reached"),
-    ("L", "loop the phrase"),
+    ("← →", "previous fill, next fill"),
+    ("↑ ↓", "1 bpm faster, 1 bpm slower"),
+    ("1 to 9", "a tempo of the ladder"),
+    ("T", "mark the tempo as passed"),
+    ("L", "loop"),
     ("F", "leave the fill to me"),
     ("C", "click: off to loud"),
     ("I", "count-in: none, 1 bar, 2 bars"),
     ("R", "practice clock"),
     ("P", "print this fill"),
     ("A", "print all fills"),
+    ("Esc", "hide an explanation"),
 )
 
 
 def build_practice_page(lesson: Lesson, fills: Sequence[LessonFill], *, bank: SoundBank | None = None) -> str:
-    """The page as HTML.
+    """Return the page as HTML.
 
     Args:
         lesson: what it teaches.
@@ -63,10 +53,10 @@ def build_practice_page(lesson: Lesson, fills: Sequence[LessonFill], *, bank: So
         bank: where its sounds come from; the modelled kit by default.
     """
     data = gather_page_data(lesson, fills, default_bank() if bank is None else bank)
-    style = _style(data)
-    script = _script()
-    told = load_advice()
-    return Template(_text("page.html")).substitute(
+    style = _build_style(data)
+    script = _load_text("bundle.mjs")
+    texts = load_advice()
+    return Template(_load_text("page.html")).substitute(
         early=_EARLY,
         early_hash=_hash(_EARLY),
         script_hash=_hash(script),
@@ -76,33 +66,37 @@ def build_practice_page(lesson: Lesson, fills: Sequence[LessonFill], *, bank: So
         purpose=f'<p class="purpose">{escape(lesson.purpose)}</p>' if lesson.purpose else "",
         style=style,
         outlines="".join(data.outlines.values()),
-        flights=_flights(fills),
-        keys="".join(f"<dt><kbd>{key}</kbd></dt><dd>{words}</dd>" for key, words in _KEYS),
-        notes=_notes(lesson),
-        practice=_items(told["practice"][lesson.level]),
-        cautions="".join(f"<p>{escape(words)}</p>" for words in told["cautions"].values()),
+        flights=_render_flights(fills),
+        shortcuts="".join(f"<dt><kbd>{key}</kbd></dt><dd>{words}</dd>" for key, words in _SHORTCUTS),
+        notes=_render_notes(lesson),
+        practice=_render_items(texts["practice"][lesson.level]),
+        cautions="".join(f"<p>{escape(words)}</p>" for words in texts["cautions"].values()),
         data=as_json(data.table),
         recording=base64.b64encode(data.recording).decode("ascii"),
         script=script,
     )
 
 
-def _flights(fills: Sequence[LessonFill]) -> str:
-    """The staircase: a flight for each figure, a stair for each fill, as high as its grade."""
-    made = []
+def _render_flights(fills: Sequence[LessonFill]) -> str:
+    """Return the staircase: a flight for each figure, a stair for each fill, as high as its grade."""
+    flights = []
     for part, group in groupby(fills, key=lambda fill: fill.part):
-        own = list(group)
-        below = [fill.step.route.grade for fill in own[:1]] + [fill.step.route.grade for fill in own]
-        stairs = "".join(_stair(fill, before) for fill, before in zip(own, below, strict=False))
-        name = f'<p class="figure-name" id="figure-{part}">{escape(capitalised(own[0].step.figure.name))}</p>'
-        made.append(f'<li class="flight"><ol aria-labelledby="figure-{part}">{stairs}</ol>{name}</li>')
-    return "".join(made)
+        of_figure = list(group)
+        below = [fill.step.route.grade for fill in of_figure[:1]] + [
+            fill.step.route.grade for fill in of_figure
+        ]
+        stairs = "".join(_render_stair(fill, before) for fill, before in zip(of_figure, below, strict=False))
+        name = (
+            f'<p class="figure-name" id="figure-{part}">{escape(capitalise(of_figure[0].step.figure.name))}</p>'
+        )
+        flights.append(f'<li class="flight"><ol aria-labelledby="figure-{part}">{stairs}</ol>{name}</li>')
+    return "".join(flights)
 
 
-def _stair(fill: LessonFill, before: int) -> str:
+def _render_stair(fill: LessonFill, before: int) -> str:
     grade = fill.step.route.grade
     words = escape(f"{fill.number}. {fill.title}. Grade {grade}", quote=True)
-    many = " many" if len(fill.ladder) > _MANY_RUNGS else ""
+    many = " many" if len(fill.ladder) > _MANY_TEMPOS else ""
     return (
         f'<li><button type="button" class="stair g{grade} r{max(0, grade - before)}" '
         f'data-fill="{fill.number - 1}" data-words="{words}" aria-label="{words}">{fill.number}'
@@ -110,34 +104,27 @@ def _stair(fill: LessonFill, before: int) -> str:
     )
 
 
-def _notes(lesson: Lesson) -> str:
+def _render_notes(lesson: Lesson) -> str:
     if not lesson.notes:
         return ""
-    return (
-        f'<section aria-labelledby="notes"><h2 id="notes">For you</h2><ul>{_items(lesson.notes)}</ul></section>'
-    )
+    items = _render_items(lesson.notes)
+    return f'<section aria-labelledby="notes"><h2 id="notes">Notes for you</h2><ul>{items}</ul></section>'
 
 
-def _items(lines: Sequence[str]) -> str:
+def _render_items(lines: Sequence[str]) -> str:
     return "".join(f"<li>{escape(line)}</li>" for line in lines)
 
 
-def _style(data: PageData) -> str:
-    """The faces, the sizes that hold the music's place while it loads, and the style sheet."""
-    room = f":root{{--wide:{data.wide:.4f};--narrow:{data.narrow:.4f}}}\n"
-    return _text("fonts.css") + room + _text("page.css")
-
-
-@cache
-def _script() -> str:
-    """The modules as one, in the order in which they use each other."""
-    return "\n".join(_JOINTS.sub("", _text(name)) for name in _MODULES)
+def _build_style(data: PageData) -> str:
+    """Return the fonts, the sizes that keep the music's space while it loads, and the style sheet."""
+    sizes = f":root{{--wide:{data.wide:.4f};--narrow:{data.narrow:.4f}}}\n"
+    return _load_text("fonts.css") + sizes + _load_text("page.css")
 
 
 def _hash(text: str) -> str:
-    """What the page's own policy lets through: this text and no other."""
+    """Return the entry of the page's policy that allows this text and no other."""
     return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode('utf-8')).digest()).decode('ascii')}'"
 
 
-def _text(name: str) -> str:
+def _load_text(name: str) -> str:
     return files(__package__).joinpath(name).read_text("utf-8")

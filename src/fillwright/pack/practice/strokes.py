@@ -17,7 +17,7 @@ from fillwright.music.timing import Feel, TimedHit, make_clock, time_phrase, who
 from fillwright.sound.playalong.strikes import Strike, list_strikes
 
 _LIMBS = tuple(Limb)
-_ANY_TEMPO = 60.0
+_ANY_TEMPO = 60.0  # bpm; places in whole notes are the same at any tempo
 _DIGITS = 10  # of a place in whole notes: far below a sample
 
 
@@ -31,10 +31,10 @@ class PageStroke:
         limb: index in `Limb`.
         sound: name of its main sound.
         velocity: of it.
-        graces: how many grace notes stand before it.
+        graces: number of grace notes before it.
         grace: their sound and velocity; None for none.
         bounce: the sound of a buzz's bounces; None where it does not buzz.
-        in_fill: whether it belongs to the fill.
+        in_fill: True if it belongs to the fill.
     """
 
     at: float
@@ -62,8 +62,8 @@ class PageScore:
     body: Fraction
     landing: int
 
-    def again(self) -> tuple[PageStroke, ...]:
-        """The strokes of every pass after the first: the landing falls on its beat 1.
+    def list_repeat(self) -> tuple[PageStroke, ...]:
+        """List the strokes of every repetition after the first: the landing falls on its beat 1.
 
         A limb that lands leaves out what it would have played there. Where the fill itself starts on beat 1
         there is no groove to land in, and the landing waits for the end.
@@ -72,45 +72,45 @@ class PageScore:
         first = [stroke for stroke in body if stroke.at == 0]
         if any(stroke.in_fill for stroke in first):
             return body
-        landed = [_moved(stroke, -float(self.body)) for stroke in ends]
+        landed = [_move(stroke, -float(self.body)) for stroke in ends]
         now = [stroke for stroke in landed if stroke.at == 0]
-        kept = [stroke for stroke in body if stroke.at or not _replaced(stroke, now)]
+        kept = [stroke for stroke in body if stroke.at or not _is_replaced(stroke, now)]
         return tuple(sorted([*landed, *kept], key=lambda stroke: stroke.at))
 
 
 def build_page_score(phrase: Phrase, feel: Feel) -> PageScore:
-    """A phrase as the page plays it."""
+    """Return a phrase as the page plays it."""
     timed = time_phrase(phrase, _ANY_TEMPO, feel)
-    whole = whole_note_seconds(phrase.meter, _ANY_TEMPO)
+    whole_seconds = whole_note_seconds(phrase.meter, _ANY_TEMPO)
     ending = bool(phrase.bars) and phrase.bars[-1].part is Part.LANDING
     body = phrase.length - ending * phrase.meter.bar
     return PageScore(
-        strokes=tuple(_stroke(one, whole, in_fill=phrase.in_fill(one.hit.at)) for one in timed),
+        strokes=tuple(_make_stroke(hit, whole_seconds, in_fill=phrase.is_in_fill(hit.hit.at)) for hit in timed),
         body=body,
-        landing=sum(one.hit.at < body for one in timed),
+        landing=sum(hit.hit.at < body for hit in timed),
     )
 
 
 def map_places(phrase: Phrase, feel: Feel) -> Callable[[Fraction], float]:
-    """When any written place of a phrase sounds, in whole notes."""
+    """Return a function from a written place to the place where it sounds, both in whole notes."""
     seconds = make_clock(phrase, _ANY_TEMPO, feel)
-    whole = whole_note_seconds(phrase.meter, _ANY_TEMPO)
-    return lambda at: round_place(seconds(at) / whole)
+    whole_seconds = whole_note_seconds(phrase.meter, _ANY_TEMPO)
+    return lambda at: round_place(seconds(at) / whole_seconds)
 
 
 def round_place(whole_notes: float) -> float:
-    """A place without the noise of its last digits."""
+    """Round a place to the digits that matter."""
     return round(whole_notes, _DIGITS)
 
 
-def _stroke(timed: TimedHit, whole: float, *, in_fill: bool) -> PageStroke:
-    """A stroke with its sounds, found among the strikes that the mix is made of."""
+def _make_stroke(timed: TimedHit, whole_seconds: float, *, in_fill: bool) -> PageStroke:
+    """Return a stroke with its sounds, taken from the strikes that the mix is made of."""
     sounding = list_strikes((timed,))
-    before, main, after = _parts(timed, sounding)
+    before, main, after = _split_strikes(timed, sounding)
     stroke = timed.hit.stroke
     return PageStroke(
-        at=round_place(timed.onset_seconds / whole),
-        length=round_place(timed.length_seconds / whole),
+        at=round_place(timed.onset_seconds / whole_seconds),
+        length=round_place(timed.length_seconds / whole_seconds),
         limb=_LIMBS.index(stroke.hand),
         sound=main.name,
         velocity=main.velocity,
@@ -121,14 +121,16 @@ def _stroke(timed: TimedHit, whole: float, *, in_fill: bool) -> PageStroke:
     )
 
 
-def _parts(timed: TimedHit, sounding: tuple[Strike, ...]) -> tuple[tuple[Strike, ...], Strike, tuple[Strike, ...]]:
+def _split_strikes(
+    timed: TimedHit, sounding: tuple[Strike, ...]
+) -> tuple[tuple[Strike, ...], Strike, tuple[Strike, ...]]:
     count = len(timed.grace_seconds)
     return sounding[:count], sounding[count], sounding[count + 1 :]
 
 
-def _moved(stroke: PageStroke, by: float) -> PageStroke:
+def _move(stroke: PageStroke, by: float) -> PageStroke:
     return replace(stroke, at=round_place(stroke.at + by))
 
 
-def _replaced(stroke: PageStroke, landed: list[PageStroke]) -> bool:
+def _is_replaced(stroke: PageStroke, landed: list[PageStroke]) -> bool:
     return any(stroke.limb == other.limb or stroke.sound == other.sound for other in landed)
