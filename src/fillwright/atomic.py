@@ -12,7 +12,7 @@ from pathlib import Path
 from fillwright.errors import OutputError
 
 
-def write_whole(path: Path, content: bytes) -> None:
+def write_file(path: Path, content: bytes) -> None:
     """Write a file beside its place, then move it there: a failure leaves what was there before.
 
     Raises:
@@ -27,14 +27,14 @@ def write_whole(path: Path, content: bytes) -> None:
         beside.write_bytes(content)
         beside.replace(path)
     except OSError as error:
-        raise OutputError(f'"{path}" can\'t be written: {reason(error)}.') from error
+        raise OutputError(f'"{path}" can\'t be written: {describe_reason(error)}.') from error
     finally:
         with suppress(OSError):
             beside.unlink(missing_ok=True)
 
 
 @contextmanager
-def folder_written_whole(path: Path) -> Iterator[Path]:
+def write_folder(path: Path) -> Iterator[Path]:
     """A new folder to fill, that takes the place of `path` when all went well and vanishes when not.
 
     Raises:
@@ -51,7 +51,7 @@ def folder_written_whole(path: Path) -> Iterator[Path]:
         yield made
         _take_place(made, path)
     except OSError as error:
-        raise OutputError(f'"{path}" can\'t be written: {reason(error)}.') from error
+        raise OutputError(f'"{path}" can\'t be written: {describe_reason(error)}.') from error
     finally:
         if made:
             shutil.rmtree(made, ignore_errors=True)
@@ -98,6 +98,6 @@ def _take_place(made: Path, path: Path) -> None:
     shutil.rmtree(old, ignore_errors=True)
 
 
-def reason(error: OSError) -> str:
+def describe_reason(error: OSError) -> str:
     """What the system says of an error, to stand inside a sentence."""
     return (error.strerror or str(error)).lower()

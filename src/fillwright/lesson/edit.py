@@ -1,4 +1,4 @@
-"""Changing a lesson file's text by parts: what is not touched stays as the teacher wrote it, comments too."""
+"""Changing the text of a lesson file in parts: everything else stays as the teacher wrote it, comments too."""
 
 from __future__ import annotations
 
@@ -11,78 +11,82 @@ from tomlkit import TOMLDocument
 from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import Array, Item
 
-from fillwright.craft.written_fills import written_of
-from fillwright.errors import LessonFileError
+from fillwright.craft.written_fills import write_fill
+from fillwright.errors import MistakeKind, TableError
 from fillwright.lesson.fills import LessonFill
-from fillwright.lesson.written_fills import fill_text
-from fillwright.music.rudiments import plain
-from fillwright.tables.blocks import ended, head_and_rest, parted_at, with_table
+from fillwright.lesson.written_fills import format_fill
+from fillwright.music.rudiments import normalize_name
+from fillwright.tables.blocks import append_table, end_last_line, split_at_first_table, split_at_table
+from fillwright.tables.lesson_keys import LESSON_KEYS
 
-_ON_A_LINE = 4
-"""Items of a list that stand on one line; more get a line each."""
+_MOST_ON_A_LINE = 4  # items of a list; a longer one gets a line for each; ours
+_KEYS = {key.name: key for key in LESSON_KEYS}
 
 
-def left_out(text: str, fill: LessonFill) -> str:
-    """The text without a fill of its lesson: the teacher's own is deleted, any other stands in `leave_out`."""
-    ordered_without = {"order": _names(text, "order", but=fill.name)}
+def remove_fill(text: str, fill: LessonFill) -> str:
+    """Remove a fill from the text of its lesson: the teacher's own is deleted, any other goes into `leave_out`."""
+    order = {"order": _list_names(text, "order", but=fill.name)}
     if fill.own is not None:
-        above, _, below = parted_at(with_values(text, ordered_without), "fill", fill.own)
+        above, _, below = split_at_table(set_values(text, order), "fill", fill.own)
         return above + below
-    names = [*_names(text, "leave_out", but=fill.name), fill.name]
-    return with_values(text, {"leave_out": names, **ordered_without})
+    names = [*_list_names(text, "leave_out", but=fill.name), fill.name]
+    return set_values(text, {"leave_out": names, **order})
 
 
-def brought_back(text: str, name: str) -> str:
-    """The text with a fill that was left out."""
-    return with_values(text, {"leave_out": _names(text, "leave_out", but=name)})
+def restore_fill(text: str, name: str) -> str:
+    """Restore a fill that was removed from a lesson."""
+    return set_values(text, {"leave_out": _list_names(text, "leave_out", but=name)})
 
 
-def ordered(text: str, names: Sequence[str]) -> str:
-    """The text with its fills in an order."""
-    return with_values(text, {"order": list(names)})
+def set_order(text: str, names: Sequence[str]) -> str:
+    """Put the fills of a lesson in an order."""
+    return set_values(text, {"order": list(names)})
 
 
-def kept_as(text: str, fill: LessonFill, *, name: str, beats: Fraction) -> str:
-    """The text with a fill written out in it, so that it stays whatever the tool would choose.
+def pin_fill(text: str, fill: LessonFill, *, name: str, beats: Fraction) -> str:
+    """Write a fill out in the text of its lesson, so that it no longer changes with the lesson.
 
     Args:
         text: of the lesson.
         fill: of the lesson.
-        name: what to call it.
-        beats: how many last beats it takes.
+        name: of the new fill.
+        beats: last beats that it takes.
     """
-    own = written_of(fill.step.route, name=name, beats=beats)
-    return with_table(text, "fill", fill_text(own, fill.step.figure.name))
+    own = write_fill(fill.step.route, name=name, beats=beats)
+    return append_table(text, "fill", format_fill(own, fill.step.figure.name))
 
 
-def with_values(text: str, values: Mapping[str, Any]) -> str:
-    """The text with keys above the first [[figure]] set; None or an empty list takes a key out.
+def set_values(text: str, values: Mapping[str, Any]) -> str:
+    """Set keys above the first [[figure]]; None or an empty list removes a key.
+
+    A key that the text has under an old name keeps that name.
 
     Raises:
-        LessonFileError: for a text that is no TOML.
+        TableError: for a text that is not TOML.
     """
     _read(text)
-    head, rest = head_and_rest(text)
+    head, rest = split_at_first_table(text)
     document = _read(head)
     new: list[str] = []
-    for key, value in values.items():
+    for name, value in values.items():
+        key = _KEYS[name].find_name(document) if name in _KEYS else name
         if value is None or value == []:
             document.pop(key, None)
         elif key not in document:
-            new.append(f"{key} = {_item(value).as_string()}\n")
+            new.append(f"{key} = {_make_item(value).as_string()}\n")
         elif document[key] != value:
-            document[key] = _item(value)
+            document[key] = _make_item(value)
     head = tomlkit.dumps(document)
-    return ("".join((ended(head), *new)) if new else head) + rest
+    return ("".join((end_last_line(head), *new)) if new else head) + rest
 
 
-def _item(value: Any) -> Item:
-    """A value as TOML, a long list with a line for each of its items."""
+def _make_item(value: Any) -> Item:
+    """Make a TOML value, a long list with a line for each of its items."""
     item = tomlkit.item(value)
-    return item.multiline(True) if isinstance(item, Array) and len(item) > _ON_A_LINE else item
+    return item.multiline(True) if isinstance(item, Array) and len(item) > _MOST_ON_A_LINE else item
 
 
-def _names(text: str, key: str, *, but: str) -> list[str]:
+def _list_names(text: str, key: str, *, but: str) -> list[str]:
     return [str(name) for name in _read(text).get(key, []) if name != but]
 
 
@@ -90,66 +94,67 @@ def _read(text: str) -> TOMLDocument:
     try:
         return tomlkit.parse(text)
     except TOMLKitError as error:
-        raise LessonFileError(f"The text can't be changed before it can be read: {error}.") from error
+        message = f"This text can't be read as TOML, so it can't be changed: {error}."
+        raise TableError.of(message, kind=MistakeKind.SYNTAX) from error
 
 
-def with_own(text: str, kind: str, own: Mapping[str, str]) -> str:
-    """The text with the tables of a teacher's own grooves, or kits, that it names and does not hold yet.
+def add_own_tables(text: str, kind: str, own: Mapping[str, str]) -> str:
+    """Add the tables of a teacher's own grooves, or kits, that a text names but does not hold yet.
 
     Args:
         text: of the lesson.
         kind: "groove" or "kit".
-        own: the table of each of the teacher's own as a lesson file has it, by name.
+        own: tables of the teacher, as a lesson file has them, by name.
 
     Raises:
-        LessonFileError: for a text that is no TOML.
+        TableError: for a text that is not TOML.
     """
     document = _read(text)
-    named = {plain(str(table.get(kind, ""))) for table in (document, *document.get("figure", []))}
-    held = set(map(plain, document.get(f"{kind}s", {})))
+    named = {normalize_name(str(table.get(kind, ""))) for table in (document, *document.get("figure", []))}
+    held = set(map(normalize_name, document.get(f"{kind}s", {})))
     for name, table in own.items():
-        if plain(name) in named - held:
-            text = f"{ended(text)}\n{ended(table)}"
+        if normalize_name(name) in named - held:
+            text = f"{end_last_line(text)}\n{end_last_line(table)}"
     return text
 
 
 _FIGURE_KEYS = ("name", "rhythm", "groove", "sticking")
 
 
-def figure_rows(text: str) -> list[dict[str, str]]:
-    """The figures of a text as a form shows them: name, rhythm, groove and sticking, "" for what is not there.
+def read_figure_rows(text: str) -> list[dict[str, str]]:
+    """Read the figures of a text as a form shows them: name, rhythm, groove and sticking, "" for a missing key.
 
     Raises:
-        LessonFileError: for a text that is no TOML.
+        TableError: for a text that is not TOML.
     """
     tables = _read(text).get("figure", [])
     return [{key: str(table.get(key, "")) for key in _FIGURE_KEYS} for table in tables]
 
 
-def with_figures(text: str, rows: Sequence[Mapping[str, str]]) -> str:
-    """The text with its figures as a form has them: changed, added, taken out where the name is empty.
+def set_figures(text: str, rows: Sequence[Mapping[str, str]]) -> str:
+    """Set the figures of a text as a form has them: changed, added, or removed where the name is empty.
 
     Args:
         text: of the lesson.
         rows: one for each figure of the text, in order, then those to add.
 
     Raises:
-        LessonFileError: for a text that is no TOML.
+        TableError: for a text that is not TOML.
     """
-    before = figure_rows(text)
+    before = read_figure_rows(text)
     for index, row in reversed(list(enumerate(rows[: len(before)]))):
         if row["name"] and row == before[index]:
             continue
-        above, table, below = parted_at(text, "figure", index)
-        text = above + (_changed(table, row) if row["name"] else "") + below
+        above, table, below = split_at_table(text, "figure", index)
+        text = above + (_change_figure(table, row) if row["name"] else "") + below
     for row in rows[len(before) :]:
         if row["name"]:
-            text = with_table(text, "figure", _changed("[[figure]]\n", row))
+            text = append_table(text, "figure", _change_figure("[[figure]]\n", row))
     return text
 
 
-def _changed(table: str, row: Mapping[str, str]) -> str:
-    """The text of one [[figure]] with the values of a row; an empty one takes its key out."""
+def _change_figure(table: str, row: Mapping[str, str]) -> str:
+    """Return the text of one [[figure]] with the values of a row; an empty value removes its key."""
     document = _read(table)
     figure = document["figure"][0]
     for key in _FIGURE_KEYS:
@@ -157,4 +162,4 @@ def _changed(table: str, row: Mapping[str, str]) -> str:
             figure.pop(key, None)
         elif figure.get(key) != row[key]:
             figure[key] = row[key]
-    return ended(tomlkit.dumps(document))
+    return end_last_line(tomlkit.dumps(document))

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from fillwright.lesson.file import Lesson
 from fillwright.music.figure import Figure
-from fillwright.music.rudiments import rudiments
+from fillwright.music.rudiments import load_rudiments
 
 NOT_MET_FOR = 5
 """A figure that so many lessons in a row have not met is due again (ours)."""
@@ -54,7 +54,7 @@ class Gaps:
     not_met: tuple[tuple[str, int], ...]
 
 
-def taught(lessons: Sequence[Lesson]) -> Taught:
+def collect_taught(lessons: Sequence[Lesson]) -> Taught:
     """What these lessons teach.
 
     Args:
@@ -74,31 +74,31 @@ def taught(lessons: Sequence[Lesson]) -> Taught:
     )
 
 
-def in_series(lesson: Lesson, before: Sequence[Lesson]) -> Lesson:
+def place_in_series(lesson: Lesson, before: Sequence[Lesson]) -> Lesson:
     """A lesson as it stands in its series: where it names nothing earlier itself, what was taught so far.
 
     Args:
         lesson: of the series.
         before: the lessons before it, in order.
     """
-    return lesson if lesson.earlier else replace(lesson, earlier=taught(before).figures)
+    return lesson if lesson.earlier else replace(lesson, earlier=collect_taught(before).figures)
 
 
-def ahead(lesson: Lesson, before: Sequence[Lesson]) -> tuple[str, ...]:
+def find_untaught(lesson: Lesson, before: Sequence[Lesson]) -> tuple[str, ...]:
     """Figures that a lesson names as taught earlier although no lesson before it teaches them."""
-    so_far = taught(before)
+    so_far = collect_taught(before)
     return tuple(figure.name for figure in lesson.earlier if not so_far.has(figure))
 
 
-def gaps(lessons: Sequence[Lesson], *, within: int = NOT_MET_FOR) -> Gaps:
+def find_gaps(lessons: Sequence[Lesson], *, within: int = NOT_MET_FOR) -> Gaps:
     """What is missing in a series.
 
     Args:
         lessons: in order.
         within: how many of the last lessons a figure must have been met in.
     """
-    names = {figure.name for figure in taught(lessons).figures}
-    known = rudiments()
+    names = {figure.name for figure in collect_taught(lessons).figures}
+    known = load_rudiments()
     groups = dict.fromkeys(figure.group for figure in known)
     met = {figure.group for figure in known if figure.name in names}
     return Gaps(

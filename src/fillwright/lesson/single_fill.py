@@ -9,23 +9,23 @@ from pathlib import Path
 
 from fillwright.craft.brief import Brief, StepKind
 from fillwright.craft.player.players import find_player
-from fillwright.craft.steps import Step, plan
+from fillwright.craft.steps import Step, plan_steps
 from fillwright.errors import FitError, OutputError, UnknownNameError
 from fillwright.music.figure import Figure
 from fillwright.music.grooves import find_groove
-from fillwright.music.phrase import Phrase, landing, phrase
-from fillwright.music.rudiments import find_figure, rhythm
+from fillwright.music.phrase import Phrase, build_landing, build_phrase
+from fillwright.music.rudiments import find_figure, parse_rhythm
 from fillwright.music.stroke import Limb
 from fillwright.music.timing import SLOWEST
 from fillwright.score.engraving.engrave import engrave
-from fillwright.score.engraving.paper import drawing_pdf, drawing_png
-from fillwright.score.export.midi import midi_bytes
-from fillwright.score.export.musicxml import musicxml
+from fillwright.score.engraving.paper import make_pdf, make_png
+from fillwright.score.export.midi import encode_midi
+from fillwright.score.export.musicxml import format_musicxml
 from fillwright.score.sheet import Sheet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Choice:
+class FillChoice:
     """What is asked for.
 
     Attributes:
@@ -50,7 +50,7 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Single:
+class SingleFill:
     """One fill in its phrase."""
 
     title: str
@@ -58,7 +58,7 @@ class Single:
     phrase: Phrase
 
 
-def single(choice: Choice) -> Single:
+def make_single_fill(choice: FillChoice) -> SingleFill:
     """The fill that a choice describes, in its phrase.
 
     Raises:
@@ -73,19 +73,19 @@ def single(choice: Choice) -> Single:
         meter=groove.meter,
         bars=choice.bars,
         kinds=(_kind(choice.step),) if choice.beats is None else (),
-        rhythm=rhythm(choice.rhythm, len(figure.strokes)) if choice.rhythm else None,
+        rhythm=parse_rhythm(choice.rhythm, len(figure.strokes)) if choice.rhythm else None,
         lead=choice.lead,
         beats=() if choice.beats is None else (choice.beats,),
         earlier=_earlier(figure),
         player=find_player("professional"),
         tempo=SLOWEST,
     )
-    planned = plan(brief)
+    planned = plan_steps(brief)
     if not planned.steps:
         raise FitError(planned.left_out[0])
     step = planned.steps[-1]
-    whole = phrase(groove, step.fill, bars=choice.bars, land=landing(groove.meter, step.lands))
-    return Single(
+    whole = build_phrase(groove, step.fill, bars=choice.bars, land=build_landing(groove.meter, step.lands))
+    return SingleFill(
         title=f"{figure.name[:1].upper()}{figure.name[1:]}: {step.caption}",
         step=step,
         phrase=whole.mirror() if choice.mirrored else whole,
@@ -105,7 +105,7 @@ def _earlier(figure: Figure) -> tuple[Figure, ...]:
     return () if figure.name == singles.name else (singles,)
 
 
-def sheet_file(one: Single, suffix: str, *, tempo: int) -> bytes:
+def render_sheet(one: SingleFill, suffix: str, *, tempo: int) -> bytes:
     """A fill as the content of a file: .svg, .pdf, .png, .musicxml or .mid.
 
     Raises:
@@ -114,22 +114,22 @@ def sheet_file(one: Single, suffix: str, *, tempo: int) -> bytes:
     sheet = Sheet(phrase=one.phrase, tempo=str(tempo), label="Fill", cue=one.step.figure.cue)
     makers: dict[str, Callable[[], bytes]] = {
         ".svg": lambda: engrave(sheet).svg.encode("utf-8"),
-        ".pdf": lambda: picture(sheet, drawing_pdf),
-        ".png": lambda: picture(sheet, drawing_png),
-        ".musicxml": lambda: musicxml(sheet, title=one.title, tempo=tempo).encode("utf-8"),
-        ".mid": lambda: midi_bytes(one.phrase, tempo, title=one.title),
+        ".pdf": lambda: draw_picture(sheet, make_pdf),
+        ".png": lambda: draw_picture(sheet, make_png),
+        ".musicxml": lambda: format_musicxml(sheet, title=one.title, tempo=tempo).encode("utf-8"),
+        ".mid": lambda: encode_midi(one.phrase, tempo, title=one.title),
     }
     if suffix not in makers:
         raise OutputError(f'"{suffix}" is no ending for a sheet; use {", ".join(makers)}.')
     return makers[suffix]()
 
 
-def picture(sheet: Sheet, draw: Callable[..., bytes]) -> bytes:
+def draw_picture(sheet: Sheet, draw: Callable[..., bytes]) -> bytes:
     """A sheet drawn on a page of its own size."""
     music = engrave(sheet)
     return draw(music.svg, width_mm=music.width_mm, height_mm=music.height_mm)
 
 
-def suffix_of(path: Path) -> str:
+def get_suffix(path: Path) -> str:
     """The ending of a file name, in small letters."""
     return path.suffix.lower()

@@ -1,4 +1,4 @@
-"""Fills of a teacher's own in a lesson file: from the [[fill]] tables to what the craft reckons."""
+"""A teacher's own fills in a lesson file: from the [[fill]] tables to fills with their strokes."""
 
 from __future__ import annotations
 
@@ -7,123 +7,134 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from fillwright.craft.written_fills import OwnFill, own_step, where, where_text
-from fillwright.errors import FitError, SpanError, StickingError
-from fillwright.lesson.figures import Ground, LessonFigure
+from fillwright.craft.written_fills import WrittenFill, format_surfaces, make_step, parse_surfaces
+from fillwright.errors import FitError, MistakeKind, SpanError, StickingError
+from fillwright.lesson.figures import FillConditions, LessonFigure
 from fillwright.music.notevalue import format_value
-from fillwright.music.rudiments import plain, rhythm
+from fillwright.music.rudiments import normalize_name, parse_rhythm
 from fillwright.music.sticking import format_sticking, parse_sticking
-from fillwright.tables.blocks import quoted
-from fillwright.tables.keys import FILL_KEYS, described
-from fillwright.tables.mistakes import Mistakes, read_keys
+from fillwright.tables.blocks import quote
+from fillwright.tables.lesson_keys import FILL_KEYS
+from fillwright.tables.mistakes import Mistakes, read_keys, read_rows
 
-MOST = 60
+MOST_FILLS = 60  # of a teacher's own in one lesson; ours
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LessonOwnFill:
-    """A fill of a teacher's own and the figure of the lesson that it belongs to, from 0."""
+class OwnFill:
+    """A fill of a teacher's own.
+
+    Attributes:
+        part: number of its figure in the lesson, from 0.
+        fill: what is written.
+    """
 
     part: int
-    fill: OwnFill
+    fill: WrittenFill
 
 
-def own_fills(
-    table: Mapping[str, Any], figures: Sequence[LessonFigure], ground: Ground | None, mistakes: Mistakes
-) -> tuple[LessonOwnFill, ...]:
-    """The fills of a file.
+def read_own_fills(
+    table: Mapping[str, Any],
+    figures: Sequence[LessonFigure],
+    conditions: FillConditions | None,
+    mistakes: Mistakes,
+) -> tuple[OwnFill, ...]:
+    """Read the fills of a file.
 
     Args:
         table: the whole file, as TOML gives it.
         figures: of the lesson, in order.
-        ground: of the lesson, to try the fills on; None where it can't be read.
+        conditions: of the lesson, to check the fills; None where they can't be read.
         mistakes: is added to.
     """
-    tables = table.get("fill", [])
-    if not isinstance(tables, list) or not all(isinstance(each, dict) for each in tables):
-        mistakes.add(("fill",), f"Found {described(tables)}; write [[fill]] above each fill, its keys below.")
-        return ()
-    if len(tables) > MOST:
-        mistakes.add(("fill", MOST), f"There are {len(tables)} fills; a lesson has at most {MOST} of its own.")
-    made = [_read(each, index, figures, mistakes) for index, each in enumerate(tables[:MOST])]
-    for index, one in enumerate(made):
-        if one and ground:
-            _try(one, index, figures, ground, mistakes)
-    return tuple(one for one in made if one)
+    rows = read_rows(table, "fill", mistakes)
+    if len(rows) > MOST_FILLS:
+        message = f"There are {len(rows)} fills; a lesson has at most {MOST_FILLS} of its own."
+        mistakes.add(("fill", MOST_FILLS), message)
+    fills = [_read_row(row, index, figures, mistakes) for index, row in enumerate(rows[:MOST_FILLS])]
+    for index, fill in enumerate(fills):
+        if fill and conditions:
+            _check_fill(fill, index, figures, conditions, mistakes)
+    return tuple(fill for fill in fills if fill)
 
 
-def _read(
+def _read_row(
     table: Mapping[str, Any], index: int, figures: Sequence[LessonFigure], mistakes: Mistakes
-) -> LessonOwnFill | None:
+) -> OwnFill | None:
     path = ("fill", index)
     values = read_keys(table, FILL_KEYS, path, mistakes)
     if values.keys() < {key.name for key in FILL_KEYS}:
         return None
     slots = values["sticking"]
     try:
-        played = rhythm(values["rhythm"], len(slots))
+        rhythm = parse_rhythm(values["rhythm"], len(slots))
     except StickingError as error:
-        mistakes.add((*path, "rhythm"), str(error))
+        mistakes.add_error((*path, "rhythm"), error)
         return None
     name = values["figure"]
-    part = len(figures) - 1 if name is None else _part(name, figures)
+    part = len(figures) - 1 if name is None else _find_part(name, figures)
     if part is None:
-        known = ", ".join(each.figure.name for each in figures)
-        mistakes.add((*path, "figure"), f'"{name}" is no figure of this lesson; its figures are: {known}.')
+        known = ", ".join(figure.figure.name for figure in figures)
+        message = f'"{name}" is not a figure of this lesson; use one of: {known}.'
+        mistakes.add((*path, "figure"), message, MistakeKind.FIT)
         return None
-    on = values["on"]
-    strokes = sum(slot is not None for slot in slots)
-    return LessonOwnFill(
-        part=part,
-        fill=OwnFill(
-            name=values["name"],
-            beats=values["beats"],
-            slots=slots,
-            rhythm=played,
-            on=on * strokes if len(on) == 1 else on,
-        ),
+    fill = WrittenFill(
+        name=values["name"],
+        beats=values["beats"],
+        slots=slots,
+        rhythm=rhythm,
+        on=_repeat_single(values["on"], sum(slot is not None for slot in slots)),
     )
+    return OwnFill(part=part, fill=fill)
 
 
-def _part(name: str, figures: Sequence[LessonFigure]) -> int | None:
-    """The first figure of a name, any of its names."""
-    for place, each in enumerate(figures):
-        if plain(name) in map(plain, (each.figure.name, *each.figure.aliases)):
-            return place
+def _repeat_single(surfaces: tuple[str, ...], strokes: int) -> tuple[str, ...]:
+    """Return a surface for every stroke: a single one serves for all."""
+    return surfaces * strokes if len(surfaces) == 1 else surfaces
+
+
+def _find_part(name: str, figures: Sequence[LessonFigure]) -> int | None:
+    """Return the number of the first figure with a name or alias, from 0; None for an unknown one."""
+    for part, figure in enumerate(figures):
+        names = (figure.figure.name, *figure.figure.aliases)
+        if normalize_name(name) in map(normalize_name, names):
+            return part
     return None
 
 
-def _try(
-    one: LessonOwnFill, index: int, figures: Sequence[LessonFigure], ground: Ground, mistakes: Mistakes
+def _check_fill(
+    fill: OwnFill,
+    index: int,
+    figures: Sequence[LessonFigure],
+    conditions: FillConditions,
+    mistakes: Mistakes,
 ) -> None:
     try:
-        own_step(one.fill, figures[one.part].brief(ground))
+        make_step(fill.fill, figures[fill.part].make_brief(conditions))
     except (FitError, SpanError) as error:
-        text = str(error)
-        mistakes.add(("fill", index), text[0].upper() + text[1:])
+        mistakes.add_error(("fill", index), error)
 
 
-def read_fill(name: str, *, beats: Fraction, sticking: str, values: str, on: str) -> OwnFill:
-    """A fill from its texts, as a lesson file has them.
+def read_fill(name: str, *, beats: Fraction, sticking: str, values: str, on: str) -> WrittenFill:
+    """Read a fill from its texts, as a lesson file has them.
 
     Raises:
         StickingError: for a sticking or note values that can't be read.
-        UnknownNameError: for a surface nobody knows.
+        UnknownNameError: for an unknown surface.
     """
     slots = parse_sticking(sticking)
-    places = tuple(where_text(*where(one.strip())) for one in on.split(","))
-    strokes = sum(slot is not None for slot in slots)
-    return OwnFill(
+    surfaces = tuple(format_surfaces(*parse_surfaces(text.strip())) for text in on.split(","))
+    return WrittenFill(
         name=name,
         beats=beats,
         slots=slots,
-        rhythm=rhythm(values, len(slots)),
-        on=places * strokes if len(places) == 1 else places,
+        rhythm=parse_rhythm(values, len(slots)),
+        on=_repeat_single(surfaces, sum(slot is not None for slot in slots)),
     )
 
 
-def fill_values(fill: OwnFill) -> dict[str, str]:
-    """A fill as texts, which `read_fill` reads back."""
+def format_fill_values(fill: WrittenFill) -> dict[str, str]:
+    """Write a fill as texts, which `read_fill` reads back."""
     values = [format_value(length) for length in fill.rhythm.lengths]
     on = fill.on[:1] if len(set(fill.on)) == 1 else fill.on
     return {
@@ -134,19 +145,19 @@ def fill_values(fill: OwnFill) -> dict[str, str]:
     }
 
 
-def fill_text(fill: OwnFill, figure: str) -> str:
-    """A fill as a lesson file has it, for the end of the file.
+def format_fill(fill: WrittenFill, figure: str) -> str:
+    """Write a fill as a lesson file has it, for the end of the file.
 
     Args:
-        fill: what is written.
+        fill: of the teacher's own.
         figure: the name of its figure.
     """
-    texts = fill_values(fill)
+    texts = format_fill_values(fill)
     lines = (
         "[[fill]]",
-        f"name = {quoted(fill.name)}",
-        f"figure = {quoted(figure)}",
+        f"name = {quote(fill.name)}",
+        f"figure = {quote(figure)}",
         f"beats = {texts['beats']}",
-        *(f"{key} = {quoted(texts[key])}" for key in ("rhythm", "sticking", "on")),
+        *(f"{key} = {quote(texts[key])}" for key in ("rhythm", "sticking", "on")),
     )
     return "\n".join(lines) + "\n"

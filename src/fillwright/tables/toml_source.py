@@ -1,4 +1,4 @@
-"""From a lesson file on disk, or its text, to TOML values and the places they stand at."""
+"""Read a table that a user wrote: from a file or its text to TOML values and the lines of their keys."""
 
 from __future__ import annotations
 
@@ -8,141 +8,169 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from fillwright.errors import LessonFileError
-from fillwright.tables.keys import shown
-from fillwright.tables.lines import MAX_NESTING, Outline, outline
+from fillwright.errors import Mistake, MistakeKind, TableError
+from fillwright.tables.outline import MAX_NESTING, Outline, outline
+from fillwright.tables.values import TableKind, shorten
 
-MAX_BYTES = 256_000
-"""The largest file that is read; a long lesson has 10,000."""
+MAX_BYTES = 256_000  # of a file; ours, a long lesson has 10,000
+_LONGEST_FILE_NAME = 120  # characters that a sentence quotes; ours
+_LONGEST_PATH = 200  # likewise
+_LONG_NUMBER = 4000  # digits from which a number is looked for; Python refuses more than 4,300
 
 _SYNTAX = {
-    "Expected '=' after": "a key needs an = and a value behind it",
+    "Expected '=' after": "a key needs an = and a value after it",
     "Invalid statement": "a line starts with a key, with a heading in square brackets or with #",
-    "Invalid value": 'there is no value here that can be read; texts stand in straight quotes, "like this"',
-    "Expected newline": "something stands behind the value; write one key to a line, and texts in quotes",
+    "Invalid value": 'there is no valid value here; put texts in straight quotes, "like this"',
+    "Expected newline": "there is something after the value; write one key to a line, and texts in quotes",
     "Unterminated string": "a text is never closed; end it with the quotes it starts with",
     'Expected "': "a text is never closed; end it with the quotes it starts with",
     "Illegal character '\\n'": "a text is not closed on its line; end it with a quote, or use three quotes",
-    "Illegal character": "there is a character that can't stand here; write plain letters and spaces",
-    "Found invalid character": "there is a character that can't stand here; write plain letters and spaces",
+    "Illegal character": "there is a character that can't be used here; write plain letters and spaces",
+    "Found invalid character": "there is a character that can't be used here; write plain letters and spaces",
     "Unclosed array": "a list needs a comma between its items and a ] at its end",
     "Unclosed inline table": "a table in curly brackets needs a comma between its keys and a } at its end",
     "Expected ']]'": "the heading needs ]] at its end",
     "Expected ']'": "the heading needs a ] at its end",
     "Invalid initial character": "a key is letters, digits, - and _; put anything else in quotes",
-    "Unescaped": "a backslash means something of its own in a text; write two of them",
+    "Unescaped": "a backslash has a special meaning in a text; write two of them",
     "Invalid hex": "there is no such character code; write the character itself",
     "Escaped character": "there is no such character code; write the character itself",
-    "Invalid date": "there is no such date or time; texts stand in quotes",
-    "Cannot": "this key or heading is already taken; keep one of them",
-    "Duplicate": "this key or heading is already taken; keep one of them",
+    "Invalid date": "there is no such date or time; put texts in quotes",
+    "Cannot": "this key or heading is used twice; keep one of them",
+    "Duplicate": "this key or heading is used twice; keep one of them",
 }
-"""How the reader's complaints begin, and the same in our words."""
+"""Beginnings of the messages of `tomllib`, and the same in our words."""
 
 
-def read_text(path: Path) -> str:
-    """The text of a file.
+def read_table_file(path: Path, kind: TableKind) -> tuple[dict[str, Any], Outline]:
+    """Read a table from a file.
+
+    Returns:
+        Its values, and the lines of its keys.
 
     Raises:
-        LessonFileError: for a file that is missing, a folder, unreadable, too large, or no text.
+        TableError: for a file that can't be read, and as `parse_toml`.
     """
-    name = shown(path.name or str(path), 120)
+    return parse_toml(read_table_text(path, kind), name_file(path), kind)
+
+
+def name_file(path: Path) -> str:
+    """Return the name of a file as sentences show it."""
+    return shorten(path.name or str(path), _LONGEST_FILE_NAME)
+
+
+def read_table_text(path: Path, kind: TableKind) -> str:
+    """Read the text of a file, without its byte-order mark.
+
+    Raises:
+        TableError: for a file that is missing, a folder, unreadable, too large, or not text.
+    """
+    name = name_file(path)
     try:
         status = path.stat()
         if stat.S_ISDIR(status.st_mode):
-            raise LessonFileError(f"{name} is a folder; name the lesson file in it.")
+            raise _refuse(f"This is a folder; give the name of {kind.what}.", name)
         if not stat.S_ISREG(status.st_mode):
-            raise LessonFileError(f"{name} is not a file; name a lesson file.")
+            raise _refuse(f"This is not a file; give the name of {kind.what}.", name)
         if status.st_size > MAX_BYTES:
-            raise LessonFileError(_too_large(name, status.st_size))
+            raise _refuse(_describe_size(status.st_size, kind), name)
         with path.open("rb") as file:
             data = file.read(MAX_BYTES + 1)
     except FileNotFoundError as error:
-        raise LessonFileError(
-            f"There is no file {shown(str(path), 200)}; check its name and folder."
-        ) from error
+        there = shorten(str(path), _LONGEST_PATH)
+        raise _refuse("There is no such file; check its name and folder.", there) from error
     except PermissionError as error:
-        raise LessonFileError(f"{name} can't be read: you have no permission for it.") from error
+        raise _refuse("You have no permission to read this file.", name) from error
     except (OSError, ValueError) as error:
-        raise LessonFileError(f"{name} can't be read; check its name and the disk it is on.") from error
-    return decode(data, name)
+        raise _refuse("This file can't be read; check its name and its disk.", name) from error
+    return decode_text(data, name)
 
 
-def decode(data: bytes, name: str) -> str:
-    """The text of a file's bytes.
+def decode_text(data: bytes, name: str) -> str:
+    """Decode the bytes of a file as UTF-8, without a byte-order mark.
 
     Raises:
-        LessonFileError: naming the first byte that is not UTF-8.
+        TableError: naming the first byte that is not UTF-8.
     """
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise LessonFileError(
-            f"{name} is not a text file: byte {error.start} is 0x{data[error.start]:02x}; "
-            "save it as UTF-8 text."
-        ) from error
+        found = f"byte {error.start} is 0x{data[error.start]:02x}"
+        raise _refuse(f"This is not a text file ({found}); save it as UTF-8 text.", name) from error
 
 
-def parse_toml(text: str, name: str) -> tuple[dict[str, Any], Outline]:
-    """The values of a lesson file's text and where they stand.
+def parse_toml(text: str, name: str, kind: TableKind) -> tuple[dict[str, Any], Outline]:
+    """Parse the text of a table.
+
+    Returns:
+        Its values, and the lines of its keys.
 
     Raises:
-        LessonFileError: for a text that is too large, empty, no text at all, nested too deeply, or no TOML.
+        TableError: for a text that is too large, holds characters that are not text, is nested too deeply, or is not
+            TOML.
     """
     text = text.removeprefix("\ufeff")
     size = len(text.encode("utf-8", "surrogatepass"))
     if size > MAX_BYTES:
-        raise LessonFileError(_too_large(name, size))
-    _refuse_what_is_no_text(text, name)
-    if not text.strip():
-        raise LessonFileError(f"{name} is empty; a lesson needs a number, a title and a [[figure]].")
+        raise _refuse(_describe_size(size, kind), name)
+    _check_characters(text, name)
     places = outline(text)
     if places.nesting > MAX_NESTING:
-        raise LessonFileError(
-            f"{name}, line {places.deepest_line}: lists, tables and dotted keys "
-            f"stand {places.nesting} deep in one another; a lesson needs 3, and {MAX_NESTING} can be read."
+        raise _refuse(
+            f"Lists, tables and dotted keys are nested {places.nesting} deep; at most {MAX_NESTING} can be read.",
+            name,
+            line=places.deepest_line,
         )
     try:
         return tomllib.loads(text), places
     except tomllib.TOMLDecodeError as error:
-        raise LessonFileError(_syntax_sentence(str(error), text, name, places)) from error
+        raise _explain_syntax(str(error), text, name, places) from error
     except ValueError as error:  # Python refuses whole numbers of more than 4300 digits
-        raise LessonFileError(
-            f"{name}{_line_of_digits(text)}: a number has thousands of digits; none needs more than 4."
-        ) from error
+        message = "A number has thousands of digits; none needs more than 4."
+        raise _refuse(message, name, line=_find_long_number(text)) from error
 
 
-def _refuse_what_is_no_text(text: str, name: str) -> None:
+def _refuse(message: str, name: str, *, line: int = 0, column: int = 0) -> TableError:
+    kind = MistakeKind.SYNTAX if line else MistakeKind.FILE
+    return TableError.of(message, file=name, kind=kind, line=line, column=column)
+
+
+def _check_characters(text: str, name: str) -> None:
     found = re.search("[\0\ud800-\udfff]", text)
     if found:
-        what = "a NUL byte" if found.group() == "\0" else "half a character"
+        character = "a NUL byte" if found.group() == "\0" else "half a character"
         line = text.count("\n", 0, found.start()) + 1
-        raise LessonFileError(f"{name}, line {line}: there is {what}; save the file as UTF-8 text.")
+        raise _refuse(f"There is {character}; save the file as UTF-8 text.", name, line=line)
 
 
-def _line_of_digits(text: str) -> str:
-    found = re.search(r"[\d_]{4000}", text)
-    return f", line {text.count(chr(10), 0, found.start()) + 1}" if found else ""
+def _find_long_number(text: str) -> int:
+    """Return the line of the first number of thousands of digits, 0 for none."""
+    found = re.search(rf"[\d_]{{{_LONG_NUMBER}}}", text)
+    return text.count("\n", 0, found.start()) + 1 if found else 0
 
 
-def _too_large(name: str, size: int) -> str:
-    return f"{name} has {-(-size // 1000):,} kB; a lesson file has at most {MAX_BYTES // 1000} kB."
+def _describe_size(size: int, kind: TableKind) -> str:
+    return f"This file has {-(-size // 1000):,} kB; {kind.what} has at most {MAX_BYTES // 1000} kB."
 
 
-def _syntax_sentence(complaint: str, text: str, name: str, places: Outline) -> str:
-    """The reader's complaint in our words, with its line and column."""
+def _explain_syntax(complaint: str, text: str, name: str, places: Outline) -> TableError:
+    """Return the complaint of `tomllib` as a mistake in our words, with its line and column."""
     words = next((ours for theirs, ours in _SYNTAX.items() if complaint.startswith(theirs)), None)
     at_value = complaint.startswith(("Cannot overwrite", "Duplicate"))
     if at_value and places.repeated:
         twice = places.repeated[0]
-        return (
-            f"{name}, line {twice.line}, {shown(str(twice.path[-1]))}: This key stands twice, "
-            f"first in line {twice.first_line}; keep one of them."
+        mistake = Mistake(
+            line=twice.line,
+            key=shorten(str(twice.path[-1])),
+            kind=MistakeKind.SYNTAX,
+            message=f"This key is written twice, first in line {twice.first_line}; keep one of them.",
         )
+        return TableError(name, (mistake,))
     place = re.search(r"\(at line (\d+), column (\d+)\)$", complaint)
     if place:
         line, column = int(place[1]), int(place[2])
     else:
         lines = text.replace("\r\n", "\n").split("\n")
         line, column = len(lines), len(lines[-1]) + 1
-    return f"{name}, line {line}, column {column}: {words or 'this is not TOML as it can be read'}."
+    message = words or "this is not valid TOML"
+    return _refuse(f"{message[:1].upper()}{message[1:]}.", name, line=line, column=column)

@@ -1,4 +1,4 @@
-"""Pads: which surface a MIDI key stands for, from the table `midi_notes.toml` or one's own."""
+"""Surfaces of MIDI notes, from the project's table `midi_notes.toml`."""
 
 from __future__ import annotations
 
@@ -7,49 +7,50 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
-from pathlib import Path
-from typing import Any
 
 from fillwright.craft.player.kits import Kit
 from fillwright.errors import FillwrightError
 from fillwright.music.surfaces import find_surface
 
 UNKNOWN_GOES_TO = "snare"
-"""A key that stands in no table is a stroke of a hand, and the snare is where a hand is at home."""
-
-_LARGEST_TABLE_BYTES = 100_000
+"""A MIDI note that is in no table is a stroke of a hand, and hands strike the snare most."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Pads:
-    """A table of keys.
+class MidiNoteMap:
+    """Surfaces of the MIDI notes of a drum part.
 
     Attributes:
-        keys: surface of each MIDI key.
-        electronic: those that a recording of an electronic kit uses otherwise.
-        groups: the pad that a surface belongs to, where it isn't one of its own.
+        notes: surface by MIDI note.
+        electronic: surface by MIDI note, where recordings of an electronic kit differ from that.
+        instruments: the drum or cymbal that a surface is a part of, where it isn't one of its own.
         instead: for a kit without a surface, others in order of preference.
     """
 
-    keys: Mapping[int, str]
+    notes: Mapping[int, str]
     electronic: Mapping[int, str]
-    groups: Mapping[str, str]
+    instruments: Mapping[str, str]
     instead: Mapping[str, tuple[str, ...]]
 
-    def find(self, key: int, *, recorded: bool) -> str | None:
-        """The surface of a key, None where nobody knows it."""
-        return (self.electronic.get(key) if recorded else None) or self.keys.get(key)
+    def find(self, note: int, *, recorded: bool) -> str | None:
+        """Return the surface of a MIDI note, None for an unknown one.
 
-    def pad(self, name: str) -> str:
-        """The pad that a surface is on: rim and head are one, and so are edge, bow and bell.
+        Args:
+            note: 0 to 127.
+            recorded: True for a recording of an electronic kit.
+        """
+        return (self.electronic.get(note) if recorded else None) or self.notes.get(note)
 
-        >>> default_pads().pad("ride bell")
+    def find_instrument(self, name: str) -> str:
+        """Return the drum or cymbal that a surface is a part of: head and rim are one, so are edge, bow and bell.
+
+        >>> get_default_notes().find_instrument("ride bell")
         'ride'
         """
-        return self.groups.get(name, name)
+        return self.instruments.get(name, name)
 
-    def on(self, kit: Kit, name: str) -> str:
-        """The surface that takes a stroke on a kit: its own where the kit has it; feet have their pedals.
+    def choose_surface(self, kit: Kit, name: str) -> str:
+        """Return the surface of a kit that takes a stroke: its own where the kit has it; feet keep their pedals.
 
         Raises:
             FillwrightError: where the kit has nothing for it.
@@ -59,55 +60,26 @@ class Pads:
         for other in self.instead.get(name, ()):
             if kit.has(other):
                 return other
-        raise FillwrightError(f"The {kit.name} kit has nothing that could stand for the {name}.")
+        raise FillwrightError(f"The {kit.name} kit has nothing to play the {name} on.")
+
+    def override(self, notes: Mapping[int, str], electronic: Mapping[int, str]) -> MidiNoteMap:
+        """Return the map with a user's own surfaces before its own.
+
+        Args:
+            notes: surface by MIDI note, for every part.
+            electronic: surface by MIDI note, for recordings of an electronic kit only.
+        """
+        others = {note: name for note, name in self.electronic.items() if note not in notes}
+        return replace(self, notes={**self.notes, **notes}, electronic={**others, **electronic})
 
 
 @cache
-def default_pads() -> Pads:
-    """The project's own table."""
+def get_default_notes() -> MidiNoteMap:
+    """Return the project's own map."""
     table = tomllib.loads(files(__package__).joinpath("midi_notes.toml").read_text("utf-8"))
-    return Pads(
-        keys={int(key): find_surface(name).name for key, name in table["keys"].items()},
-        electronic={int(key): find_surface(name).name for key, name in table["electronic"].items()},
-        groups={name: pad for pad, names in table["pads"].items() for name in names},
+    return MidiNoteMap(
+        notes={int(note): find_surface(name).name for note, name in table["midi_notes"].items()},
+        electronic={int(note): find_surface(name).name for note, name in table["electronic_kit"].items()},
+        instruments={name: instrument for instrument, names in table["instruments"].items() for name in names},
         instead={name: tuple(others) for name, others in table["instead"].items()},
     )
-
-
-def read_pads(path: Path) -> Pads:
-    """The project's table with the lines of one's own before it: `[keys]`, then `38 = "snare"` for each key.
-
-    Raises:
-        FillwrightError: for a file that can't be read, a key outside 0 to 127 or a surface nobody knows.
-    """
-    own = {_key(key, path): _surface(key, name, path) for key, name in _own_keys(path).items()}
-    base = default_pads()
-    others = {key: name for key, name in base.electronic.items() if key not in own}
-    return replace(base, keys={**base.keys, **own}, electronic=others)
-
-
-def _own_keys(path: Path) -> Mapping[str, Any]:
-    try:
-        with path.open("rb") as file:
-            content = file.read(_LARGEST_TABLE_BYTES + 1)
-        table = tomllib.loads(content.decode("utf-8")) if len(content) <= _LARGEST_TABLE_BYTES else {}
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
-        raise FillwrightError(f'"{path}" is not a table of pads in TOML: {error}.') from error
-    except OSError as error:
-        raise FillwrightError(f'"{path}" can\'t be read: {(error.strerror or str(error)).lower()}.') from error
-    keys = table.get("keys")
-    if not isinstance(keys, dict) or not keys:
-        raise FillwrightError(f'"{path}" has no pads; write [keys] and below it for example 38 = "snare".')
-    return keys
-
-
-def _key(text: str, path: Path) -> int:
-    if not (text.isascii() and text.isdigit() and len(text) <= 3 and int(text) <= 127):
-        raise FillwrightError(f'"{path}": "{text[:20]}" is no MIDI key; keys are whole numbers from 0 to 127.')
-    return int(text)
-
-
-def _surface(key: str, name: object, path: Path) -> str:
-    if not isinstance(name, str):
-        raise FillwrightError(f'"{path}": key {key} needs the name of a surface, for example "snare".')
-    return find_surface(name).name

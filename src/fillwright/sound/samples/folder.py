@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,7 +14,7 @@ from scipy.signal import resample_poly
 
 from fillwright.sound.model.bank import VELOCITY_STEP
 from fillwright.sound.samples.attack import trim_to_attack
-from fillwright.sound.samples.folder_map import MAP, FolderLayer, read_map
+from fillwright.sound.samples.folder_map import MAP, FolderLayer
 from fillwright.sound.samples.recorded_bank import RecordedStroke, Warn
 from fillwright.sound.signal import SAMPLE_RATE, Samples
 
@@ -45,14 +45,16 @@ class _Read:
 class FolderSource:
     """Recorded strokes in files; those of a surface are read when it is first struck."""
 
-    def __init__(self, folder: Path, warn: Warn) -> None:
-        """Read the map.
+    def __init__(self, folder: Path, layers: Sequence[FolderLayer], warn: Warn) -> None:
+        """Take a folder with a map.
 
-        Raises:
-            SoundsError: for what is wrong with it.
+        Args:
+            folder: holds the map.
+            layers: of the map, by surface and rising velocity.
+            warn: receives a sentence about every file that is left out.
         """
         self.name = folder.name or str(folder)
-        self._layers = read_map(folder)
+        self._layers = tuple(layers)
         self._warn = warn
         self._read: dict[str, tuple[_Read, ...]] = {}
         self._scaled: dict[Hashable, RecordedStroke] = {}

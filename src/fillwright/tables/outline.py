@@ -1,4 +1,4 @@
-"""Where the keys of a TOML text stand: the reader of values forgets their lines, and mistakes need them."""
+"""Lines of the keys of a TOML text: the reader of values forgets them, and mistakes need them."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import NamedTuple
 
-Path = tuple[str | int, ...]
-"""A place in a TOML text: names of keys and numbers of list items, ("figure", 0, "name")."""
+KeyPath = tuple[str | int, ...]
+"""The place of a key in a TOML text: names of keys and numbers of list items, ("figure", 0, "name")."""
 
 MAX_NESTING = 8
-"""How deep lists, tables and dotted keys may stand in one another; a lesson needs three."""
+"""Levels of lists, tables and dotted keys inside one another; ours, a lesson needs three."""
 
 _TOKEN = re.compile(
     r'''
@@ -34,31 +34,31 @@ _TOKEN = re.compile(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Repeated:
-    """A key that stands twice."""
+    """A key that is written twice."""
 
-    path: Path
+    path: KeyPath
     first_line: int
     line: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outline:
-    """The places of a TOML text.
+    """Places of the keys of a TOML text.
 
     Attributes:
-        lines: the line of every key, table and list item, from 1. Empty where the nesting is too deep.
-        repeated: keys that stand twice, in the order of the text.
-        nesting: how deep lists, tables and dotted keys stand in one another.
-        deepest_line: where they first stand so deep.
+        lines: line of every key, table and list item, from 1; empty where the nesting is too deep.
+        repeated: keys that are written twice, in the order of the text.
+        nesting: levels of lists, tables and dotted keys inside one another.
+        deepest_line: line where that depth is first reached.
     """
 
-    lines: Mapping[Path, int]
+    lines: Mapping[KeyPath, int]
     repeated: tuple[Repeated, ...]
     nesting: int
     deepest_line: int
 
-    def line_of(self, path: Path) -> int:
-        """The line of a place; of what holds it, where it stands nowhere; 1 for the whole text."""
+    def find_line(self, path: KeyPath) -> int:
+        """Return the line of a key; for a missing key, that of the table around it; 1 for the whole text."""
         for length in range(len(path), 0, -1):
             if path[:length] in self.lines:
                 return self.lines[path[:length]]
@@ -66,21 +66,21 @@ class Outline:
 
 
 def outline(text: str) -> Outline:
-    r"""Find the line of every key and list item of a TOML text; never fails, whatever the text.
+    r"""Find the line of every key and list item of a TOML text, without failing on any text.
 
-    A text that is no TOML gets the places up to the point where it goes wrong, and perhaps some after it.
+    A text that is not TOML gets the places up to its first mistake, and perhaps some after it.
 
     >>> places = outline('title = "a"\n[[figure]]\nname = "b"\n')
-    >>> places.line_of(("figure", 0, "name"))
+    >>> places.find_line(("figure", 0, "name"))
     3
-    >>> places.line_of(("figure", 0, "cue"))
+    >>> places.find_line(("figure", 0, "cue"))
     2
     """
-    tokens = _tokens(text)
-    nesting, deepest_line = _nesting(tokens)
+    tokens = _split_tokens(text)
+    nesting, deepest_line = _measure_nesting(tokens)
     scan = _Scan(tokens=tokens)
     if nesting <= MAX_NESTING:
-        scan.document()
+        scan.read_document()
     return Outline(
         lines=MappingProxyType(scan.lines),
         repeated=tuple(scan.repeated),
@@ -89,15 +89,15 @@ def outline(text: str) -> Outline:
     )
 
 
-def bare_lines(text: str) -> frozenset[int]:
-    r"""The lines of a TOML text, from 1, that hold nothing or a remark.
+def find_bare_lines(text: str) -> frozenset[int]:
+    r"""Find the lines of a TOML text, from 1, that are empty or hold only a comment.
 
-    >>> sorted(bare_lines('# a\nb = "x"  # beside\n\n'))
+    >>> sorted(bare_lines('# a\nb = "x"  # a comment\n\n'))
     [1, 3, 4]
     """
     held = {
         token.line + further
-        for token in _tokens(text)
+        for token in _split_tokens(text)
         if token.kind not in ("comment", "newline", "end")
         for further in range(token.text.count("\n") + 1)
     }
@@ -105,7 +105,7 @@ def bare_lines(text: str) -> frozenset[int]:
 
 
 class _Token(NamedTuple):
-    """One word, text or mark; a named tuple, since a large file has a quarter of a million."""
+    """A word, text or mark; a named tuple, since a large file has a quarter of a million."""
 
     kind: str
     text: str
@@ -113,21 +113,21 @@ class _Token(NamedTuple):
     line: int
 
 
-def _tokens(text: str) -> list[_Token]:
-    """The tokens of a text, spaces left out, with an end behind the last; a mark's kind is the mark."""
-    found = []
+def _split_tokens(text: str) -> list[_Token]:
+    """Split a text into tokens without its spaces, and add an end token; the kind of a mark is the mark."""
+    tokens = []
     line = 1
     for match in _TOKEN.finditer(text):
         kind, word = str(match.lastgroup), match.group()
         if kind != "space":
-            found.append(_Token(word if kind == "mark" else kind, word, match.start(), line))
+            tokens.append(_Token(word if kind == "mark" else kind, word, match.start(), line))
         line += word.count("\n")
-    found.append(_Token("end", "", len(text), line))
-    return found
+    tokens.append(_Token("end", "", len(text), line))
+    return tokens
 
 
-def _nesting(tokens: list[_Token]) -> tuple[int, int]:
-    """How deep the deepest token stands, and its line."""
+def _measure_nesting(tokens: list[_Token]) -> tuple[int, int]:
+    """Measure the deepest nesting of the tokens, and find its line."""
     deepest, line = 0, 1
     brackets = dots = 0
     for token in tokens:
@@ -143,14 +143,14 @@ def _nesting(tokens: list[_Token]) -> tuple[int, int]:
 
 @dataclass(slots=True)
 class _Scan:
-    """One pass over the tokens. Mutable: it is the pass, not a value."""
+    """A pass over the tokens. Mutable: it holds how far the pass has come."""
 
     tokens: list[_Token]
     at: int = 0
-    table: Path = ()
-    lines: dict[Path, int] = field(default_factory=dict)
+    table: KeyPath = ()
+    lines: dict[KeyPath, int] = field(default_factory=dict)
     repeated: list[Repeated] = field(default_factory=list)
-    counts: dict[Path, int] = field(default_factory=dict)
+    counts: dict[KeyPath, int] = field(default_factory=dict)
 
     @property
     def now(self) -> _Token:
@@ -161,26 +161,26 @@ class _Scan:
         self.at = min(self.at + 1, len(self.tokens) - 1)
         return token
 
-    def document(self) -> None:
+    def read_document(self) -> None:
         while self.now.kind != "end":
             if self.now.kind in ("newline", "comment"):
                 self.take()
                 continue
             if self.now.kind == "[":
-                self.header()
+                self.read_header()
             else:
-                self.entry(self.table)
+                self.read_entry(self.table)
             while self.now.kind not in ("newline", "end"):
                 self.take()
 
-    def header(self) -> None:
-        """`[a.b]`, or `[[a.b]]`, which starts another item of a list of tables."""
+    def read_header(self) -> None:
+        """Read `[a.b]`, or `[[a.b]]`, which starts another item of a list of tables."""
         opening = self.take()
         in_list = self.now.kind == "[" and self.now.start == opening.start + 1
         if in_list:
             self.take()
-        *holders, last = self.key() or [""]
-        path: Path = ()
+        *holders, last = self.read_key() or [""]
+        path: KeyPath = ()
         for part in holders:
             path = (*path, part)
             self.lines.setdefault(path, opening.line)
@@ -194,10 +194,10 @@ class _Scan:
         self.lines[path] = opening.line
         self.table = path
 
-    def entry(self, table: Path) -> None:
-        """`a.b = value`."""
+    def read_entry(self, table: KeyPath) -> None:
+        """Read `a.b = value`."""
         line = self.now.line
-        parts = self.key()
+        parts = self.read_key()
         if not parts or self.now.kind != "=":
             return
         self.take()
@@ -209,9 +209,9 @@ class _Scan:
         if path in self.lines:
             self.repeated.append(Repeated(path=path, first_line=self.lines[path], line=line))
         self.lines.setdefault(path, line)
-        self.value(path)
+        self.read_value(path)
 
-    def key(self) -> list[str]:
+    def read_key(self) -> list[str]:
         parts = []
         while self.now.kind in ("word", "string"):
             parts.append(_key_name(self.take().text))
@@ -220,16 +220,16 @@ class _Scan:
             self.take()
         return parts
 
-    def value(self, path: Path) -> None:
+    def read_value(self, path: KeyPath) -> None:
         if self.now.kind == "[":
-            self.items(path)
+            self.read_items(path)
         elif self.now.kind == "{":
-            self.inline_table(path)
+            self.read_inline_table(path)
         else:
             while self.now.kind not in (",", "]", "}", "newline", "comment", "end"):
                 self.take()
 
-    def items(self, path: Path) -> None:
+    def read_items(self, path: KeyPath) -> None:
         self.take()
         number = 0
         while self.now.kind not in ("]", "end"):
@@ -237,15 +237,15 @@ class _Scan:
                 self.take()
                 continue
             self.lines[(*path, number)] = self.now.line
-            self.value((*path, number))
+            self.read_value((*path, number))
             number += 1
         self.take()
 
-    def inline_table(self, path: Path) -> None:
+    def read_inline_table(self, path: KeyPath) -> None:
         self.take()
         while self.now.kind not in ("}", "newline", "end"):
             before = self.at
-            self.entry(path)
+            self.read_entry(path)
             if self.at == before:
                 self.take()
         if self.now.kind == "}":
@@ -253,7 +253,7 @@ class _Scan:
 
 
 def _key_name(text: str) -> str:
-    """A key without its quotes, its escapes read."""
+    """Return a key without its quotes, its escapes replaced."""
     if text[0] not in "\"'":
         return text
     try:
