@@ -1,4 +1,4 @@
-"""Audio: samples with what is needed to find one's place in them."""
+"""Audio: finished samples with the time of the phrase's first beat in them."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ class Audio:
 
     Attributes:
         samples: stereo, full scale 1, shape (samples, 2).
-        start_seconds: where the phrase's first beat falls, after the count-in.
+        start_seconds: time of the phrase's first beat, after the count-in.
         rate: samples a second.
-        loops: whether it closes: its end leads to its start without a seam.
+        loops: True if the end leads to the start without a seam.
     """
 
     samples: Samples
@@ -25,5 +25,5 @@ class Audio:
 
     @property
     def seconds(self) -> float:
-        """How long it lasts."""
+        """Length, in seconds."""
         return len(self.samples) / self.rate

@@ -15,7 +15,8 @@ from fillwright.sound.files.ogg import set_constant_serial
 _FORMATS: dict[str, dict[str, str | float]] = {
     ".wav": {"format": "WAV", "subtype": "PCM_16"},
     ".flac": {"format": "FLAC", "subtype": "PCM_16"},
-    # the qualities below keep attacks clean: about 200 and 160 kbit/s
+    # quality from 0, the best, to 1: about 200 kbit/s as Vorbis, 160 as MP3; attacks stay clean (tests/outside/
+    # test_playalong_files.py finds them in the decoded files)
     ".ogg": {"format": "OGG", "subtype": "VORBIS", "compression_level": 0.2},
     ".mp3": {
         "format": "MP3",
@@ -24,21 +25,23 @@ _FORMATS: dict[str, dict[str, str | float]] = {
         "bitrate_mode": "VARIABLE",
     },
 }
-_OPEN = frozenset({".mp3"})
+_PADDED = frozenset({".mp3"})
+"""Formats whose encoder adds silence at the start and the end."""
+
 SUFFIXES = tuple(_FORMATS)
-"""Endings of the files that can be written."""
+"""File endings that can be written."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tags:
-    """What a player shows; empty for nothing.
+    """Texts that an audio player shows; an empty one is left out.
 
     Attributes:
-        title: of this file.
-        artist: who teaches it.
-        album: the lesson or series it belongs to.
+        title: title of the file.
+        artist: name of the teacher.
+        album: the lesson or series that the file belongs to.
         track: its number in the album, from 1; 0 for none.
-        comment: what else there is to say, such as tempo, meter and note values.
+        comment: anything else, such as tempo, meter and note values.
     """
 
     title: str = ""
@@ -48,42 +51,42 @@ class Tags:
     comment: str = ""
 
     def to_fields(self) -> dict[str, str]:
-        """What there is to write, by the name that the encoder gives it."""
+        """Return the tags that are set, by the encoder's names for them."""
         number = str(self.track) if self.track else ""
-        found = {
+        fields = {
             "title": self.title,
             "artist": self.artist,
             "album": self.album,
             "tracknumber": number,
             "comment": self.comment,
         }
-        return {name: text for name, text in found.items() if text}
+        return {name: text for name, text in fields.items() if text}
 
 
 NO_TAGS = Tags()
 
 
 def encode_audio(audio: Audio, suffix: str, *, tags: Tags = NO_TAGS) -> bytes:
-    """Audio as the bytes of a file.
+    """Encode audio as the bytes of a file, the same bytes on every run.
 
     Args:
-        audio: what to encode; samples beyond full scale are clipped.
-        suffix: ending of the file's name, in small letters: .wav, .flac (16 bits each), .ogg (Vorbis) or .mp3.
-        tags: what a player shows.
+        audio: the audio; samples beyond full scale are clipped.
+        suffix: ending of the file's name, in lower case: .wav, .flac (16 bits each), .ogg (Vorbis) or .mp3.
+        tags: texts that a player shows.
 
     Raises:
-        OutputError: for another ending, for audio of no length, for a loop that can't close in this format, or
-            where the encoder refuses.
+        OutputError: for another ending, for audio without samples, for a loop in a format that adds silence, or
+            where the encoder fails.
     """
     if suffix not in _FORMATS:
         raise OutputError(
-            f'"{suffix}" is no ending for an audio file; use {", ".join(SUFFIXES[:-1])} or {SUFFIXES[-1]}.'
+            f'"{suffix}" is not an ending of an audio file; use {", ".join(SUFFIXES[:-1])} or {SUFFIXES[-1]}.'
         )
     if not len(audio.samples):
-        raise OutputError("There is no sound to write: the audio lasts 0 seconds.")
-    if audio.loops and suffix in _OPEN:
+        raise OutputError("The audio is empty: it lasts 0 seconds.")
+    if audio.loops and suffix in _PADDED:
         raise OutputError(
-            "An MP3 can't close to the sample, since it starts and ends with silence of its own; "
+            "An MP3 can't be a seamless loop, because it starts and ends with silence; "
             "write the loop as .wav, .flac or .ogg."
         )
     settings = _FORMATS[suffix]
@@ -97,11 +100,11 @@ def encode_audio(audio: Audio, suffix: str, *, tags: Tags = NO_TAGS) -> bytes:
                 file.write(audio.samples[start : start + audio.rate])
     except soundfile.LibsndfileError as error:
         raise OutputError(f"The audio can't be encoded as {settings['format']}: {error}.") from error
-    made = memory.getvalue()
+    content = memory.getvalue()
     match suffix:
         case ".ogg":
-            return set_constant_serial(made)
+            return set_constant_serial(content)
         case ".mp3":
-            return build_id3_tag(tags.to_fields()) + made
+            return build_id3_tag(tags.to_fields()) + content
         case _:
-            return made
+            return content

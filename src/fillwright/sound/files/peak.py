@@ -1,7 +1,7 @@
-"""True peak: the highest point of the curve through the samples, which lies between them as often as on them.
+"""True peak: the highest point of the curve through the samples, which is often between two of them.
 
-After ITU-R BS.1770-4, Annex 2: four times oversampling. Only neighbourhoods of loud samples are oversampled,
-so that a minute costs milliseconds.
+After ITU-R BS.1770-4, Annex 2: four times oversampling. Only the surroundings of loud samples are oversampled,
+so that a minute of audio takes milliseconds.
 """
 
 from __future__ import annotations
@@ -12,30 +12,32 @@ import numpy.typing as npt
 from fillwright.sound.signal import SAMPLE_RATE, Samples
 
 CEILING_DB = -1.5
-"""No mix has a true peak above this, in dB of full scale: under -1, since an MP3 may overshoot by 0.3."""
+"""Highest true peak of any mix, in dB of full scale: half a decibel below the usual −1 dB (common practice, no
+source), because an MP3 may overshoot by 0.3 dB (tests/outside/test_playalong_files.py checks decoded files)."""
 
-_REACH = 16
-_TIMES = 4
-_LOUD = 0.5
-_CHUNK = SAMPLE_RATE
-_WINDOWS = 20_000
+_REACH = 16  # samples on each side that a value between two samples is calculated from; ours
+_OVERSAMPLING = 4  # times; ITU-R BS.1770-4, Annex 2
+_LOUD = 0.5  # part of the highest sample above which a sample's surroundings are oversampled: 6 dB; ours
+_KAISER_BETA = 5.0  # shape of the Kaiser window round the sinc; ours
+_CHUNK = SAMPLE_RATE  # samples that are searched at a time
+_WINDOWS = 20_000  # windows that are multiplied at a time, to limit memory; ours
 
 
-def _phases() -> npt.NDArray[np.float32]:
-    """Weights of a windowed sinc for the three places between two samples, shape (2 * reach, 3)."""
-    between = np.arange(1, _TIMES) / _TIMES
+def _compute_phases() -> npt.NDArray[np.float32]:
+    """Return weights of a windowed sinc for the three points between two samples, shape (2 * reach, 3)."""
+    between = np.arange(1, _OVERSAMPLING) / _OVERSAMPLING
     offsets = np.arange(-_REACH + 1, _REACH + 1)[:, None] - between
-    window = np.i0(5.0 * np.sqrt(np.maximum(0.0, 1 - (offsets / _REACH) ** 2))) / np.i0(5.0)
+    window = np.i0(_KAISER_BETA * np.sqrt(np.maximum(0.0, 1 - (offsets / _REACH) ** 2))) / np.i0(_KAISER_BETA)
     return (np.sinc(offsets) * window).astype(np.float32)
 
 
-_PHASES = _phases()
+_PHASES = _compute_phases()
 
 
 def measure_true_peak(samples: Samples) -> float:
-    """The true peak of stereo samples, full scale 1.
+    """Return the true peak of stereo samples, full scale 1.
 
-    Exact for all audio whose curve rises less than 6 dB above its samples.
+    It is exact for all audio whose curve rises less than 6 dB above its samples.
 
     Args:
         samples: shape (samples, 2).
@@ -43,22 +45,22 @@ def measure_true_peak(samples: Samples) -> float:
     if not len(samples):
         return 0.0
     starts = range(0, len(samples), _CHUNK)
-    heights = [_height(samples[start : start + _CHUNK]) for start in starts]
+    heights = [_peak_of(samples[start : start + _CHUNK]) for start in starts]
     highest = max(heights)
     threshold = highest * _LOUD
     for start, height in zip(starts, heights, strict=True):
         if height > threshold:
-            # one sample more on the left: the curve between it and the chunk's first belongs here too
-            highest = max(highest, _between(samples, max(0, start - 1), start + _CHUNK, threshold))
+            # one more sample on the left: the curve from it to the chunk's first sample belongs here too
+            highest = max(highest, _peak_between(samples, max(0, start - 1), start + _CHUNK, threshold))
     return highest
 
 
-def _height(chunk: Samples) -> float:
+def _peak_of(chunk: Samples) -> float:
     return max(float(chunk.max()), -float(chunk.min()))
 
 
-def _between(samples: Samples, start: int, end: int, threshold: float) -> float:
-    """The highest point between the samples of a chunk, beside those above a threshold."""
+def _peak_between(samples: Samples, start: int, end: int, threshold: float) -> float:
+    """Return the highest point of a chunk's curve next to samples above a threshold."""
     first = max(0, start - _REACH)
     padded = np.zeros((min(end, len(samples)) - start + 2 * _REACH, 2), np.float32)
     piece = samples[first : end + _REACH]
@@ -73,9 +75,9 @@ def _between(samples: Samples, start: int, end: int, threshold: float) -> float:
 
 
 def limit_peak(samples: Samples) -> Samples:
-    """The samples, made quieter as a whole where their true peak would pass the ceiling.
+    """Return the samples, as a whole turned down if their true peak is above the ceiling.
 
-    >>> held(np.full((100, 2), 0.25, np.float32)).max() == 0.25
+    >>> limit_peak(np.full((100, 2), 0.25, np.float32)).max() == 0.25
     np.True_
     """
     ceiling = 10.0 ** (CEILING_DB / 20)

@@ -1,8 +1,8 @@
-"""A shelf for finished sounds on disk: what takes seconds to work out is read in milliseconds the next time.
+"""A disk cache of finished sounds: calculating them takes seconds, reading them takes milliseconds.
 
-A sheet is every variation of one sound at one loudness, in one file: a head, the length of each variation, and
-their samples, which are read in place. A sheet is written whole or not at all; one that is damaged counts as
-missing. Where nothing can be written, nothing is kept, and nobody is told.
+An entry holds every variation of one sound at one velocity in one file: a header, the length of each variation,
+and their samples, which are read in place. Writing an entry is atomic. A damaged entry counts as missing. If
+the folder can't be written to, nothing is cached, without a message: playing works all the same.
 """
 
 from __future__ import annotations
@@ -19,30 +19,29 @@ import platformdirs
 from fillwright.sound.signal import Samples
 
 CACHE_VARIABLE = "FILLWRIGHT_CACHE"
-"""Environment variable: a folder to use instead of the user's cache folder."""
+"""Environment variable: the folder to use instead of the user's cache folder."""
 
 MOST_BYTES = 400_000_000
-"""Sheets that have not been used for longest make room for new ones beyond this."""
+"""Size of the folder, in bytes, above which the least recently used entries are deleted; ours, not measured."""
 
-_ENDING = ".sheet"
+_SUFFIX = ".sheet"  # the same in every version, so that each one deletes the others' old entries
 _MAGIC = 0x31_54_45_45_48_53_57_46  # FWSHEET1
-_SIDES = 2
-_FRAME_BYTES = 8
+_SIDES = 2  # left and right
 
 
-def default_folder() -> Path:
-    """Where sheets are kept: the folder that the environment names, or the user's cache folder."""
+def find_cache_folder() -> Path:
+    """Return the folder of the cache: the one that the environment names, or the user's cache folder."""
     named = os.environ.get(CACHE_VARIABLE)
     return Path(named) if named else platformdirs.user_cache_path("fillwright")
 
 
 class SoundCache:
-    """The sheets of one bank, among those of others.
+    """The entries of one bank, in a folder that other banks share.
 
     Args:
-        folder: where they are kept; it need not be there yet.
-        digest: of everything that the bank's sounds depend on.
-        most_bytes: how much the folder may hold, sheets of other banks included.
+        folder: folder of the entries; it is created when it is needed.
+        digest: hash of everything that the bank's sounds depend on.
+        most_bytes: largest size of the folder, entries of other banks included.
     """
 
     def __init__(self, folder: Path, digest: str, most_bytes: int = MOST_BYTES) -> None:
@@ -51,27 +50,27 @@ class SoundCache:
         self._most_bytes = most_bytes
 
     def get(self, name: str) -> tuple[Samples, ...] | None:
-        """The sheet of that name, read-only, or None where there is none that is whole."""
+        """Return the shots of an entry, read-only, or None if it is missing or damaged."""
         path = self._path(name)
         try:
             words = np.memmap(path, np.uint64, "r")
         except (OSError, ValueError):
             return None
-        shots = _read(words)
+        shots = _decode_entry(words)
         if shots is not None:
             with contextlib.suppress(OSError):
                 os.utime(path)
         return shots
 
     def put(self, name: str, shots: Sequence[Samples]) -> None:
-        """Keep a sheet, if it can be kept."""
-        data = _written(shots)
+        """Write an entry, if it can be written."""
+        data = _encode_entry(shots)
         if data.nbytes > self._most_bytes:
             return
         with contextlib.suppress(OSError):
             self._folder.mkdir(parents=True, exist_ok=True)
-            self._make_room(data.nbytes)
-            handle, temporary = tempfile.mkstemp(dir=self._folder, prefix=".", suffix=_ENDING)
+            self._evict(data.nbytes)
+            handle, temporary = tempfile.mkstemp(dir=self._folder, prefix=".", suffix=_SUFFIX)
             try:
                 with os.fdopen(handle, "wb") as file:
                     file.write(data.data)
@@ -81,16 +80,16 @@ class SoundCache:
                 raise
 
     def _path(self, name: str) -> Path:
-        return self._folder / f"{self._digest[:16]}-{name.replace(' ', '_')}{_ENDING}"
+        return self._folder / f"{self._digest[:16]}-{name.replace(' ', '_')}{_SUFFIX}"
 
-    def _make_room(self, wanted: int) -> None:
-        """Throw away what has not been used for longest until there is room, unfinished files too."""
-        kept = []
-        for path in self._folder.glob(f"*{_ENDING}"):
+    def _evict(self, needed_bytes: int) -> None:
+        """Delete the least recently used entries, unfinished ones too, until so many bytes fit."""
+        entries = []
+        for path in self._folder.glob(f"*{_SUFFIX}"):
             with contextlib.suppress(OSError):
-                kept.append((path.stat().st_mtime, path.stat().st_size, path))
-        total = sum(size for _, size, _ in kept) + wanted
-        for _, size, path in sorted(kept):
+                entries.append((path.stat().st_mtime, path.stat().st_size, path))
+        total = sum(size for _, size, _ in entries) + needed_bytes
+        for _, size, path in sorted(entries):
             if total <= self._most_bytes:
                 return
             with contextlib.suppress(OSError):
@@ -98,16 +97,16 @@ class SoundCache:
                 total -= size
 
 
-def _written(shots: Sequence[Samples]) -> np.ndarray[tuple[int], np.dtype[np.uint64]]:
-    """A sheet in words of eight bytes: magic, sum of all that follows, count, lengths, samples."""
+def _encode_entry(shots: Sequence[Samples]) -> np.ndarray[tuple[int], np.dtype[np.uint64]]:
+    """Return an entry as words of eight bytes: magic number, sum of all the rest, count, lengths, samples."""
     lengths = [len(shot) for shot in shots]
     samples = np.ascontiguousarray(np.concatenate(shots), np.float32).view(np.uint64).ravel()
     body = np.concatenate([np.array([len(lengths), *lengths], np.uint64), samples])
     return np.concatenate([np.array([_MAGIC], np.uint64), [np.add.reduce(body)], body])
 
 
-def _read(words: np.ndarray[tuple[int], np.dtype[np.uint64]]) -> tuple[Samples, ...] | None:
-    """The shots of a sheet; None where any bit of it is wrong."""
+def _decode_entry(words: np.ndarray[tuple[int], np.dtype[np.uint64]]) -> tuple[Samples, ...] | None:
+    """Return the shots of an entry, or None if any part of it is wrong."""
     if len(words) < 4 or words[0] != _MAGIC or words[1] != np.add.reduce(words[2:]):
         return None
     count = int(words[2])

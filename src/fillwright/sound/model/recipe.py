@@ -1,4 +1,4 @@
-"""Recipes: what each sound of the kit is made of, from `kit.toml`, `drums.toml` and `cymbals.toml`."""
+"""Recipes: the parts of each sound of the modelled kit, from `kit.toml`, `drums.toml` and `cymbals.toml`."""
 
 from __future__ import annotations
 
@@ -13,17 +13,17 @@ from fillwright.craft.player.kits import find_kit
 from fillwright.errors import UnknownNameError
 
 Curve = tuple[tuple[float, float], ...]
-"""Points of a curve over frequency: (Hz, value), ascending, joined by straight lines over octaves."""
+"""Points of a curve over frequency: (Hz, value), ascending, with straight lines over octaves between them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SoundPart:
-    """What every part of a sound has.
+    """Fields that every part of a sound has.
 
     Attributes:
-        db: how loud it is among the parts.
-        soft_db: how much more it falls than the others when the stroke is half as hard.
-        attack_ms: the time in which it rises from nothing.
+        db: level among the parts, in dB.
+        soft_db: dB that the part loses on top of the other parts when the stroke is half as hard.
+        attack_ms: time in which it rises from silence.
     """
 
     db: float = 0.0
@@ -36,15 +36,16 @@ class Membrane(SoundPart):
     """The modes of a struck drum head.
 
     Attributes:
-        hz: its lowest mode, once it has settled.
+        hz: frequency of the lowest mode, once it has settled.
         t60: seconds in which a mode falls by 60 dB, over frequency.
-        strike: where the stick lands, 0 the centre, 1 the edge.
-        contact_ms: how long stick (or beater) and head touch in an accent.
-        glide: how much higher all modes start, as a part: a hard blow tightens the head.
-        glide_ms: the time constant of the glide.
-        air: how heavy the air lies on the head, 2 rho a / sigma.
-        second: the lowest mode with both heads against each other: ratio to `hz`, dB against the lowest.
-        colour: what shell, hole and distance make of it, dB over frequency.
+        strike: place of the stroke, 0 the centre, 1 the edge.
+        contact_ms: contact time of stick (or beater) and head in an accent.
+        glide: share by which all modes start higher, because a hard blow tightens the head.
+        glide_ms: time constant of the glide.
+        air: load of the air on the head, 2 rho a / sigma, without unit.
+        second: lowest mode of the two heads moving against each other: ratio to `hz`, dB against the lowest
+            mode.
+        colour: filter of shell, vent hole and distance, dB over frequency.
     """
 
     hz: float
@@ -60,10 +61,10 @@ class Membrane(SoundPart):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Partials(SoundPart):
-    """A few tones that can be told apart: a bell, a stick's ping, a rim.
+    """A few separate tones: a bell, the ping of a stick, a rim.
 
     Attributes:
-        tones: (Hz, dB, t60 in seconds) of each.
+        tones: Hz, dB and t60 in seconds of each.
     """
 
     tones: tuple[tuple[float, float, float], ...]
@@ -74,14 +75,14 @@ class Plate(SoundPart):
     """The dense modes of a cymbal, after Chladni's law as modified for cymbals: f = base * (m + 2n) ^ power.
 
     Attributes:
-        cymbal: whose modes they are: hi-hats open and closed are the same pair.
-        base_hz: as above.
-        power: as above.
-        spectrum: loudness of each half octave at the start of an accent, dB.
+        cymbal: name of the cymbal that has these modes: hi-hats open and closed are the same pair.
+        base_hz: base of the law above.
+        power: exponent of the law above.
+        spectrum: level of each half octave at the start of an accent, dB over frequency.
         t60: seconds in which a mode falls by 60 dB, over frequency.
-        rise_ms: the time constant with which it swells up after the blow, over frequency.
-        uneven_db: how far its modes lie from that spectrum: few strong ones are heard as tones.
-        width: 0 the same on both sides, 1 two sides that lie a quarter turn apart.
+        rise_ms: time constant with which a mode swells after the blow, over frequency.
+        uneven_db: standard deviation of the modes' levels from the spectrum: a few strong ones sound as tones.
+        width: 0 for both sides alike, 1 for two sides a quarter turn apart in phase.
     """
 
     cymbal: str
@@ -96,12 +97,12 @@ class Plate(SoundPart):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stick(SoundPart):
-    """The blow itself, as it runs out over a cymbal: a click with its highs first.
+    """The blow itself, as it spreads over a cymbal: a click with its high frequencies first.
 
     Attributes:
-        spectrum: dB over frequency.
-        contact_ms: how long stick and cymbal touch in an accent.
-        late_ms: how much later 1 kHz comes than the highest.
+        spectrum: level, dB over frequency.
+        contact_ms: contact time of stick and cymbal in an accent.
+        late_ms: delay of 1 kHz after the highest frequency.
     """
 
     spectrum: Curve
@@ -114,9 +115,9 @@ class Noise(SoundPart):
     """Shaped noise: snare wires, a stick's or beater's click, two cymbals against each other.
 
     Attributes:
-        spectrum: loudness over frequency, dB.
+        spectrum: level, dB over frequency.
         t60: seconds in which it falls by 60 dB.
-        width: as a plate's.
+        width: 0 for both sides alike, 1 for two sides with nothing in common.
     """
 
     spectrum: Curve
@@ -126,13 +127,13 @@ class Noise(SoundPart):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wash(SoundPart):
-    """Noise whose bands die each in its own time: modes of head and shell too dense to tell apart.
+    """Noise in bands that decay at different speeds: modes of head and shell that are too dense to separate.
 
     Attributes:
-        spectrum: loudness of each half octave at the start of an accent, dB.
+        spectrum: level of each half octave at the start of an accent, dB over frequency.
         t60: seconds in which each falls by 60 dB, over frequency.
-        contact_ms: how long stick and head touch in an accent; softer strokes are duller.
-        width: 0 the same on both sides, 1 two sides with nothing in common.
+        contact_ms: contact time of stick and head in an accent; softer strokes are duller.
+        width: 0 for both sides alike, 1 for two sides with nothing in common.
     """
 
     spectrum: Curve
@@ -146,9 +147,9 @@ class Wires(Wash):
     """Snare wires, driven by the lower head.
 
     Attributes:
-        hz: the note of the head that throws them.
-        delay_ms: until the blow has come through the drum.
-        slap: how much of their sound comes in bursts, once a cycle, while the head swings far; 0 to 1.
+        hz: frequency of the head that throws them.
+        delay_ms: time that the blow takes through the drum.
+        slap: share of their sound that comes in bursts, once a cycle, while the head swings far; 0 to 1.
     """
 
     hz: float
@@ -161,19 +162,19 @@ class SoundRecipe:
     """One sound of the kit.
 
     Attributes:
-        name: of the surface, or of a click.
-        place: where it stands, in metres from the drummer: to the right, to the front.
-        loud_db: its mean square over the first 100 ms of an accent, in dB of full scale.
-        variations: how many strokes of the same loudness sound different.
-        parts: what is sounded together.
+        name: name of the surface, the articulation or the click.
+        position: place on the kit, in metres from the drummer: to the right, to the front.
+        loud_db: mean square over the first 100 ms of an accent, in dB of full scale.
+        variations: number of strokes of the same loudness that sound different.
+        parts: parts that sound together.
         tilt_db: dB per octave above 1 kHz that a stroke half as hard is duller.
-        drive_db: how hard it is pressed into a soft ceiling; rounds the highest peaks.
-        room_db: loudness of the room against the drum; below −60 none.
-        swells: whether it may be louder later than at its attack: no stroke of its own, a bounce in a press.
+        drive_db: gain into a soft ceiling, which rounds the highest peaks.
+        room_db: level of the room against the drum; below −60 there is none.
+        swells: True if it may be louder later than at its attack: a bounce of a buzz, not a stroke of its own.
     """
 
     name: str
-    place: tuple[float, float]
+    position: tuple[float, float]
     loud_db: float
     variations: int
     parts: tuple[SoundPart, ...]
@@ -188,12 +189,12 @@ class Room:
     """The room that the drums stand in.
 
     Attributes:
-        size: across, from back to front, and up, in metres.
-        seat: where the drummer sits, from the left wall and from the back.
-        wall: what one reflection keeps, dB over frequency.
+        size: width, depth and height, in metres.
+        seat: position of the drummer, in metres from the left wall and from the back wall.
+        wall: level of a sound after one reflection, dB over frequency.
         tail_db: energy of the tail against the early reflections.
-        wait_ms: the time in which the tail swells up.
-        spectrum: the tail's colour, dB of each half octave.
+        wait_ms: time in which the tail swells.
+        spectrum: level of each half octave of the tail, dB over frequency.
         t60: seconds in which the tail falls by 60 dB, over frequency.
     """
 
@@ -208,12 +209,12 @@ class Room:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Articulation:
-    """A sound of a surface beside its own.
+    """A second sound of a surface, next to its usual one.
 
     Attributes:
-        of: the surface.
-        least: the softest stroke on the surface that sounds like this by itself.
-        most: the hardest; below `least` where it only sounds when asked for by its name.
+        of: name of the surface.
+        least: velocity of the softest stroke on the surface that sounds like this.
+        most: velocity of the hardest; below `least` if it only sounds when it is requested by name.
     """
 
     of: str
@@ -226,11 +227,11 @@ class KitRecipes:
     """Every recipe, by name.
 
     Attributes:
-        gain_db: the fixed gain of every file.
-        velocity_power: amplitude goes with velocity to this power.
-        room: shared by all drums.
-        recipes: by surface, articulation ("snare ghost") or click.
-        articulations: sounds of a surface beside its own, by name.
+        gain_db: fixed gain of every file.
+        velocity_power: exponent: amplitude is velocity to this power.
+        room: the room that all drums share.
+        recipes: recipes by surface, articulation ("snare ghost") or click.
+        articulations: second sounds of surfaces, by name.
     """
 
     gain_db: float
@@ -240,18 +241,18 @@ class KitRecipes:
     articulations: Mapping[str, Articulation]
 
     def find_recipe(self, name: str) -> SoundRecipe:
-        """The recipe of that name.
+        """Return the recipe of that name.
 
         Raises:
-            UnknownNameError: for a sound that the kit has not got.
+            UnknownNameError: for a sound that the kit doesn't have.
         """
-        found = self.recipes.get(name)
-        if found is None:
+        recipe = self.recipes.get(name)
+        if recipe is None:
             raise UnknownNameError.of("sound in the kit", name, self.recipes)
-        return found
+        return recipe
 
     def pick_articulation(self, name: str, velocity: int) -> str:
-        """The sound that a surface makes at a velocity: its own, or an articulation's."""
+        """Return the name of the sound that a surface makes at a velocity: its own, or an articulation."""
         for sound, articulation in self.articulations.items():
             if articulation.of == name and articulation.least <= velocity <= articulation.most:
                 return sound
@@ -259,7 +260,7 @@ class KitRecipes:
 
 
 _PLAN = "six-piece"
-_IN_FRONT = (0.0, 1.0)
+_IN_FRONT = (0.0, 1.0)  # metres: a click is straight ahead of the drummer; ours
 _PARTS: dict[str, type[SoundPart]] = {
     "membrane": Membrane,
     "partials": Partials,
@@ -271,39 +272,39 @@ _PARTS: dict[str, type[SoundPart]] = {
 }
 
 
-def _tuples(row: Mapping[str, Any]) -> dict[str, Any]:
-    """A row of the table with its lists as tuples."""
-    return {key: _tuple(value) for key, value in row.items()}
+def _freeze_row(row: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a row of the table with its lists as tuples."""
+    return {key: _freeze(value) for key, value in row.items()}
 
 
-def _tuple(value: Any) -> Any:
-    return tuple(map(_tuple, value)) if isinstance(value, list) else value
+def _freeze(value: Any) -> Any:
+    return tuple(map(_freeze, value)) if isinstance(value, list) else value
 
 
-def _part(row: Mapping[str, Any]) -> SoundPart:
-    fields = _tuples(row)
+def _parse_part(row: Mapping[str, Any]) -> SoundPart:
+    fields = _freeze_row(row)
     return _PARTS[fields.pop("kind")](**fields)
 
 
 def parse_kit_recipes(table: Mapping[str, Any], *, mirrored: bool = False) -> KitRecipes:
-    """A kit from a table shaped like `kit.toml`.
+    """Return the recipes of a table shaped like `kit.toml`.
 
     Args:
-        table: the table.
-        mirrored: whether it is set up for a left-handed player.
+        table: the table, as `tomllib` reads it.
+        mirrored: True for a kit set up for a left-handed player.
     """
     articulations = {name: Articulation(**row) for name, row in table.get("articulations", {}).items()}
     recipes = {}
-    for row in map(_tuples, table["sound"]):
-        name, parts = row["name"], tuple(map(_part, row["parts"]))
-        x, y = row.get("place") or _place(articulations[name].of if name in articulations else name)
-        recipes[name] = SoundRecipe(**{**row, "parts": parts, "place": (-x if mirrored else x, y)})
-    room = Room(**_tuples(table["room"]))
+    for row in map(_freeze_row, table["sound"]):
+        name, parts = row["name"], tuple(map(_parse_part, row["parts"]))
+        x, y = row.get("position") or _find_position(articulations[name].of if name in articulations else name)
+        recipes[name] = SoundRecipe(**{**row, "parts": parts, "position": (-x if mirrored else x, y)})
+    room = Room(**_freeze_row(table["room"]))
     return KitRecipes(**table["kit"], room=room, recipes=recipes, articulations=articulations)
 
 
-def _place(surface: str) -> tuple[float, float]:
-    """Where the plan of the kit has a surface; what is not on it, as a click, sounds from the front."""
+def _find_position(surface: str) -> tuple[float, float]:
+    """Return the position of a surface on the kit's plan, in metres; other sounds, as clicks, are in front."""
     plan = find_kit(_PLAN)
     if not plan.has(surface):
         return _IN_FRONT
@@ -312,14 +313,17 @@ def _place(surface: str) -> tuple[float, float]:
 
 @cache
 def load_kit_recipes(*, mirrored: bool = False) -> KitRecipes:
-    """The modelled kit, standing as the plans of `craft.kits` have it.
+    """Return the recipes of the modelled kit, its drums placed as on the plans of `craft.player.kits`.
 
-    >>> kit().recipe("hi-hat").place
+    Args:
+        mirrored: True for a kit set up for a left-handed player.
+
+    >>> load_kit_recipes().find_recipe("hi-hat").position
     (-0.44, 0.48)
     """
-    table, *more = (
+    kit, *tables = (
         tomllib.loads(files(__package__).joinpath(name).read_text("utf-8"))
         for name in ("kit.toml", "drums.toml", "cymbals.toml")
     )
-    sounds = [row for each in (table, *more) for row in each["sound"]]
-    return parse_kit_recipes({**table, "sound": sounds}, mirrored=mirrored)
+    sounds = [row for table in (kit, *tables) for row in table["sound"]]
+    return parse_kit_recipes({**kit, "sound": sounds}, mirrored=mirrored)

@@ -74,7 +74,7 @@ def _of(timed: TimedHit, start: float, gain: float) -> Iterator[Strike]:
 def find_buzz_sound(name: str) -> str:
     """The sound of a buzz's bounces on a surface.
 
-    >>> bouncing("snare"), bouncing("floor tom")
+    >>> find_buzz_sound("snare"), find_buzz_sound("floor tom")
     ('snare buzz', 'floor tom')
     """
     buzz = f"{name} buzz"

@@ -39,12 +39,12 @@ class SoundFontSource:
         """
         self.name = path.name
         preset = _drums(read_presets(path), keys, path.name)
-        self._layers = {name: preset.list_layers(key) for name, key in keys.keys.items()}
+        self._layers = {name: preset.list_layers(key) for name, key in keys.notes.items()}
         self.surfaces = tuple(name for name, layers in self._layers.items() if layers)
         if not self.surfaces:
             raise SoundsError(f'"{path.name}" has no drums: {_called(preset)} is silent on every key of a kit.')
-        self.choked_by = _exclusive(preset, {name: keys.keys[name] for name in self.surfaces})
-        self._keys = keys.keys
+        self.choked_by = _exclusive(preset, {name: keys.notes[name] for name in self.surfaces})
+        self._keys = keys.notes
         self._player = NotePlayer(path, preset)
         self.digest = _digest(path, keys)
         self._takes: dict[tuple[int, int], RecordedStroke] = {}
@@ -65,7 +65,7 @@ class SoundFontSource:
 def snap_velocity(layers: tuple[Range, ...], velocity: int) -> int:
     """The velocity that stands for one: on the grid, inside the nearest layer.
 
-    >>> played_velocity(((1, 62), (63, 127)), 62), played_velocity(((1, 62), (63, 127)), 63)
+    >>> snap_velocity(((1, 62), (63, 127)), 62), snap_velocity(((1, 62), (63, 127)), 63)
     (62, 64)
     """
     low, high = min(layers, key=lambda span: max(span[0] - velocity, velocity - span[1], 0))
@@ -87,7 +87,7 @@ def _drums(presets: tuple[Preset, ...], keys: SoundFontNotes, file: str) -> Pres
     if first is None or not _looks_like_drums(first, keys):
         raise SoundsError(
             f'"{file}" has no drums: there is no bank {PERCUSSION_BANK}, and its first preset is no kit; '
-            "name bank and program in a table for --sound-keys."
+            "name bank and program in a table for --sound-notes."
         )
     return first
 
@@ -106,7 +106,7 @@ def _asked(presets: tuple[Preset, ...], keys: SoundFontNotes, file: str) -> Pres
 def _looks_like_drums(preset: Preset, keys: SoundFontNotes) -> bool:
     """Whether kick, snare and hi-hat have keys of their own, as no piano's keys have."""
     for name in _NEEDED:
-        key = keys.keys.get(name, -1)
+        key = keys.notes.get(name, -1)
         widths = [
             zone.keys[1] - zone.keys[0] + 1 for zone in preset.zones if zone.keys[0] <= key <= zone.keys[1]
         ]
@@ -134,5 +134,5 @@ def _digest(path: Path, keys: SoundFontNotes) -> str:
     """A hash of the file, of what is taken from it, and of who plays it."""
     with path.open("rb") as file:
         made = hashlib.file_digest(file, "sha256")
-    made.update(f"{_MANNER} {keys.bank} {keys.program} {sorted(keys.keys.items())} {read_version()}".encode())
+    made.update(f"{_MANNER} {keys.bank} {keys.program} {sorted(keys.notes.items())} {read_version()}".encode())
     return made.hexdigest()

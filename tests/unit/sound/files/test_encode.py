@@ -64,7 +64,7 @@ def test_track_and_comment_are_written(tmp_path, audio, suffix):
 
 
 def test_a_loop_can_not_be_an_mp3(tmp_path, audio):
-    with pytest.raises(OutputError, match=r"An MP3 can't close to the sample.* as \.wav, \.flac or \.ogg"):
+    with pytest.raises(OutputError, match=r"An MP3 can't be a seamless loop.* as \.wav, \.flac or \.ogg"):
         write_audio(tmp_path / "a.mp3", replace(audio, loops=True))
     assert not os.listdir(tmp_path)
 
@@ -79,7 +79,7 @@ def test_silence_and_very_short_audio_can_be_written(tmp_path, suffix, samples):
 
 @pytest.mark.parametrize("suffix", SUFFIXES)
 def test_no_audio_at_all_is_refused(tmp_path, suffix):
-    with pytest.raises(OutputError, match="There is no sound to write"):
+    with pytest.raises(OutputError, match="The audio is empty: it lasts 0 seconds"):
         write_audio(tmp_path / f"nothing{suffix}", Audio(samples=np.zeros((0, 2), np.float32)))
     assert not os.listdir(tmp_path)
 
@@ -129,7 +129,7 @@ def test_another_process_makes_the_same_bytes(tmp_path):
 
 @pytest.mark.parametrize("name", ["fill", "fill.aac", "fill.txt", "fill."])
 def test_an_unknown_ending_is_refused(tmp_path, audio, name):
-    with pytest.raises(OutputError, match=r"is no ending for an audio file; use \.wav"):
+    with pytest.raises(OutputError, match=r"is not an ending of an audio file; use \.wav"):
         write_audio(tmp_path / name, audio)
     assert not os.listdir(tmp_path)
 

@@ -3,7 +3,7 @@ import os
 import numpy as np
 import pytest
 
-from fillwright.sound.model.cache import CACHE_VARIABLE, SoundCache, default_folder
+from fillwright.sound.model.cache import CACHE_VARIABLE, SoundCache, find_cache_folder
 
 DIGEST = "0123456789abcdef" * 4
 
@@ -114,6 +114,6 @@ def test_what_is_too_large_is_not_kept(tmp_path):
 
 def test_the_environment_names_the_folder(monkeypatch, tmp_path):
     monkeypatch.setenv(CACHE_VARIABLE, str(tmp_path))
-    assert default_folder() == tmp_path
+    assert find_cache_folder() == tmp_path
     monkeypatch.delenv(CACHE_VARIABLE)
-    assert "fillwright" in str(default_folder())
+    assert "fillwright" in str(find_cache_folder())

@@ -53,7 +53,7 @@ def test_a_table_is_read_whole():
             "sound": [
                 {
                     "name": "box",
-                    "place": [0.5, 1.0],
+                    "position": [0.5, 1.0],
                     "loud_db": -20.0,
                     "variations": 3,
                     "parts": [{"kind": "noise", "t60": 0.1, "spectrum": [[100, 0], [200, -6]]}],
@@ -62,7 +62,7 @@ def test_a_table_is_read_whole():
         }
     )
     assert made.find_recipe("box").parts == (Noise(t60=0.1, spectrum=((100, 0), (200, -6))),)
-    assert made.find_recipe("box").place == (0.5, 1.0)
+    assert made.find_recipe("box").position == (0.5, 1.0)
     assert made.room.spectrum == ((100, 0), (1000, -3))
     hash(made.find_recipe("box"))
 
@@ -84,16 +84,16 @@ def test_variations_do_not_fit_a_bar():
 
 def test_drums_stand_where_the_plan_has_them():
     spot = find_kit("six-piece").spot("floor tom")
-    assert load_kit_recipes().find_recipe("floor tom").place == (spot.x / 100, spot.y / 100)
-    assert load_kit_recipes().find_recipe("snare ghost").place == load_kit_recipes().find_recipe("snare").place
+    assert load_kit_recipes().find_recipe("floor tom").position == (spot.x / 100, spot.y / 100)
+    assert load_kit_recipes().find_recipe("snare ghost").position == load_kit_recipes().find_recipe("snare").position
     assert (
-        load_kit_recipes().find_recipe("second floor tom").place
-        != load_kit_recipes().find_recipe("floor tom").place
+        load_kit_recipes().find_recipe("second floor tom").position
+        != load_kit_recipes().find_recipe("floor tom").position
     )
-    assert load_kit_recipes().find_recipe("click").place[0] == 0
+    assert load_kit_recipes().find_recipe("click").position[0] == 0
 
 
 def test_a_left_handed_kit_is_the_mirror_image():
     for name, recipe in load_kit_recipes(mirrored=True).recipes.items():
-        x, y = load_kit_recipes().find_recipe(name).place
-        assert recipe.place == (-x, y)
+        x, y = load_kit_recipes().find_recipe(name).position
+        assert recipe.position == (-x, y)
