@@ -7,7 +7,7 @@ from pathlib import Path
 
 from fillwright.cli.main import COMMANDS
 from fillwright.lesson.file import parse_lesson
-from fillwright.lesson.fills import contents
+from fillwright.lesson.fills import build_fills
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text("utf-8")
@@ -15,7 +15,7 @@ README = (ROOT / "README.md").read_text("utf-8")
 
 def test_the_lesson_in_the_readme_makes_fills() -> None:
     text = re.findall(r"```toml\n(.*?)```", README, re.DOTALL)[0]
-    held = contents(parse_lesson(text, "README.md"))
+    held = build_fills(parse_lesson(text, "README.md"))
     assert len(held.fills) >= 8
     assert not held.left_out
 
@@ -33,7 +33,7 @@ def test_every_link_leads_somewhere() -> None:
 
 
 def test_every_file_of_a_pack_is_named() -> None:
-    section = README.split("## What is in a pack")[1]
+    section = README.split("## The files of a pack")[1]
     for name in (
         "handout.pdf",
         "practice.html",
