@@ -103,8 +103,8 @@ def test_a_ladder_in_one_file_keeps_level_and_ceiling(fill, shape):
 
 def test_what_is_left_silent_does_not_make_the_rest_louder(fill):
     every, groove = (
-        render_sections(plan_sections(fill, (90,), Options(heard=heard))).samples
-        for heard in (AudiblePart.ALL, AudiblePart.GROOVE)
+        render_sections(plan_sections(fill, (90,), Options(audible=audible))).samples
+        for audible in (AudiblePart.ALL, AudiblePart.GROOVE)
     )
     bar = slice(4 * SAMPLE_RATE, 5 * SAMPLE_RATE)
     assert loudness(groove[bar]) == pytest.approx(loudness(every[bar]), abs=0.1)

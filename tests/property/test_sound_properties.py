@@ -85,7 +85,7 @@ wishes = st.builds(
     click=st.sampled_from([Click.OFF, Click.BEATS, Click.EIGHTHS, Click.BACKBEATS]),
     click_grid=st.booleans(),
     repeats=st.integers(1, 3),
-    heard=st.sampled_from(AudiblePart),
+    audible=st.sampled_from(AudiblePart),
     looseness=st.sampled_from(Looseness),
     seed=st.integers(0, 2**32 - 1),
 )

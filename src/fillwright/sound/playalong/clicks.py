@@ -1,4 +1,4 @@
-"""Clicks: the count-in, and what goes on after it."""
+"""Clicks: the count-in, and the clicks that go on after it."""
 
 from __future__ import annotations
 
@@ -13,15 +13,15 @@ from fillwright.sound.playalong.options import Click, Options
 from fillwright.sound.playalong.strikes import Strike
 
 FADE_DB = 24.0
-"""By how much a fading click would be softer the last time; there it is silent."""
+"""Decibels that a fading click loses up to the last repetition, in which it is silent; ours, not measured."""
 
-_BETWEEN = 10 ** (-8 / 20)
-_EIGHTH = Fraction(1, 8)
-_FEWEST_BEATS = 3
+_BETWEEN = 10 ** (-8 / 20)  # amplitude of a click between beats, -8 dB; ours, not measured
+_EIGHTH = Fraction(1, 8)  # of a whole note
+_FEWEST_BEATS = 3  # beats a bar from which a count-in in beats is clear enough; ours, not measured
 
 
 class ClickPlace(Enum):
-    """Where in the bar a click falls, with the sound it has."""
+    """Place of a click in the bar; its value is the name of the sound."""
 
     BAR = "accented click"
     BEAT = "click"
@@ -30,15 +30,15 @@ class ClickPlace(Enum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stretch:
-    """The time that clicks run through.
+    """A stretch of time with clicks.
 
     Attributes:
-        meter: of every bar.
-        bars: of the phrase once, the landing not counted.
-        lands: whether a landing follows the last time.
-        joined: whether other bars go before, so that there is no count-in.
-        start_seconds: where the first beat falls in the audio.
-        clock: from places in whole notes, counted from the first beat, to seconds.
+        meter: meter of every bar.
+        bars: bars of the phrase, without repeats and landing.
+        lands: True if a landing follows the last repetition.
+        joined: True if other bars come before, so that there is no count-in.
+        start_seconds: time of the first beat in the audio.
+        clock: function from a time in whole notes after the first beat to seconds.
     """
 
     meter: Meter
@@ -50,84 +50,84 @@ class Stretch:
 
 
 def place_clicks(stretch: Stretch, options: Options) -> tuple[Strike, ...]:
-    """Every click of a stretch, ascending: the count-in, what is asked for, the landing's first beat."""
-    made = [] if stretch.joined else list(_count_in(stretch, options))
-    for turn in range(options.repeats):
-        loudness = _loudness(options, turn)
-        if loudness:
-            for bar in range(turn * stretch.bars, (turn + 1) * stretch.bars):
-                made += [
-                    _strike(stretch, options, bar, click, loudness) for click in _going_on(stretch, options)
+    """Return every click of a stretch, ascending: the count-in, the phrase, the landing's first beat."""
+    clicks = [] if stretch.joined else list(_count_in(stretch, options))
+    for repetition in range(options.repeats):
+        gain = _find_gain(options, repetition)
+        if gain:
+            for bar in range(repetition * stretch.bars, (repetition + 1) * stretch.bars):
+                clicks += [
+                    _make_click(stretch, options, bar, click, gain) for click in _list_clicks(stretch, options)
                 ]
     if stretch.lands and options.click in (Click.BEATS, Click.EIGHTHS):
-        made.append(
-            _strike(stretch, options, options.repeats * stretch.bars, (Fraction(0), ClickPlace.BAR), 1.0)
+        clicks.append(
+            _make_click(stretch, options, options.repeats * stretch.bars, (Fraction(0), ClickPlace.BAR), 1.0)
         )
-    return tuple(made)
+    return tuple(clicks)
 
 
 def _count_in(stretch: Stretch, options: Options) -> Iterator[Strike]:
-    """The bars before."""
-    places = _counted(stretch.meter, options)
+    """Yield the clicks of the count-in."""
+    clicks = _list_count_in(stretch.meter, options)
     for bar in range(-options.count_in_bars, 0):
-        for click in places:
-            yield _strike(stretch, options, bar, click, 1.0)
+        for click in clicks:
+            yield _make_click(stretch, options, bar, click, 1.0)
 
 
 def list_count_in_places(meter: Meter, options: Options) -> tuple[Fraction, ...]:
-    """Where a bar of the count-in clicks, in whole notes from its start."""
-    return tuple(at for at, _ in _counted(meter, options))
+    """Return the times of the clicks in a bar of the count-in, in whole notes from its start."""
+    return tuple(at for at, _ in _list_count_in(meter, options))
 
 
-def _counted(meter: Meter, options: Options) -> tuple[tuple[Fraction, ClickPlace], ...]:
-    """Every beat; two clicks a bar say too little of a tempo, so such bars are counted in eighths."""
-    thin = len(meter.beats) < _FEWEST_BEATS
-    return _eighths(meter) if thin or options.click is Click.EIGHTHS else _beats(meter)
+def _list_count_in(meter: Meter, options: Options) -> tuple[tuple[Fraction, ClickPlace], ...]:
+    """Return a click on every beat; bars of one or two beats are counted in eighths, for a clear tempo."""
+    sparse = len(meter.beats) < _FEWEST_BEATS
+    return _list_eighths(meter) if sparse or options.click is Click.EIGHTHS else _list_beats(meter)
 
 
-def _going_on(stretch: Stretch, options: Options) -> tuple[tuple[Fraction, ClickPlace], ...]:
-    """Where a bar clicks after the count-in."""
+def _list_clicks(stretch: Stretch, options: Options) -> tuple[tuple[Fraction, ClickPlace], ...]:
+    """Return the clicks of a bar after the count-in, in whole notes from its start."""
     match options.click:
         case Click.OFF:
             return ()
         case Click.EIGHTHS:
-            return _eighths(stretch.meter)
+            return _list_eighths(stretch.meter)
         case Click.BACKBEATS:
-            return _beats(stretch.meter)[1::2]
+            return _list_beats(stretch.meter)[1::2]
         case _:
-            return _beats(stretch.meter)
+            return _list_beats(stretch.meter)
 
 
-def _beats(meter: Meter) -> tuple[tuple[Fraction, ClickPlace], ...]:
+def _list_beats(meter: Meter) -> tuple[tuple[Fraction, ClickPlace], ...]:
     return tuple(
         (at, ClickPlace.BEAT if number else ClickPlace.BAR) for number, at in enumerate(meter.beat_starts)
     )
 
 
-def _eighths(meter: Meter) -> tuple[tuple[Fraction, ClickPlace], ...]:
-    beats = dict(_beats(meter))
-    places = [number * _EIGHTH for number in range(int(meter.bar / _EIGHTH))]
-    return tuple((at, beats.get(at, ClickPlace.BETWEEN)) for at in places)
+def _list_eighths(meter: Meter) -> tuple[tuple[Fraction, ClickPlace], ...]:
+    beats = dict(_list_beats(meter))
+    times = [number * _EIGHTH for number in range(int(meter.bar / _EIGHTH))]
+    return tuple((at, beats.get(at, ClickPlace.BETWEEN)) for at in times)
 
 
-def _loudness(options: Options, turn: int) -> float:
-    """The click's amplitude while the phrase is played for the nth time, from 0."""
+def _find_gain(options: Options, repetition: int) -> float:
+    """Return the amplitude of the clicks in a repetition of the phrase, counted from 0."""
     if options.click is not Click.FADING:
         return 1.0
     last = options.repeats - 1
-    return 0.0 if turn == last else float(10 ** (-FADE_DB * turn / last / 20))
+    return 0.0 if repetition == last else float(10 ** (-FADE_DB * repetition / last / 20))
 
 
-def _strike(
-    stretch: Stretch, options: Options, bar: int, click: tuple[Fraction, ClickPlace], loudness: float
+def _make_click(
+    stretch: Stretch, options: Options, bar: int, click: tuple[Fraction, ClickPlace], gain: float
 ) -> Strike:
-    """One click; without a grid of pitches what lies between beats is the same click, softer."""
-    at, place = click
-    softer = place is ClickPlace.BETWEEN and not options.click_grid
+    """Return one click; without `click_grid`, a click between beats is a beat's click, softer."""
+    at, click_place = click
+    softer = click_place is ClickPlace.BETWEEN and not options.click_grid
     onset = stretch.start_seconds + stretch.clock(bar * stretch.meter.bar + at)
     return Strike(
-        name=(ClickPlace.BEAT if softer else place).value,
+        name=(ClickPlace.BEAT if softer else click_place).value,
         onset_seconds=max(0.0, onset),
         velocity=ACCENT_VELOCITY,
-        gain=loudness * (_BETWEEN if softer else 1.0),
+        gain=gain * (_BETWEEN if softer else 1.0),
     )

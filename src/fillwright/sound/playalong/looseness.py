@@ -1,7 +1,7 @@
 """A player's looseness: small deviations of time and level, the same for the same seed.
 
-Hands that play together drift together, and each limb adds its own. The sizes are those of a good player with a
-click (common practice, no source): about 5 ms and 1 dB, seldom twice that.
+Strokes at the same time share a deviation, and each limb adds one of its own. The sizes are those of a good
+player with a click (common practice, no source): about 5 ms and 1 dB, seldom twice that.
 """
 
 from __future__ import annotations
@@ -15,54 +15,56 @@ import numpy as np
 from fillwright.music.timing import TimedHit
 
 MOST_SECONDS = 0.012
-"""No stroke is further off than this."""
+"""Largest deviation of a stroke, in seconds; ours, not measured."""
 
 MOST_DB = 2.5
+"""Largest deviation of a stroke's level, in dB; ours, not measured."""
 
-_TOGETHER_SECONDS, _LIMB_SECONDS = 0.003, 0.004
-_LEVEL_DB = 1.0
-_OF_GAP = 0.2
-"""Of the time to the nearest other stroke, so that none overtakes it."""
+_SHARED_SECONDS, _LIMB_SECONDS = 0.003, 0.004  # standard deviations, together 5 ms; common practice, no source
+_LEVEL_DB = 1.0  # standard deviation; common practice, no source
+_OF_GAP = (
+    0.2  # part of the gap to the nearest other stroke that a stroke may move: none overtakes another; ours
+)
 
 
 def loosen(timed: Sequence[TimedHit], *seed: int) -> tuple[tuple[TimedHit, ...], tuple[float, ...]]:
-    """A timeline as a good player plays it.
+    """Return a timeline as a good player plays it.
 
     Args:
-        timed: from `music.timing.timeline`.
+        timed: timeline of a phrase, from `music.timing`.
         seed: numbers from 0 that the deviations depend on.
 
     Returns:
-        The same hits where they are really played, grace notes moved along with their stroke; and for each a
-        factor to its amplitude.
+        The same strokes at the times when they are played, grace notes moved with their stroke; and for each
+        stroke a factor to its amplitude.
     """
-    chance = np.random.default_rng(seed)
-    most = _room(timed)
+    rng = np.random.default_rng(seed)
+    limits = _find_limits(timed)
     moved, gains = [], []
-    together, place = 0.0, None
-    for one in timed:
-        if one.hit.at != place:
-            place, together = one.hit.at, float(chance.normal(0.0, _TOGETHER_SECONDS))
-        shift = together + float(chance.normal(0.0, _LIMB_SECONDS))
-        shift = min(max(shift, -most[one.onset_seconds]), most[one.onset_seconds])
-        level_db = min(max(float(chance.normal(0.0, _LEVEL_DB)), -MOST_DB), MOST_DB)
+    shared, previous_at = 0.0, None
+    for stroke in timed:
+        if stroke.hit.at != previous_at:
+            previous_at, shared = stroke.hit.at, float(rng.normal(0.0, _SHARED_SECONDS))
+        shift = shared + float(rng.normal(0.0, _LIMB_SECONDS))
+        shift = min(max(shift, -limits[stroke.onset_seconds]), limits[stroke.onset_seconds])
+        level_db = min(max(float(rng.normal(0.0, _LEVEL_DB)), -MOST_DB), MOST_DB)
         moved.append(
             replace(
-                one,
-                onset_seconds=one.onset_seconds + shift,
-                grace_seconds=tuple(grace + shift for grace in one.grace_seconds),
+                stroke,
+                onset_seconds=stroke.onset_seconds + shift,
+                grace_seconds=tuple(grace + shift for grace in stroke.grace_seconds),
             )
         )
         gains.append(10 ** (level_db / 20))
     return tuple(moved), tuple(gains)
 
 
-def _room(timed: Sequence[TimedHit]) -> dict[float, float]:
-    """How far the strokes at each onset may move."""
-    onsets = sorted({one.onset_seconds for one in timed})
-    room = dict.fromkeys(onsets, MOST_SECONDS)
-    for one, following in pairwise(onsets):
-        most = _OF_GAP * (following - one)
-        room[one] = min(room[one], most)
-        room[following] = min(room[following], most)
-    return room
+def _find_limits(timed: Sequence[TimedHit]) -> dict[float, float]:
+    """Return the largest deviation of the strokes at each onset, in seconds."""
+    onsets = sorted({stroke.onset_seconds for stroke in timed})
+    limits = dict.fromkeys(onsets, MOST_SECONDS)
+    for onset, following in pairwise(onsets):
+        limit = _OF_GAP * (following - onset)
+        limits[onset] = min(limits[onset], limit)
+        limits[following] = min(limits[following], limit)
+    return limits

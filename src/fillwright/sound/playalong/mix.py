@@ -28,7 +28,7 @@ class ChokingBank(Protocol):
 
 
 def collect_choke_rules(bank: SoundBank) -> Mapping[str, frozenset[str]]:
-    """Return, for each surface, the surfaces whose strokes stop it: the rules of every mix, and the bank's own."""
+    """Return, for each surface, the surfaces whose strokes stop it: by every mix's rules and the bank's."""
     rules = dict(_CHOKED_BY)
     if isinstance(bank, ChokingBank):
         rules |= {name: rules.get(name, frozenset()) | stops for name, stops in bank.choked_by.items()}
@@ -72,9 +72,9 @@ def mix(strikes: Sequence[Strike], *, samples: int | None = None, bank: SoundBan
 def mix_loop(strikes: Sequence[Strike], samples: int, *, bank: SoundBank | None = None) -> Samples:
     """Sum sounds into a loop of exactly so many samples.
 
-    Sounds that last beyond the end go on at the start, and grace notes before the start sound at the end. Played
-    over and over, the loop sounds like one repetition after the other: an open hi-hat at the end of a repetition
-    is closed by the first stroke of the next.
+    Sounds that last beyond the end go on at the start, and grace notes before the start sound at the end.
+    Played over and over, the loop sounds like one repetition after the other: an open hi-hat at the end of a
+    repetition is closed by the first stroke of the next.
 
     Args:
         strikes: one repetition, ascending in time; a time before 0 is at the end of the previous repetition.
@@ -131,7 +131,7 @@ def find_chokes(strikes: Sequence[Strike], starts: Sequence[int], bank: SoundBan
 def _find_loop_chokes(
     strikes: Sequence[Strike], starts: Sequence[int], samples: int, bank: SoundBank
 ) -> dict[int, int]:
-    """Return the strikes of a repetition that it or the next one chokes, each with the sample where it stops."""
+    """Return the strikes that their repetition or the next one chokes, each with the sample of its end."""
     twice = [(start + turn * samples, turn, index) for turn in (0, 1) for index, start in enumerate(starts)]
     twice.sort()
     chokes = find_chokes([strikes[index] for _, _, index in twice], [start for start, _, _ in twice], bank)

@@ -1,4 +1,4 @@
-"""What a teacher may ask of a play-along."""
+"""Options of a play-along: count-in, click, repeats, audible part, looseness."""
 
 from __future__ import annotations
 
@@ -9,14 +9,17 @@ from fillwright.errors import FillwrightError
 from fillwright.music.timing import STRAIGHT, Feel
 
 MOST_COUNT_IN_BARS = 2
+"""Longest count-in, in bars; ours, not measured."""
+
 MOST_REPEATS = 64
+"""Highest number of repetitions of the phrase, to limit files to some minutes; ours, not measured."""
 
 
 class Click(Enum):
-    """When a click sounds; during the count-in it always does.
+    """Beats with a click; during the count-in there is always one.
 
-    Backbeats are the second, fourth … beat of a bar. A fading click goes on the beats, softer each time the
-    phrase comes round, and leaves the last time to the player.
+    Backbeats are the second, fourth … beat of a bar. A fading click sounds on the beats, softer in each
+    repetition of the phrase, and is silent in the last one.
     """
 
     OFF = "off"
@@ -27,7 +30,7 @@ class Click(Enum):
 
 
 class AudiblePart(Enum):
-    """Which strokes sound: all, the groove alone so that the student plays the fill, or the fill alone.
+    """Part of the phrase that sounds: all, the groove alone, so that the student plays the fill, or the fill.
 
     The landing always sounds.
     """
@@ -38,18 +41,18 @@ class AudiblePart(Enum):
 
 
 class Looseness(Enum):
-    """Whether strokes fall exactly where they are written, or a little off as a good player's do."""
+    """Timing of the strokes: exactly as written, or with a good player's small deviations."""
 
     OFF = "off"
     SLIGHT = "slight"
 
 
 class Shape(Enum):
-    """How several tempos become one file.
+    """Form of a file with one or more tempos.
 
-    Apart: each with its own count-in and landing, a gap between them. Climbing: one after the other without a
-    stop, one count-in and one landing. Loop: one tempo, without count-in or landing, to be played round and
-    round.
+    Apart: each tempo with its own count-in and landing, a gap between them. Climbing: one tempo after the other
+    without a stop, one count-in and one landing. Loop: one tempo, without count-in and landing, to be played
+    over and over.
     """
 
     APART = "apart"
@@ -59,17 +62,17 @@ class Shape(Enum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Options:
-    """How a play-along is made.
+    """Options of a play-along.
 
     Attributes:
-        count_in_bars: 0 to 2 bars of clicks before the phrase.
-        click: whether the click goes on.
-        click_grid: whether bar, beat and what lies between beats click at pitches of their own.
-        feel: swing and flams.
-        repeats: how often the phrase is played at a tempo; the landing comes once, at the very end.
-        heard: which strokes sound.
-        looseness: how exactly they fall.
-        seed: of a loose player's deviations; the same seed plays the same again.
+        count_in_bars: bars of clicks before the phrase, 0 to 2.
+        click: beats with a click after the count-in.
+        click_grid: True for three pitches of click: bar, beat and between beats.
+        feel: swing and width of flams.
+        repeats: repetitions of the phrase at a tempo, 1 to 64; the landing comes once, after the last.
+        audible: part of the phrase that sounds.
+        looseness: timing of the strokes.
+        seed: seed of the looseness, from 0; the same seed gives the same deviations.
     """
 
     count_in_bars: int = 1
@@ -77,26 +80,22 @@ class Options:
     click_grid: bool = False
     feel: Feel = STRAIGHT
     repeats: int = 1
-    heard: AudiblePart = AudiblePart.ALL
+    audible: AudiblePart = AudiblePart.ALL
     looseness: Looseness = Looseness.OFF
     seed: int = 0
 
     def __post_init__(self) -> None:
         """Refuse what can't be rendered."""
         if not 0 <= self.count_in_bars <= MOST_COUNT_IN_BARS:
-            raise FillwrightError(
-                f"A count-in of {self.count_in_bars} bars can't be rendered; it has 0 to {MOST_COUNT_IN_BARS}."
-            )
+            raise FillwrightError(f"A count-in has 0 to {MOST_COUNT_IN_BARS} bars, not {self.count_in_bars}.")
         if not 1 <= self.repeats <= MOST_REPEATS:
-            raise FillwrightError(
-                f"A phrase can't be played {self.repeats} times; it is played 1 to {MOST_REPEATS} times."
-            )
+            raise FillwrightError(f"A phrase can be played 1 to {MOST_REPEATS} times, not {self.repeats}.")
         if self.click is Click.FADING and self.repeats < 2:
             raise FillwrightError(
-                "A fading click needs repeats to fade over; have the phrase played 2 to 64 times."
+                f"A fading click needs repeats; have the phrase played 2 to {MOST_REPEATS} times."
             )
         if self.seed < 0:
-            raise FillwrightError(f"{self.seed} is no seed; give a whole number from 0.")
+            raise FillwrightError(f"{self.seed} is not a valid seed; use a whole number from 0.")
 
 
 DEFAULT_OPTIONS = Options()

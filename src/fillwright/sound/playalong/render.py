@@ -1,4 +1,4 @@
-"""Play-alongs: count-in, click, the phrase as often as asked, the landing, the tail."""
+"""Play-alongs as audio: count-in, clicks, the repetitions of the phrase, the landing, the tail."""
 
 from __future__ import annotations
 
@@ -16,27 +16,27 @@ from fillwright.sound.playalong.sections import Section, plan_sections
 from fillwright.sound.signal import SAMPLE_RATE, Samples
 
 TAIL_SECONDS = 2.5
-"""The longest that anything rings on after the landing."""
+"""Longest tail after the landing, in seconds; ours, not measured."""
 
-_FADE_SECONDS = 0.8
+_FADE_SECONDS = 0.8  # fade of a tail that is cut off; ours, not measured
 
 
 def render(
     phrase: Phrase, tempo: float, options: Options = DEFAULT_OPTIONS, *, bank: SoundBank | None = None
 ) -> Audio:
-    """A phrase as audio.
+    """Render a phrase as audio.
 
-    Each attack lies at round((start_seconds + onset) * 44100), the onsets being those that
-    `music.timing.timeline` gives for the phrase as `sections.unrolled`, unless a loose player is asked for.
+    Each attack is at round((start_seconds + onset) * 44100). Without looseness, the onsets are those of the
+    phrase from `sections.unroll_repeats`, timed by `music.timing`.
 
     Args:
-        phrase: what is played.
-        tempo: in the meter's beats a minute.
-        options: what is asked for.
-        bank: where the sounds come from; the modelled kit by default.
+        phrase: the phrase.
+        tempo: tempo, in the meter's beats a minute.
+        options: options of the play-along.
+        bank: source of the sounds; the modelled kit by default.
 
     Returns:
-        Audio at the fixed level, quieter only where its true peak would pass `peak.CEILING_DB`.
+        Audio at the fixed level, turned down only if its true peak would be above `peak.CEILING_DB`.
 
     Raises:
         TempoError: for a tempo that can't be played.
@@ -51,44 +51,44 @@ def render_ladder(
     *,
     bank: SoundBank | None = None,
 ) -> tuple[Audio, ...]:
-    """One phrase at several tempos, as `render` makes it, each a piece of its own."""
+    """Render a phrase at several tempos, each a piece of its own."""
     return tuple(render(phrase, tempo, options, bank=bank) for tempo in tempos)
 
 
 def render_sections(sections: Sequence[Section], *, bank: SoundBank | None = None) -> Audio:
-    """Sections as one piece of audio, each attack at its exact sample.
+    """Render sections as one piece of audio, each attack at its exact sample.
 
     Args:
-        sections: from `sections.planned`, at least one.
-        bank: where the sounds come from; the modelled kit by default.
+        sections: at least one section from `sections.plan_sections`.
+        bank: source of the sounds; the modelled kit by default.
     """
-    played = sorted(
+    strikes = sorted(
         (strike for section in sections for strike in section.list_strikes()),
         key=lambda strike: strike.onset_seconds,
     )
     end = sections[-1].end_seconds
-    latest = max([end, *(strike.onset_seconds for strike in played[-1:])])
-    samples = limit_peak(_ended(mix(played, bank=bank), end, latest + TAIL_SECONDS))
+    latest = max([end, *(strike.onset_seconds for strike in strikes[-1:])])
+    samples = limit_peak(_fit_length(mix(strikes, bank=bank), end, latest + TAIL_SECONDS))
     return Audio(samples=samples, start_seconds=sections[0].start_seconds)
 
 
 def render_loop(section: Section, *, bank: SoundBank | None = None) -> Audio:
-    """A section as a loop that closes to the sample: what rings on at its end sounds at its start.
+    """Render a section as a seamless loop: sounds that last beyond its end go on at its start.
 
     Args:
-        section: from `sections.planned` with `Shape.LOOP`.
-        bank: where the sounds come from; the modelled kit by default.
+        section: a section from `sections.plan_sections` with `Shape.LOOP`.
+        bank: source of the sounds; the modelled kit by default.
     """
     length = round((section.end_seconds - section.start_seconds) * SAMPLE_RATE)
     samples = mix_loop(section.list_strikes(), length, bank=bank)
     edge = min(len(samples), SAMPLE_RATE)
-    # the curve between the last sample and the first is part of it too
-    closed = limit_peak(np.concatenate([samples[-edge:], samples, samples[:edge]]))
-    return Audio(samples=closed[edge : edge + length], loops=True)
+    # the peak may be between the last sample and the first
+    limited = limit_peak(np.concatenate([samples[-edge:], samples, samples[:edge]]))
+    return Audio(samples=limited[edge : edge + length], loops=True)
 
 
-def _ended(samples: Samples, least_seconds: float, most_seconds: float) -> Samples:
-    """Samples at least so long and at most so long; where something is cut off, it is faded to zero first."""
+def _fit_length(samples: Samples, least_seconds: float, most_seconds: float) -> Samples:
+    """Return samples of a length in that range: short ones with silence added, long ones faded and cut off."""
     least, most = round(least_seconds * SAMPLE_RATE), round(most_seconds * SAMPLE_RATE)
     if len(samples) > most:
         samples = samples[:most]

@@ -1,4 +1,4 @@
-"""When everything sounds: the sections of a play-along, one for each tempo, before any sound is made."""
+"""The sections of a play-along, one for each tempo: times of every stroke and click, before any audio."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ from fillwright.sound.playalong.options import AudiblePart, Looseness, Options, 
 from fillwright.sound.playalong.strikes import Strike, list_strikes
 
 GAP_SECONDS = 1.0
-"""From the end of a landing's bar to the next count-in, where one file holds several tempos."""
+"""Seconds from the end of a landing's bar to the next count-in of the same file; ours, not measured."""
 
-_PRE_ROLL_STEP_SECONDS = 0.01
+_PRE_ROLL_STEP_SECONDS = 0.01  # the silence before a first grace note is a multiple of this; ours, not measured
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,15 +27,15 @@ class Section:
     """One tempo of a play-along.
 
     Attributes:
-        tempo: in the meter's beats a minute.
-        repeats: how often the phrase is played.
-        opens_seconds: where the count-in, or what grace notes need, begins.
-        start_seconds: where the first beat of the phrase falls.
-        end_seconds: where its last bar ends, the landing not counted.
-        rests_seconds: where the landing's bar ends; `end_seconds` where there is no landing.
-        timed: what is played, as it is played, from `start_seconds` on.
-        gains: a factor to the amplitude of each.
-        clicks: from the start of the audio.
+        tempo: tempo, in the meter's beats a minute.
+        repeats: number of repetitions of the phrase.
+        opens_seconds: start of the section: of its count-in, or of the silence that grace notes need.
+        start_seconds: first beat of the phrase.
+        end_seconds: end of its last bar, without the landing.
+        rests_seconds: end of the landing's bar; `end_seconds` without a landing.
+        timed: strokes as they are played, counted from `start_seconds`.
+        gains: factor to the amplitude of each.
+        clicks: clicks, counted from the start of the audio.
     """
 
     tempo: float
@@ -49,20 +49,20 @@ class Section:
     clicks: tuple[Strike, ...]
 
     def list_strikes(self) -> tuple[Strike, ...]:
-        """Everything that sounds, from the start of the audio, ascending."""
-        played = list_strikes(self.timed, self.start_seconds, gains=self.gains)
-        return tuple(sorted([*played, *self.clicks], key=lambda strike: strike.onset_seconds))
+        """Return every sound of the section, counted from the start of the audio, ascending."""
+        strokes = list_strikes(self.timed, self.start_seconds, gains=self.gains)
+        return tuple(sorted([*strokes, *self.clicks], key=lambda strike: strike.onset_seconds))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Joint:
-    """How a section hangs together with its neighbours.
+    """Connection of a section with its neighbours.
 
     Attributes:
-        opens_seconds: where it begins.
-        joined: whether it follows a section, or itself, without a stop.
-        lands: whether the landing is played.
-        number: of the section, from 0.
+        opens_seconds: start of the section.
+        joined: True if it follows another section, or itself, without a stop.
+        lands: True if the landing is played.
+        number: number of the section, from 0.
     """
 
     opens_seconds: float = 0.0
@@ -74,13 +74,13 @@ class _Joint:
 def plan_sections(
     phrase: Phrase, tempos: Sequence[float], options: Options, shape: Shape = Shape.APART
 ) -> tuple[Section, ...]:
-    """The sections of a play-along, in order.
+    """Return the sections of a play-along, in order.
 
     Args:
-        phrase: what is played.
-        tempos: in the meter's beats a minute.
-        options: what is asked for.
-        shape: how several tempos become one file.
+        phrase: the phrase.
+        tempos: tempos, in the meter's beats a minute.
+        options: options of the play-along.
+        shape: form of the file.
 
     Raises:
         TempoError: for a tempo that can't be played.
@@ -88,23 +88,23 @@ def plan_sections(
     """
     if shape is Shape.LOOP:
         _check_loop(tempos, options)
-        return (_section(phrase, tempos[0], options, _Joint(joined=True, lands=False)),)
-    made: list[Section] = []
+        return (_plan_section(phrase, tempos[0], options, _Joint(joined=True, lands=False)),)
+    sections: list[Section] = []
     for number, tempo in enumerate(tempos):
         if shape is Shape.CLIMBING:
-            opens = made[-1].end_seconds if made else 0.0
+            opens = sections[-1].end_seconds if sections else 0.0
             joint = _Joint(
-                opens_seconds=opens, joined=bool(made), lands=number == len(tempos) - 1, number=number
+                opens_seconds=opens, joined=bool(sections), lands=number == len(tempos) - 1, number=number
             )
         else:
-            opens = made[-1].rests_seconds + GAP_SECONDS if made else 0.0
+            opens = sections[-1].rests_seconds + GAP_SECONDS if sections else 0.0
             joint = _Joint(opens_seconds=opens, number=number)
-        made.append(_section(phrase, tempo, options, joint))
-    return tuple(made)
+        sections.append(_plan_section(phrase, tempo, options, joint))
+    return tuple(sections)
 
 
 def unroll_repeats(phrase: Phrase, repeats: int) -> Phrase:
-    """The phrase with its bars written out as often as they are played, the landing last and once."""
+    """Return the phrase with its bars written out as often as they are played, then the landing once."""
     last = phrase.bars[-1:]
     landing = tuple(bar for bar in last if bar.part is Part.LANDING)
     body = phrase.bars[: len(phrase.bars) - len(landing)]
@@ -113,83 +113,87 @@ def unroll_repeats(phrase: Phrase, repeats: int) -> Phrase:
 
 def _check_loop(tempos: Sequence[float], options: Options) -> None:
     if len(tempos) != 1:
-        raise FillwrightError(f"A loop has one tempo; {len(tempos)} were given.")
+        raise FillwrightError(f"A loop has one tempo, not {len(tempos)}.")
     if options.count_in_bars:
         raise FillwrightError(
-            "A loop has no count-in, which would come round again each time; leave it out or give 0."
+            "A loop has no count-in, because it would repeat each time; leave the count-in out or use 0."
         )
 
 
-def _section(phrase: Phrase, tempo: float, options: Options, joint: _Joint) -> Section:
-    whole = unroll_repeats(phrase, options.repeats)
-    lands = joint.lands and bool(whole.bars) and whole.bars[-1].part is Part.LANDING
+def _plan_section(phrase: Phrase, tempo: float, options: Options, joint: _Joint) -> Section:
+    unrolled = unroll_repeats(phrase, options.repeats)
+    lands = joint.lands and bool(unrolled.bars) and unrolled.bars[-1].part is Part.LANDING
     bars = sum(bar.part is not Part.LANDING for bar in phrase.bars)
     body = options.repeats * bars * phrase.meter.bar
-    timed, gains = _played(whole, tempo, options, joint)
-    at = make_clock(whole, tempo, options.feel)
+    timed, gains = _time_strokes(unrolled, tempo, options, joint)
+    to_seconds = make_clock(unrolled, tempo, options.feel)
     start = joint.opens_seconds
     if not joint.joined:
-        start += max(at(options.count_in_bars * phrase.meter.bar), _pre_roll(timed))
-    kept = [
-        (one, gain)
-        for one, gain in zip(timed, gains, strict=True)
-        if (lands or one.hit.at < body) and _is_heard(phrase, one.hit.at, body, options.heard)
+        start += max(to_seconds(options.count_in_bars * phrase.meter.bar), _find_pre_roll(timed))
+    sounding = [
+        (stroke, gain)
+        for stroke, gain in zip(timed, gains, strict=True)
+        if (lands or stroke.hit.at < body) and _is_audible(phrase, stroke.hit.at, body, options.audible)
     ]
     stretch = Stretch(
-        meter=phrase.meter, bars=bars, lands=lands, joined=joint.joined, start_seconds=start, clock=at
+        meter=phrase.meter, bars=bars, lands=lands, joined=joint.joined, start_seconds=start, clock=to_seconds
     )
     return Section(
         tempo=tempo,
         repeats=options.repeats,
         opens_seconds=joint.opens_seconds,
         start_seconds=start,
-        end_seconds=start + at(body),
-        rests_seconds=start + at(body + phrase.meter.bar * lands),
-        timed=tuple(one for one, _ in kept),
-        gains=tuple(gain for _, gain in kept),
+        end_seconds=start + to_seconds(body),
+        rests_seconds=start + to_seconds(body + phrase.meter.bar * lands),
+        timed=tuple(stroke for stroke, _ in sounding),
+        gains=tuple(gain for _, gain in sounding),
         clicks=place_clicks(stretch, options),
     )
 
 
-def _played(
-    whole: Phrase, tempo: float, options: Options, joint: _Joint
+def _time_strokes(
+    unrolled: Phrase, tempo: float, options: Options, joint: _Joint
 ) -> tuple[tuple[TimedHit, ...], tuple[float, ...]]:
-    """Everything of an unrolled phrase as it is played, heard or not.
+    """Return every stroke of an unrolled phrase as it is played, audible or not, with its gain.
 
-    Where other bars go before, it is timed as if it came for the second time: the hands come from its own end,
-    and the first grace notes have no more room than they leave.
+    A joined section is timed as a second repetition: the hands come from its end, and the first grace notes
+    take no more time than the strokes before them leave.
     """
     if joint.joined:
-        body = [bar for bar in whole.bars if bar.part is not Part.LANDING]
-        before = len(body) * whole.meter.bar
-        twice = time_phrase(replace(whole, bars=(*body, *whole.bars)), tempo, options.feel)
-        ahead = make_clock(whole, tempo, options.feel)(before)
-        timed = tuple(_earlier(one, before, ahead) for one in twice if one.hit.at >= before)
+        body = [bar for bar in unrolled.bars if bar.part is not Part.LANDING]
+        body_length = len(body) * unrolled.meter.bar
+        twice = time_phrase(replace(unrolled, bars=(*body, *unrolled.bars)), tempo, options.feel)
+        body_seconds = make_clock(unrolled, tempo, options.feel)(body_length)
+        timed = tuple(
+            _move_earlier(stroke, body_length, body_seconds) for stroke in twice if stroke.hit.at >= body_length
+        )
     else:
-        timed = time_phrase(whole, tempo, options.feel)
+        timed = time_phrase(unrolled, tempo, options.feel)
     if options.looseness is Looseness.OFF:
         return timed, (1.0,) * len(timed)
     return loosen(timed, options.seed, joint.number)
 
 
-def _earlier(one: TimedHit, whole_notes: Fraction, seconds: float) -> TimedHit:
+def _move_earlier(stroke: TimedHit, whole_notes: Fraction, seconds: float) -> TimedHit:
     return replace(
-        one,
-        hit=one.hit.shift(-whole_notes),
-        onset_seconds=one.onset_seconds - seconds,
-        grace_seconds=tuple(grace - seconds for grace in one.grace_seconds),
+        stroke,
+        hit=stroke.hit.shift(-whole_notes),
+        onset_seconds=stroke.onset_seconds - seconds,
+        grace_seconds=tuple(grace - seconds for grace in stroke.grace_seconds),
     )
 
 
-def _is_heard(phrase: Phrase, at: Fraction, body: Fraction, heard: AudiblePart) -> bool:
-    """Whether a stroke sounds; its place is counted through all repeats."""
-    if heard is AudiblePart.ALL or at >= body:
+def _is_audible(phrase: Phrase, at: Fraction, body: Fraction, audible: AudiblePart) -> bool:
+    """Return True if a stroke sounds; `at` is counted through all repeats, in whole notes."""
+    if audible is AudiblePart.ALL or at >= body:
         return True
     bars = sum(bar.part is not Part.LANDING for bar in phrase.bars)
-    return phrase.is_in_fill(at % (bars * phrase.meter.bar)) == (heard is AudiblePart.FILL)
+    return phrase.is_in_fill(at % (bars * phrase.meter.bar)) == (audible is AudiblePart.FILL)
 
 
-def _pre_roll(timed: tuple[TimedHit, ...]) -> float:
-    """The time before the first beat that a grace note needs there, in whole hundredths of a second."""
-    first = min((onset for one in timed for onset in (one.onset_seconds, *one.grace_seconds)), default=0.0)
+def _find_pre_roll(timed: tuple[TimedHit, ...]) -> float:
+    """Return the time that grace notes need before the first beat, rounded up to hundredths of a second."""
+    first = min(
+        (onset for stroke in timed for onset in (stroke.onset_seconds, *stroke.grace_seconds)), default=0.0
+    )
     return float(np.ceil(max(0.0, -first) / _PRE_ROLL_STEP_SECONDS) * _PRE_ROLL_STEP_SECONDS)

@@ -1,4 +1,4 @@
-"""Strikes: every single sound of a phrase, grace notes and the bounces of a buzz included."""
+"""Strikes: every sound of a phrase, grace notes and the bounces of a buzz included."""
 
 from __future__ import annotations
 
@@ -10,14 +10,19 @@ from fillwright.music.timing import TimedHit
 from fillwright.sound.model.recipe import load_kit_recipes
 
 LONGEST_BUZZ_SECONDS = 0.45
-"""A stick pressed into the head has stopped bouncing by then (common practice, no source)."""
+"""Seconds after which a stick pressed into the head has stopped bouncing (common practice, no source)."""
 
 FIRST_GAP_SECONDS = 0.026
+"""First gap between the bounces of a buzz, in seconds (common practice, no source)."""
+
 LAST_GAP_SECONDS = 0.014
+"""Shortest gap between the bounces, in seconds (common practice, no source)."""
+
 GAP_SHRINKS = 0.96
+"""Each gap as a part of the previous one; ours, not measured."""
+
 BOUNCE_STARTS, BOUNCE_ENDS = 0.6, 0.25
-"""How a buzz bounces: the first gap and the shortest, each a little shorter than the one before; how loud the
-bounces start and end, as a part of the stroke's velocity (common practice, no source)."""
+"""Velocity of the first and the last bounces as parts of the stroke's (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,10 +30,10 @@ class Strike:
     """One sound at one moment.
 
     Attributes:
-        name: of the surface or click.
-        onset_seconds: its attack, from the start of the audio.
+        name: name of the surface, articulation or click.
+        onset_seconds: time of its attack, from the start of the audio.
         velocity: 1 to 127.
-        gain: a factor to its amplitude that does not change how it sounds.
+        gain: factor to its amplitude; unlike velocity it does not change the timbre.
     """
 
     name: str
@@ -40,25 +45,28 @@ class Strike:
 def list_strikes(
     timed: Sequence[TimedHit], start_seconds: float = 0.0, *, gains: Sequence[float] | None = None
 ) -> tuple[Strike, ...]:
-    """Every sound of a timeline, ascending in time.
+    """Return every sound of a timeline, ascending in time.
 
     Args:
-        timed: from `music.timing.timeline`.
-        start_seconds: where the phrase's first beat falls in the audio.
-        gains: a factor to the amplitude of each stroke with its grace notes and bounces; 1 by default.
+        timed: timeline of a phrase, from `music.timing`.
+        start_seconds: time of the phrase's first beat in the audio.
+        gains: factor to the amplitude of each stroke with its grace notes and bounces; 1 by default.
     """
     factors = (1.0,) * len(timed) if gains is None else gains
-    made = [
-        strike for one, gain in zip(timed, factors, strict=True) for strike in _of(one, start_seconds, gain)
+    strikes = [
+        strike
+        for stroke, gain in zip(timed, factors, strict=True)
+        for strike in _list_sounds(stroke, start_seconds, gain)
     ]
-    return tuple(sorted(made, key=lambda strike: strike.onset_seconds))
+    return tuple(sorted(strikes, key=lambda strike: strike.onset_seconds))
 
 
-def _of(timed: TimedHit, start: float, gain: float) -> Iterator[Strike]:
-    name, graced = timed.hit.surface.name, timed.hit.grace_surface.name
+def _list_sounds(timed: TimedHit, start: float, gain: float) -> Iterator[Strike]:
+    """Yield the sounds of one stroke: its grace notes, itself, its bounces."""
+    name, grace_name = timed.hit.surface.name, timed.hit.grace_surface.name
     velocity = timed.hit.stroke.level.velocity
     for grace in timed.grace_seconds:
-        yield Strike(name=graced, onset_seconds=start + grace, velocity=GRACE_VELOCITY, gain=gain)
+        yield Strike(name=grace_name, onset_seconds=start + grace, velocity=GRACE_VELOCITY, gain=gain)
     main = start + timed.onset_seconds
     yield Strike(name=name, onset_seconds=main, velocity=velocity, gain=gain)
     if timed.hit.stroke.kind is Kind.BUZZ:
@@ -72,7 +80,7 @@ def _of(timed: TimedHit, start: float, gain: float) -> Iterator[Strike]:
 
 
 def find_buzz_sound(name: str) -> str:
-    """The sound of a buzz's bounces on a surface.
+    """Return the name of the sound of a buzz's bounces on a surface.
 
     >>> find_buzz_sound("snare"), find_buzz_sound("floor tom")
     ('snare buzz', 'floor tom')
@@ -82,12 +90,15 @@ def find_buzz_sound(name: str) -> str:
 
 
 def generate_bounces(length_seconds: float) -> Iterator[tuple[float, float]]:
-    """The bounces of a buzz stroke after its first contact.
+    """Yield the bounces of a buzz stroke after its first contact.
 
-    Closer and closer together, softer and softer, up to the end of the stroke.
+    They get closer and softer up to the end of the stroke.
+
+    Args:
+        length_seconds: length of the stroke.
 
     Yields:
-        Seconds after the first contact, and loudness as a part of its velocity.
+        Seconds after the first contact, and velocity as a part of the stroke's.
     """
     end = min(length_seconds, LONGEST_BUZZ_SECONDS)
     gap = at = FIRST_GAP_SECONDS

@@ -65,7 +65,7 @@ def test_what_follows_itself_gives_its_first_grace_notes_no_more_room_than_there
 
 
 def test_the_fill_is_left_to_the_student(fill):
-    (section,) = plan_sections(fill, (80,), Options(heard=AudiblePart.GROOVE, repeats=2))
+    (section,) = plan_sections(fill, (80,), Options(audible=AudiblePart.GROOVE, repeats=2))
     every = time_phrase(unroll_repeats(fill, 2), 80)
     in_fill = {one for one in every if fill.is_in_fill(one.hit.at % 4) and one.hit.at < 8}
     assert in_fill
@@ -74,12 +74,12 @@ def test_the_fill_is_left_to_the_student(fill):
 
 
 def test_the_fill_alone(fill):
-    (section,) = plan_sections(fill, (80,), Options(heard=AudiblePart.FILL, repeats=2))
+    (section,) = plan_sections(fill, (80,), Options(audible=AudiblePart.FILL, repeats=2))
     assert {one.hit.at // 4 for one in section.timed} == {0, 1, 2}
     assert all(fill.is_in_fill(one.hit.at % 4) for one in section.timed if one.hit.at < 8)
     every, groove = (
-        plan_sections(fill, (80,), Options(heard=heard, repeats=2))[0]
-        for heard in (AudiblePart.ALL, AudiblePart.GROOVE)
+        plan_sections(fill, (80,), Options(audible=audible, repeats=2))[0]
+        for audible in (AudiblePart.ALL, AudiblePart.GROOVE)
     )
     landing = len(fill.bars[-1].hits)
     assert len(section.timed) + len(groove.timed) == len(every.timed) + landing
@@ -88,8 +88,8 @@ def test_the_fill_alone(fill):
 def test_what_is_left_silent_does_not_change_what_is_heard(fill):
     loose = {"looseness": Looseness.SLIGHT, "seed": 7}
     every, groove = (
-        plan_sections(fill, (80,), Options(heard=heard, **loose))[0]
-        for heard in (AudiblePart.ALL, AudiblePart.GROOVE)
+        plan_sections(fill, (80,), Options(audible=audible, **loose))[0]
+        for audible in (AudiblePart.ALL, AudiblePart.GROOVE)
     )
     assert set(groove.timed) < set(every.timed)
 
@@ -120,20 +120,20 @@ def test_a_loose_first_stroke_has_room_before_it(fill):
 
 
 def test_a_loop_with_a_count_in_is_refused(fill):
-    with pytest.raises(FillwrightError, match="A loop has no count-in, which would come round again"):
+    with pytest.raises(FillwrightError, match="A loop has no count-in, because it would repeat"):
         plan_sections(fill, (80,), Options(count_in_bars=1), Shape.LOOP)
 
 
 def test_a_loop_of_several_tempos_is_refused(fill):
-    with pytest.raises(FillwrightError, match="A loop has one tempo; 2 were given"):
+    with pytest.raises(FillwrightError, match="A loop has one tempo, not 2"):
         plan_sections(fill, (80, 90), Options(count_in_bars=0), Shape.LOOP)
 
 
 def test_a_fading_click_without_repeats_is_refused():
-    with pytest.raises(FillwrightError, match="A fading click needs repeats to fade over"):
+    with pytest.raises(FillwrightError, match="A fading click needs repeats; have"):
         Options(click=Click.FADING)
 
 
 def test_a_seed_below_zero_is_refused():
-    with pytest.raises(FillwrightError, match="-1 is no seed; give a whole number from 0"):
+    with pytest.raises(FillwrightError, match="-1 is not a valid seed; use a whole number from 0"):
         Options(seed=-1)

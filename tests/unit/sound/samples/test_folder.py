@@ -8,11 +8,15 @@ import pytest
 import soundfile
 from tests.soundfonts import stroke
 
-from fillwright.errors import SoundsError
 from fillwright.sound.samples import folder as folder_module
 from fillwright.sound.samples.folder import FolderSource
-from fillwright.sound.samples.folder_map import MAP, read_map
+from fillwright.sound.samples.folder_map import MAP
+from fillwright.tables.sounds import read_folder_map
 from fillwright.sound.signal import SAMPLE_RATE
+
+
+def open_folder(place, warn):
+    return FolderSource(place, read_folder_map(place, warn=warn), warn)
 
 
 class Kit:
@@ -33,7 +37,7 @@ class Kit:
 
     def open(self, text):
         self.map(text)
-        return FolderSource(self.place, self.warned.append)
+        return open_folder(self.place, self.warned.append)
 
 
 @pytest.fixture
@@ -194,72 +198,11 @@ def test_chokes_of_all_layers_go_together(kit):
     assert source.choked_by == {"crash": {"splash", "china"}}
 
 
-MISTAKES = [
-    ("", "has 0 sounds; write [[sound]] 1 to 200 times."),
-    ("sound = 3", "write [[sound]] above each sound, its keys below."),
-    ("volume = 3", '"volume" is not read at the top; known are: gain_db, sound.'),
-    ("gain_db = 40\n" + sound("snare", "a.wav"), '"gain_db" is 40; write a number from -60 to 24.'),
-    ("gain_db = nan\n" + sound("snare", "a.wav"), '"gain_db" is nan; write a number from -60 to 24.'),
-    (sound("snar", "a.wav"), 'sound 1: There is no surface called "snar"; did you mean "snare"?'),
-    ('[[sound]]\nfiles = ["a.wav"]', 'sound 1: There is no surface called ""; known are: kick,'),
-    (sound("snare", "a.wav", more="loud = 1"), '"loud" is not read in sound 1; known are: surface, files,'),
-    (sound("snare"), "sound 1: there are 0 files; name 1 to 64."),
-    (sound("snare", *["a.wav"] * 65), "sound 1: there are 65 files; name 1 to 64."),
-    ('[[sound]]\nsurface = "snare"', 'sound 1: "files" is None; write a list of texts.'),
-    ('[[sound]]\nsurface = "snare"\nfiles = "a.wav"', 'sound 1: "files" is "a.wav"; write a list of texts.'),
-    (
-        sound("snare", "a.wav", more="up_to = 128"),
-        'sound 1: "up_to" is 128; write a whole number from 1 to 127.',
-    ),
-    (
-        sound("snare", "a.wav", more="up_to = 2.5"),
-        'sound 1: "up_to" is 2.5; write a whole number from 1 to 127.',
-    ),
-    (
-        sound("snare", "a.wav", more='gain_db = "1"'),
-        'sound 1: "gain_db" is "1"; write a number from -60 to 24.',
-    ),
-    (sound("snare", "a.wav", more='choked_by = ["x"]'), 'sound 1: There is no surface called "x"; known are:'),
-    (sound("snare", "a.wav") * 2, "snare has two sounds up to velocity 127; name alternates in one list"),
-    (sound("snare", "a.mp3"), 'sound 1: "a.mp3" is no .wav or .flac file; convert it first.'),
-    (sound("snare", "../a.wav"), 'sound 1: "../a.wav" lies outside of the folder; move the file into it.'),
-    (sound("snare", "/etc/a.wav"), 'sound 1: "/etc/a.wav" lies outside of the folder; move the file into it.'),
-    ('[[sound]]\nsurface = "snare"\nfiles = ["a\\u0000.wav"]', "can't be the name of a file."),
-]
-
-
-@pytest.mark.parametrize(("text", "sentence"), MISTAKES, ids=range(len(MISTAKES)))
-def test_mistakes_in_a_map_are_told_in_a_sentence(kit, text, sentence):
-    kit.map(text)
-    with pytest.raises(SoundsError, match=r"^sounds\.toml") as caught:
-        read_map(kit.place)
-    assert sentence in str(caught.value)
-    assert "\n" not in str(caught.value)
-
-
-def test_links_that_lead_out_of_the_folder_are_not_followed(kit, tmp_path):
-    (tmp_path / "secret.wav").write_bytes(b"")
-    (kit.place / "link.wav").symlink_to(tmp_path / "secret.wav")
-    (kit.place / "up").symlink_to(tmp_path)
-    for name in ("link.wav", "up/secret.wav"):
-        kit.map(sound("snare", name))
-        with pytest.raises(SoundsError, match=f'sound 1: "{name}" lies outside of the folder'):
-            read_map(kit.place)
-
-
-def test_links_in_a_circle(kit):
-    (kit.place / "a.wav").symlink_to(kit.place / "b.wav")
-    (kit.place / "b.wav").symlink_to(kit.place / "a.wav")
-    kit.map(sound("snare", "a.wav"))
-    with pytest.raises(SoundsError, match="can't be the name of a file"):
-        read_map(kit.place)
-
-
 def test_a_folder_may_be_named_by_a_link(kit, tmp_path):
     kit.file("a.wav")
     kit.map(sound("snare", "a.wav"))
     (tmp_path / "alias").symlink_to(kit.place)
-    assert FolderSource(tmp_path / "alias", print).get_stroke("snare", 112, 0)
+    assert open_folder(tmp_path / "alias", print).get_stroke("snare", 112, 0)
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="nothing is closed to root")
