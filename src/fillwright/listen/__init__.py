@@ -1,1 +1,1 @@
-"""A take: onsets, matching to the phrase, which surface, the report."""
+"""A student's take: onsets, alignment with the written phrase, the report."""

@@ -1,4 +1,4 @@
-"""What each surface of a kit sounds like by itself: a few strokes of each, recorded once."""
+"""The sound of each surface of one kit alone, from a few recorded strokes."""
 
 from __future__ import annotations
 
@@ -13,18 +13,20 @@ from fillwright.listen.detected_take import Onset
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Calibration:
-    """How the drums of one kit sound in one room: by surface, the onsets of its strokes."""
+    """The strokes of one kit in one room: by surface, its onsets."""
 
     strokes: Mapping[str, tuple[Onset, ...]]
 
     @property
-    def features(self) -> int:
-        """How many numbers a colour has; 0 where there is none or they differ."""
-        sizes = {one.timbre.size for own in self.strokes.values() for one in own}
+    def timbre_size(self) -> int:
+        """Number of features of a timbre; 0 if there are none or the sizes differ."""
+        sizes = {onset.timbre.size for onsets in self.strokes.values() for onset in onsets}
         return sizes.pop() if len(sizes) == 1 else 0
 
-    def means(self) -> dict[str, npt.NDArray[np.float64]]:
-        """By surface, the middle of its colours."""
+    def calculate_median_timbres(self) -> dict[str, npt.NDArray[np.float64]]:
+        """Return the median timbre of each surface, shape (features,)."""
         return {
-            name: np.median([one.timbre for one in own], axis=0) for name, own in self.strokes.items() if own
+            name: np.median([onset.timbre for onset in onsets], axis=0)
+            for name, onsets in self.strokes.items()
+            if onsets
         }

@@ -1,4 +1,4 @@
-"""What an ear can hear and what a teacher would mention, from the table `limits.toml`."""
+"""The smallest differences that a listener notices or a teacher mentions, from the table `limits.toml`."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from importlib.resources import files
 
 
 @cache
-def _table() -> dict[str, dict[str, float]]:
+def _read_table() -> dict[str, dict[str, float]]:
     table: dict[str, dict[str, float]] = tomllib.loads(
         files(__package__).joinpath("limits.toml").read_text("utf-8")
     )
@@ -16,22 +16,22 @@ def _table() -> dict[str, dict[str, float]]:
 
 
 def get_limit(name: str) -> float:
-    """A number of the table by its heading and name; the unit stands in the name.
+    """Return a number of the table by "heading.key"; the key ends with the unit.
 
-    >>> limit("flam.wide_ms")
+    >>> get_limit("flam.wide_ms")
     60.0
     """
     heading, _, key = name.partition(".")
-    return _table()[heading][key]
+    return _read_table()[heading][key]
 
 
 def calculate_noticeable_ms(interval_ms: float) -> float:
-    """The smallest shift of one stroke that is noticed beside strokes so far apart.
+    """Return the smallest shift of one stroke that is noticed, in ms (source in `limits.toml`).
 
     Args:
         interval_ms: time to the neighbouring strokes.
 
-    >>> noticed_ms(500.0), noticed_ms(120.0)
+    >>> calculate_noticeable_ms(500.0), calculate_noticeable_ms(120.0)
     (12.5, 6.0)
     """
     if interval_ms <= get_limit("time.even_above_ms"):

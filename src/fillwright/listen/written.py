@@ -1,4 +1,4 @@
-"""What is written, as a listener needs it: every stroke of the phrase in seconds, grace notes included."""
+"""The written phrase as strokes in seconds, grace notes included: the side that a take is aligned with."""
 
 from __future__ import annotations
 
@@ -13,20 +13,20 @@ from fillwright.music.timing import STRAIGHT, Feel, TimedHit, time_phrase, whole
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WrittenStroke:
-    """One stroke that should be heard.
+    """One stroke that the student should play.
 
     Attributes:
-        seconds: at the intended tempo, from the start of the phrase; a grace note of its first
-            stroke is negative.
+        seconds: at the intended tempo, from the start of the phrase; a grace note of its first stroke is
+            negative.
         bar: number of its bar, from 0; the landing's bar included.
-        surface: name of what is struck.
+        surface: name of the drum or cymbal.
         level: accent, tap or ghost.
         velocity: 1 to 127.
-        hand: "R", "L", "right foot" or "left foot"; "" where the file does not say.
-        in_fill: whether it belongs to the fill.
-        landing: whether it belongs to the landing.
-        grace_of: index, among the strokes, of the main note whose grace note this is; None for a main note.
-        buzz: whether it is pressed into the head, so that its bounces are heard behind it.
+        hand: "R", "L", "right foot" or "left foot"; "" if the file does not say.
+        in_fill: True for a stroke of the fill.
+        landing: True for a stroke of the landing.
+        grace_of: for a grace note, the index of its main note among the strokes; None for a main note.
+        buzz: True for a buzz, whose bounces sound after it.
     """
 
     seconds: float
@@ -46,10 +46,10 @@ class WrittenPhrase:
     """A written phrase at its intended tempo.
 
     Attributes:
-        strokes: ascending in time; simultaneous ones stand side by side.
-        bar_starts: seconds at which each bar starts, and the end of the last; ascending, at least two.
-        beats: seconds of every beat, the landing's bar included.
-        tempo: intended, in the meter's beats a minute.
+        strokes: ascending in time; simultaneous ones are next to each other.
+        bar_starts: start of each bar and end of the last, in seconds; ascending, at least two.
+        beats: every beat in seconds, the landing's bar included.
+        tempo: intended, in bpm of the meter's beat.
     """
 
     strokes: tuple[WrittenStroke, ...]
@@ -58,51 +58,53 @@ class WrittenPhrase:
     tempo: float
 
 
-OwnedStroke = tuple[WrittenStroke, int, int | None]
-"""A stroke, the number of its note, and the number of its main note where it is a grace note."""
+NumberedStroke = tuple[WrittenStroke, int, int | None]
+"""A stroke, the number of its note, and for a grace note the number of its main note."""
 
 
 def write_phrase(phrase: Phrase, tempo: float, feel: Feel = STRAIGHT) -> WrittenPhrase:
-    """A phrase as a listener needs it.
+    """Return a phrase as strokes in seconds.
 
     Args:
-        phrase: what is to be played.
-        tempo: in the meter's beats a minute.
-        feel: swing and flams.
+        phrase: the phrase to play.
+        tempo: in bpm of the meter's beat.
+        feel: swing and flam time.
 
     Raises:
         TempoError: for a tempo that can't be played.
     """
-    whole = whole_note_seconds(phrase.meter, tempo)
-    bar = float(phrase.meter.bar) * whole
-    owned: list[OwnedStroke] = []
+    whole_seconds = whole_note_seconds(phrase.meter, tempo)
+    bar_seconds = float(phrase.meter.bar) * whole_seconds
+    numbered: list[NumberedStroke] = []
     for number, timed in enumerate(time_phrase(phrase, tempo, feel)):
-        main, graces = _strokes(phrase, timed)
-        owned += [(one, -1, number) for one in graces]
-        owned.append((main, number, None))
+        main, graces = _write_hit(phrase, timed)
+        numbered += [(grace, -1, number) for grace in graces]
+        numbered.append((main, number, None))
     return WrittenPhrase(
-        strokes=order_strokes(owned),
-        bar_starts=tuple(bar * index for index in range(len(phrase.bars) + 1)),
-        beats=_beats(phrase.meter, len(phrase.bars), whole),
+        strokes=order_strokes(numbered),
+        bar_starts=tuple(bar_seconds * index for index in range(len(phrase.bars) + 1)),
+        beats=_list_beats(phrase.meter, len(phrase.bars), whole_seconds),
         tempo=tempo,
     )
 
 
-def order_strokes(owned: Iterable[OwnedStroke]) -> tuple[WrittenStroke, ...]:
-    """Strokes in order of time, every grace note with the index of its main note."""
-    placed = sorted(owned, key=lambda one: one[0].seconds)
-    index = {number: place for place, (_, number, owner) in enumerate(placed) if owner is None}
+def order_strokes(numbered: Iterable[NumberedStroke]) -> tuple[WrittenStroke, ...]:
+    """Return strokes in order of time, each grace note with the index of its main note."""
+    ordered = sorted(numbered, key=lambda entry: entry[0].seconds)
+    index = {number: position for position, (_, number, main) in enumerate(ordered) if main is None}
     return tuple(
-        stroke if owner is None else replace(stroke, grace_of=index[owner]) for stroke, _, owner in placed
+        stroke if main is None else replace(stroke, grace_of=index[main]) for stroke, _, main in ordered
     )
 
 
-def _beats(meter: Meter, bars: int, whole: float) -> tuple[float, ...]:
-    return tuple(float(bar * meter.bar + at) * whole for bar in range(bars) for at in meter.beat_starts)
+def _list_beats(meter: Meter, bars: int, whole_seconds: float) -> tuple[float, ...]:
+    return tuple(
+        float(bar * meter.bar + start) * whole_seconds for bar in range(bars) for start in meter.beat_starts
+    )
 
 
-def _strokes(phrase: Phrase, timed: TimedHit) -> tuple[WrittenStroke, list[WrittenStroke]]:
-    """The main note of a hit and its grace notes."""
+def _write_hit(phrase: Phrase, timed: TimedHit) -> tuple[WrittenStroke, list[WrittenStroke]]:
+    """Return the main note of a hit and its grace notes."""
     hit = timed.hit
     bar = int(hit.at / phrase.meter.bar)
     main = WrittenStroke(
@@ -124,4 +126,4 @@ def _strokes(phrase: Phrase, timed: TimedHit) -> tuple[WrittenStroke, list[Writt
         hand=hit.stroke.hand.other.value,
         buzz=False,
     )
-    return main, [replace(grace, seconds=at) for at in timed.grace_seconds]
+    return main, [replace(grace, seconds=seconds) for seconds in timed.grace_seconds]

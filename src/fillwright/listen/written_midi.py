@@ -1,7 +1,4 @@
-"""What is written in a MIDI file: grace notes, levels and the fill guessed from plain notes on the grid.
-
-The thresholds are ours: chosen by what teachers write, not measured.
-"""
+"""A written phrase inferred from the plain notes of a MIDI file: grace notes, dynamics, fill and landing."""
 
 from __future__ import annotations
 
@@ -9,174 +6,187 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fillwright.listen.written import WrittenPhrase, OwnedStroke, WrittenStroke, order_strokes
+from fillwright.listen.written import NumberedStroke, WrittenPhrase, WrittenStroke, order_strokes
 from fillwright.music.stroke import Level
 from fillwright.music.surfaces import load_surfaces
 
 Note = tuple[float, str, int]
 """Seconds at the file's tempo, name of the surface, velocity."""
 
-_GRACE_SECONDS = 0.07
-_SURELY_GRACE_SECONDS = 0.035
-_AT_ONCE_SECONDS = 0.002
-_SOFTER = 0.8
-_GRIDS = (8, 6)
-_OFF_GRID_SECONDS = 0.004
-_ACCENT, _GHOST = 1.2, 0.65
-_ALIKE = 0.7
-_PARTS = 24
+Pattern = frozenset[tuple[int, str]]
+"""Strokes of one bar: places in 24ths of a beat and surfaces."""
+
+# All numbers here are ours, not measured.
+_GRACE_SECONDS = 0.07  # longest time from a grace note to its main note
+_SURELY_GRACE_SECONDS = 0.035  # a soft note nearer than this is a grace note, on the grid or not
+_TOGETHER_SECONDS = 0.002  # notes nearer than this are simultaneous
+_GRACE_SHARE = 0.8  # a grace note has at most this share of its main note's velocity
+_GRIDS = (8, 6)  # parts of a beat that notes are written on: thirty-seconds and sixteenth triplets
+_OFF_GRID_SECONDS = 0.004  # a note farther than this from every grid is off the grid
+_ACCENT_SHARE = 1.2  # an accent has at least this share of the usual velocity
+_GHOST_SHARE = 0.65  # a ghost note has at most this share of the usual velocity
+_USUAL_QUANTILE = (9, 20)  # rank of the usual velocity among all: a little below the median
+_USUAL_VELOCITY = 80.0  # without a note; MIDI velocity
+_SIMILAR = 0.7  # share of common strokes from which two bars are the same groove
+_PLACES = 24  # places of a beat at which two notes are the same
 
 
 def infer_phrase(
     notes: Sequence[Note], *, bar_starts: Sequence[float], beats: Sequence[float], tempo: float
 ) -> WrittenPhrase:
-    """Plain notes written on the grid, as a listener needs them.
+    """Infer a written phrase from plain notes on the grid.
 
-    A soft note of a hand off the grid, less than 70 ms ahead of a louder one, is its grace note. Levels come
-    from velocities against the usual one. The fill is where bars leave the groove that the others repeat.
+    A soft hand note off the grid, less than 70 ms before a louder one, is its grace note. Dynamics come from
+    velocities against the usual one. The fill is where bars leave the groove that the others repeat.
 
     Args:
         notes: in any order.
-        bar_starts: seconds at which each bar starts, and the end of the last; at least two.
-        beats: seconds of every beat.
-        tempo: of the file, in the meter's beats a minute.
+        bar_starts: start of each bar and end of the last, in seconds; at least two.
+        beats: every beat in seconds.
+        tempo: of the file, in bpm of the meter's beat.
 
     >>> hats = [(0.25 * n, "hi-hat", 80) for n in range(8)]
-    >>> made = of_notes([*hats, (0.475, "snare", 40), (0.5, "snare", 110)],
-    ...                 bar_starts=(0.0, 2.0), beats=(0.0, 0.5, 1.0, 1.5), tempo=120)
-    >>> [(one.surface, one.grace_of) for one in made.strokes if one.surface == "snare"]
+    >>> phrase = infer_phrase([*hats, (0.475, "snare", 40), (0.5, "snare", 110)],
+    ...                       bar_starts=(0.0, 2.0), beats=(0.0, 0.5, 1.0, 1.5), tempo=120)
+    >>> [(stroke.surface, stroke.grace_of) for stroke in phrase.strokes if stroke.surface == "snare"]
     [('snare', 4), ('snare', None)]
     """
-    placed = sorted(notes)
-    owners = _owners(placed, beats, 60 / tempo)
-    usual = _usual_velocity([note for number, note in enumerate(placed) if number not in owners])
-    owned: list[OwnedStroke] = []
-    for number, (seconds, surface, velocity) in enumerate(placed):
-        owner = owners.get(number)
-        main = placed[owner][0] if owner is not None else seconds
+    ordered = sorted(notes)
+    mains = _find_grace_notes(ordered, beats, 60 / tempo)
+    usual = _find_usual_velocity([note for number, note in enumerate(ordered) if number not in mains])
+    numbered: list[NumberedStroke] = []
+    for number, (seconds, surface, velocity) in enumerate(ordered):
+        main = mains.get(number)
+        main_seconds = ordered[main][0] if main is not None else seconds
         stroke = WrittenStroke(
             seconds=seconds - bar_starts[0],
-            bar=min(len(bar_starts) - 2, max(0, bisect_right(bar_starts, main + 1e-6) - 1)),
+            bar=min(len(bar_starts) - 2, max(0, bisect_right(bar_starts, main_seconds + 1e-6) - 1)),
             surface=surface,
-            level=_level(velocity, usual) if owner is None else Level.GHOST,
+            level=_classify_level(velocity, usual) if main is None else Level.GHOST,
             velocity=velocity,
         )
-        owned.append((stroke, number, owner))
-    starts = tuple(bar - bar_starts[0] for bar in bar_starts)
+        numbered.append((stroke, number, main))
+    starts = tuple(start - bar_starts[0] for start in bar_starts)
     return WrittenPhrase(
-        strokes=_with_parts(order_strokes(owned), starts, 60 / tempo),
+        strokes=_mark_parts(order_strokes(numbered), starts, 60 / tempo),
         bar_starts=starts,
         beats=tuple(beat - bar_starts[0] for beat in beats),
         tempo=tempo,
     )
 
 
-def _owners(notes: Sequence[Note], beats: Sequence[float], beat: float) -> dict[int, int]:
-    """By the number of each grace note, the number of its main note."""
-    made: dict[int, int] = {}
-    for number in reversed(range(len(notes))):  # the later of a drag's two grace notes vouches for the first
+def _find_grace_notes(notes: Sequence[Note], beats: Sequence[float], beat: float) -> dict[int, int]:
+    """Return the number of the main note, by the number of each grace note."""
+    mains: dict[int, int] = {}
+    for number in reversed(range(len(notes))):  # a drag's second grace note confirms the first
         seconds, surface, _ = notes[number]
-        louder = _louder_behind(notes, number)
+        louder = _find_louder_after(notes, number)
         if not louder:
             continue
-        owner = max(louder, key=lambda other: (notes[other][1] == surface, _is_drum(notes[other][1]), -other))
-        ahead = notes[owner][0] - seconds
-        vouched = owner in made.values()
-        if vouched or ahead < _SURELY_GRACE_SECONDS or _off_grid(seconds, beats, beat):
-            made[number] = owner
-    return made
+        main = max(louder, key=lambda later: (notes[later][1] == surface, _is_drum(notes[later][1]), -later))
+        ahead = notes[main][0] - seconds
+        confirmed = main in mains.values()
+        if confirmed or ahead < _SURELY_GRACE_SECONDS or _is_off_grid(seconds, beats, beat):
+            mains[number] = main
+    return mains
 
 
-def _louder_behind(notes: Sequence[Note], number: int) -> list[int]:
-    """Notes of hands near enough behind a softer one to be its main note."""
+def _find_louder_after(notes: Sequence[Note], number: int) -> list[int]:
+    """Find the hand notes that are near enough after a softer one to be its main note."""
     seconds, surface, velocity = notes[number]
-    made = []
-    for other in range(number + 1, len(notes) if _by_hand(surface) else 0):
-        later, where, louder = notes[other]
-        if later - seconds > _GRACE_SECONDS:
+    louder = []
+    for later in range(number + 1, len(notes) if _is_by_hand(surface) else 0):
+        later_seconds, later_surface, later_velocity = notes[later]
+        gap = later_seconds - seconds
+        if gap > _GRACE_SECONDS:
             break
-        if later - seconds > _AT_ONCE_SECONDS and _by_hand(where) and velocity <= _SOFTER * louder:
-            made.append(other)
-    return made
+        if gap > _TOGETHER_SECONDS and _is_by_hand(later_surface) and velocity <= _GRACE_SHARE * later_velocity:
+            louder.append(later)
+    return louder
 
 
-def _by_hand(name: str) -> bool:
-    found = load_surfaces().get(name)
-    return found is not None and found.foot is None
+def _is_by_hand(name: str) -> bool:
+    surface = load_surfaces().get(name)
+    return surface is not None and surface.foot is None
 
 
 def _is_drum(name: str) -> bool:
     return not load_surfaces()[name].is_cymbal
 
 
-def _off_grid(seconds: float, beats: Sequence[float], beat: float) -> bool:
-    place = max(0, bisect_right(beats, seconds + _OFF_GRID_SECONDS) - 1)
-    start = beats[place] if beats else 0.0
-    length = beats[place + 1] - start if place + 1 < len(beats) else beat
+def _is_off_grid(seconds: float, beats: Sequence[float], beat: float) -> bool:
+    number = max(0, bisect_right(beats, seconds + _OFF_GRID_SECONDS) - 1)
+    start = beats[number] if beats else 0.0
+    length = beats[number + 1] - start if number + 1 < len(beats) else beat
     part = (seconds - start) / length
     return all(abs(part * grid - round(part * grid)) * length / grid > _OFF_GRID_SECONDS for grid in _GRIDS)
 
 
-def _usual_velocity(notes: Sequence[Note]) -> float:
+def _find_usual_velocity(notes: Sequence[Note]) -> float:
     velocities = sorted(velocity for _, _, velocity in notes)
-    return float(velocities[(len(velocities) - 1) * 9 // 20]) if velocities else 80.0
+    part, parts = _USUAL_QUANTILE
+    return float(velocities[(len(velocities) - 1) * part // parts]) if velocities else _USUAL_VELOCITY
 
 
-def _level(velocity: int, usual: float) -> Level:
-    if velocity >= _ACCENT * usual:
+def _classify_level(velocity: int, usual: float) -> Level:
+    if velocity >= _ACCENT_SHARE * usual:
         return Level.ACCENT
-    return Level.GHOST if velocity <= _GHOST * usual else Level.TAP
+    return Level.GHOST if velocity <= _GHOST_SHARE * usual else Level.TAP
 
 
-def _with_parts(strokes: tuple[WrittenStroke, ...], starts: Sequence[float], beat: float) -> tuple[WrittenStroke, ...]:
-    """Strokes with the fill and the landing marked, where bars of groove repeat before them."""
+def _mark_parts(
+    strokes: tuple[WrittenStroke, ...], starts: Sequence[float], beat: float
+) -> tuple[WrittenStroke, ...]:
+    """Mark the fill and the landing where bars of groove repeat before them."""
     count = len(starts) - 1
-    bars = [_pattern(strokes, starts, number, beat) for number in range(count)]
-    groove = max(bars, key=lambda one: sum(_likeness(one, other) for other in bars))
-    alike = [_likeness(one, groove) >= _ALIKE for one in bars]
-    landing = _landing(bars, alike)
+    bars = [_extract_pattern(strokes, starts, number, beat) for number in range(count)]
+    groove = max(bars, key=lambda bar: sum(_compare_patterns(bar, other) for other in bars))
+    in_groove = [_compare_patterns(bar, groove) >= _SIMILAR for bar in bars]
+    landing = _find_landing(bars, in_groove)
     if landing == 2:  # one bar of groove and one of fill
-        alike = [True, False, False]
-    if (sum(alike) < 2 and landing != 2) or all(alike):
+        in_groove = [True, False, False]
+    if (sum(in_groove) < 2 and landing != 2) or all(in_groove):
         return strokes
     fills: dict[int, int] = {}
-    for number in range(alike.index(True) + 1, count):
-        if not alike[number] and number != landing:
-            first = min((at for at, _ in bars[number] ^ bars[alike.index(True)]), default=0)
+    for number in range(in_groove.index(True) + 1, count):
+        if not in_groove[number] and number != landing:
+            first = min((position for position, _ in bars[number] ^ bars[in_groove.index(True)]), default=0)
             fills[number] = 0 if number - 1 in fills else first
-    return tuple(_marked(one, strokes, starts, (fills, landing, beat)) for one in strokes)
+    return tuple(_mark_stroke(stroke, strokes, starts, (fills, landing, beat)) for stroke in strokes)
 
 
-Pattern = frozenset[tuple[int, str]]
-
-
-def _pattern(strokes: Sequence[WrittenStroke], starts: Sequence[float], bar: int, beat: float) -> Pattern:
+def _extract_pattern(
+    strokes: Sequence[WrittenStroke], starts: Sequence[float], bar: int, beat: float
+) -> Pattern:
     return frozenset(
-        (round((one.seconds - starts[bar]) / beat * _PARTS), one.surface)
-        for one in strokes
-        if one.bar == bar and one.grace_of is None
+        (round((stroke.seconds - starts[bar]) / beat * _PLACES), stroke.surface)
+        for stroke in strokes
+        if stroke.bar == bar and stroke.grace_of is None
     )
 
 
-def _likeness(one: Pattern, other: Pattern) -> float:
-    return len(one & other) / len(one | other) if one | other else 0.0
+def _compare_patterns(first: Pattern, second: Pattern) -> float:
+    """Return the share of strokes that two bars have in common, 0 to 1."""
+    return len(first & second) / len(first | second) if first | second else 0.0
 
 
-def _landing(bars: Sequence[Pattern], alike: Sequence[bool]) -> int | None:
-    """The last bar, where it holds nothing but its first beat after a bar off the groove."""
+def _find_landing(bars: Sequence[Pattern], in_groove: Sequence[bool]) -> int | None:
+    """Return the last bar's number if it holds only its first beat and follows a bar off the groove."""
     last = len(bars) - 1
-    short = bool(bars[last]) and all(at < _PARTS // 2 for at, _ in bars[last])
-    return last if short and (last == 2 or (last > 2 and not (alike[last] or alike[last - 1]))) else None
+    short = bool(bars[last]) and all(position < _PLACES // 2 for position, _ in bars[last])
+    return (
+        last if short and (last == 2 or (last > 2 and not (in_groove[last] or in_groove[last - 1]))) else None
+    )
 
 
-def _marked(
-    one: WrittenStroke,
+def _mark_stroke(
+    stroke: WrittenStroke,
     strokes: Sequence[WrittenStroke],
     starts: Sequence[float],
     parts: tuple[dict[int, int], int | None, float],
 ) -> WrittenStroke:
     fills, landing, beat = parts
-    main = strokes[one.grace_of] if one.grace_of is not None else one
-    at = round((main.seconds - starts[main.bar]) / beat * _PARTS)
-    filled = main.bar in fills and at >= fills[main.bar]
-    return replace(one, in_fill=filled, landing=main.bar == landing)
+    main = strokes[stroke.grace_of] if stroke.grace_of is not None else stroke
+    position = round((main.seconds - starts[main.bar]) / beat * _PLACES)
+    in_fill = main.bar in fills and position >= fills[main.bar]
+    return replace(stroke, in_fill=in_fill, landing=main.bar == landing)

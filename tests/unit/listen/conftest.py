@@ -181,6 +181,6 @@ def perform(expected: WrittenPhrase) -> Callable[..., tuple[DetectedTake, Alignm
 
 
 @pytest.fixture
-def told(expected: WrittenPhrase, perform: Callable[..., tuple[DetectedTake, Alignment]]) -> Callable[..., Report]:
+def report_on(expected: WrittenPhrase, perform: Callable[..., tuple[DetectedTake, Alignment]]) -> Callable[..., Report]:
     """The report of a take, played as `perform` plays it."""
     return lambda **how: build_report(expected, *perform(**how))

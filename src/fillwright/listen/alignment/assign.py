@@ -1,9 +1,11 @@
-"""Which onset is which moment: the cheapest way to lay onsets along the writing, in order and one to one.
+"""The cheapest monotone one-to-one assignment of onsets to written moments.
 
-Idea: dynamic programming over moments and onsets. A moment left out has a price, an onset left over has one
-that grows with its strength, and a pair costs by its distance in time (a logarithm, so that a stroke far off is
-not hopeless) and by whatever else speaks against it. Grace notes are taken together with their main note, by
-their distance ahead of it.
+Dynamic programming over moments and onsets. A missing moment has a cost, an extra onset has one that grows with
+its strength, and a pair costs by its distance in time (a logarithm, so that a stroke far off is not hopeless)
+and by what the caller adds. Grace notes are assigned together with their main note, by their distance before
+it.
+
+Costs have no unit: a log likelihood, roughly.
 """
 
 from __future__ import annotations
@@ -19,47 +21,59 @@ import numpy.typing as npt
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
-MISS = 5.0
-GRACE_MISS = 2.5
-FAR = 1e6
-_TIME_PRICE = 2.0
-GRACE_MOST_SECONDS = 0.11
-"""How far ahead of its main note a grace note may lie."""
+MISSING_COST = 5.0
+"""Cost of a missing moment; from a trial on simulated takes."""
 
-_GRACE_LEAST_SECONDS = 0.004
-_GRACE_SPREAD = 0.7
-_GRACE_PRICE = 0.6
-_PER_SURER = 6.0
-_PER_LOUDER_DB, _SOFTER_DB, _MOST_FOR_LOUD = 0.2, 2.0, 4.0
-_MOST_GRACES, _MOST_BETWEEN = 3, 3
+GRACE_MISSING_COST = 2.5
+"""Cost of a missing grace note, before its share; from a trial on simulated takes."""
+
+IMPOSSIBLE_COST = 1e6
+"""Cost of a pair that can't be."""
+
+GRACE_MOST_SECONDS = 0.11
+"""Longest time from a grace note to its main note; ours, not measured."""
+
+_TIME_COST = 2.0  # factor of the logarithm of the distance in time; ours, not measured
+_GRACE_LEAST_SECONDS = 0.004  # shortest time from a grace note to its main note; ours, not measured
+_GRACE_USUAL_SECONDS = (
+    0.02,
+    0.07,
+)  # range of the times that are usual, whatever is written; ours, not measured
+_GRACE_SPREAD = 0.7  # standard deviation of the logarithm of that time; ours, not measured
+_GRACE_SHARE = 0.6  # of GRACE_MISSING_COST that a missing grace note costs; ours, not measured
+_CONFIDENCE_COST = 6.0  # of a grace note surer than its main note, per unit of confidence; ours, not measured
+_LOUD_COST_PER_DB = 0.2  # of a grace note that is loud; ours, not measured
+_SOFTER_DB = 2.0  # by which a grace note is softer than its main note at no cost; ours, not measured
+_MOST_LOUD_COST = 4.0  # of a loud grace note; ours, not measured
+_MOST_GRACES, _MOST_BETWEEN = 3, 3  # grace notes of a moment, and extra onsets among them, at most; ours
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Taken:
-    """Onsets as the assignment sees them.
+class AssignableOnsets:
+    """Onsets as the assignment needs them.
 
     Attributes:
         seconds: ascending.
-        left_over: what each costs where it belongs to nothing.
-        loudness_db: how loud each is: a grace note is softer than its main note.
-        confidence: how sure each is a stroke: a main note is no less sure than its grace note.
+        extra_costs: cost of each if it is assigned to nothing.
+        loudness_db: a grace note is softer than its main note.
+        confidence: a main note is no less sure than its grace note.
     """
 
     seconds: Floats
-    left_over: Floats
+    extra_costs: Floats
     loudness_db: Floats
     confidence: Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Pairs:
-    """An assignment.
+class OnsetAssignment:
+    """The onset of each moment.
 
     Attributes:
         mains: for each moment the index of its onset, or -1.
-        graces: for each moment the indices of the onsets of its grace notes, ascending; the last ones where
+        graces: for each moment the indices of its grace notes' onsets, ascending; the last grace notes' if
             there are fewer onsets than grace notes.
-        gain: how much better it is than leaving everything out.
+        gain: cost saved against assigning nothing.
     """
 
     mains: tuple[int, ...]
@@ -67,69 +81,82 @@ class Pairs:
     gain: float
 
 
-def time_cost(away: Floats, scatter_seconds: Floats | float) -> Floats:
-    """What a distance in time costs."""
-    return np.asarray(_TIME_PRICE * np.log1p(0.5 * (away / scatter_seconds) ** 2))
-
-
-def assigned(ahead: Sequence[Floats], onsets: Taken, costs: Floats) -> Pairs:
-    """The cheapest assignment.
+def calculate_time_cost(away: Floats, deviation_seconds: Floats | float) -> Floats:
+    """Return the cost of distances in time.
 
     Args:
-        ahead: of every moment, how many seconds its grace notes lie ahead of it, the farthest first.
+        away: distances in seconds.
+        deviation_seconds: standard deviation of the player.
+    """
+    return np.asarray(_TIME_COST * np.log1p(0.5 * (away / deviation_seconds) ** 2))
+
+
+def assign_onsets(grace_leads: Sequence[Floats], onsets: AssignableOnsets, costs: Floats) -> OnsetAssignment:
+    """Return the cheapest assignment.
+
+    Args:
+        grace_leads: for each moment, seconds from its grace notes to the main note, the longest first.
         onsets: of the take.
-        costs: of every pair, shape (moments, onsets); `FAR` or more where it can't be.
+        costs: of every pair, shape (moments, onsets); `IMPOSSIBLE_COST` or more if it can't be.
     """
     if not len(onsets.seconds):
-        return Pairs(mains=(-1,) * len(ahead), graces=((),) * len(ahead), gain=0.0)
-    spent = np.insert(np.cumsum(onsets.left_over), 0, 0.0)
-    total = spent.copy()
-    kept: list[tuple[Ints, Ints]] = []
-    for own, against in zip(costs, ahead, strict=True):
-        total, how = _with_moment(total, own, (onsets, spent), against)
-        kept.append(how)
-    end = len(ahead) * MISS + spent[-1]
-    return _traced(kept, [len(one) for one in ahead], end - float(total[-1]))
+        return OnsetAssignment(mains=(-1,) * len(grace_leads), graces=((),) * len(grace_leads), gain=0.0)
+    extra = np.insert(np.cumsum(onsets.extra_costs), 0, 0.0)
+    total = extra.copy()
+    steps: list[tuple[Ints, Ints]] = []
+    for moment_costs, leads in zip(costs, grace_leads, strict=True):
+        total, step = _add_moment(total, moment_costs, (onsets, extra), leads)
+        steps.append(step)
+    nothing = len(grace_leads) * MISSING_COST + extra[-1]
+    return _trace_back(steps, [len(leads) for leads in grace_leads], nothing - float(total[-1]))
 
 
-def _with_moment(
-    before: Floats, costs: Floats, taken: tuple[Taken, Floats], ahead: Floats
+def _add_moment(
+    before: Floats, costs: Floats, assignable: tuple[AssignableOnsets, Floats], leads: Floats
 ) -> tuple[Floats, tuple[Ints, Ints]]:
-    """Cheapest totals once a moment more is dealt with, by how many onsets are; and how each came about.
+    """Return the least totals with one moment more, by the number of onsets used, and the step to each.
 
-    How: which of `_ways` its grace notes were taken in, -1 where the moment is left out; and the number of
-    onsets dealt with before the ones left over behind it.
+    Args:
+        before: least totals without the moment, shape (onsets + 1,).
+        costs: of the moment with each onset.
+        assignable: the onsets, and running sums of their extra costs.
+        leads: seconds from the moment's grace notes to its main note.
+
+    Returns:
+        The totals; and for each the number of its grace pattern, -1 if the moment is missing, with the number
+        of onsets used before the extra ones after it.
     """
-    onsets, spent = taken
-    made = before + MISS
-    chosen = np.full(len(made), -1, dtype=np.intp)
-    for way, back in enumerate(_ways(len(ahead))):
+    onsets, extra = assignable
+    totals = before + MISSING_COST
+    pattern = np.full(len(totals), -1, dtype=np.intp)
+    last = len(onsets.seconds)
+    for number, back in enumerate(_list_grace_patterns(len(leads))):
         first = back[-1] if back else 0
         if first >= len(costs):
             continue
-        last = len(onsets.seconds)
-        price = costs[first:] + (len(ahead) - len(back)) * GRACE_MISS * _GRACE_PRICE
+        price = costs[first:] + (len(leads) - len(back)) * GRACE_MISSING_COST * _GRACE_SHARE
         for nth, steps in enumerate(back, start=1):
-            gap = onsets.seconds[first:] - onsets.seconds[first - steps : last - steps]
-            louder = onsets.loudness_db[first - steps : last - steps] - onsets.loudness_db[first:]
-            price = price + _grace_cost(gap, float(ahead[-nth])) + _loud_cost(louder)
-            surer = onsets.confidence[first - steps : last - steps] - onsets.confidence[first:]
-            price = price + _PER_SURER * np.maximum(surer, 0.0)
-            price = price - onsets.left_over[first - steps : last - steps]
-        price = price + spent[first:last] - spent[: last - first]
+            grace = slice(first - steps, last - steps)
+            gap = onsets.seconds[first:] - onsets.seconds[grace]
+            louder = onsets.loudness_db[grace] - onsets.loudness_db[first:]
+            price = price + _calculate_grace_cost(gap, float(leads[-nth])) + _calculate_loud_cost(louder)
+            surer = onsets.confidence[grace] - onsets.confidence[first:]
+            price = price + _CONFIDENCE_COST * np.maximum(surer, 0.0)
+            price = price - onsets.extra_costs[grace]
+        price = price + extra[first:last] - extra[: last - first]
         score = before[: last - first] + price
-        better = score < made[first + 1 :]
-        np.copyto(made[first + 1 :], score, where=better)
-        np.copyto(chosen[first + 1 :], way, where=better)
-    rest = made - spent
-    low = np.minimum.accumulate(rest)
-    came = np.maximum.accumulate(np.where(rest <= low, np.arange(len(rest)), 0))
-    return low + spent, (chosen, came)
+        better = score < totals[first + 1 :]
+        np.copyto(totals[first + 1 :], score, where=better)
+        np.copyto(pattern[first + 1 :], number, where=better)
+    without_extra = totals - extra
+    least = np.minimum.accumulate(without_extra)
+    used = np.maximum.accumulate(np.where(without_extra <= least, np.arange(len(without_extra)), 0))
+    return least + extra, (pattern, used)
 
 
 @cache
-def _ways(graces: int) -> tuple[tuple[int, ...], ...]:
-    """How many onsets before a main note its grace notes may lie, nearest first; some between are left over."""
+def _list_grace_patterns(graces: int) -> tuple[tuple[int, ...], ...]:
+    """List where grace notes may be, in onsets back from the main note; those between are extra."""
     return tuple(
         back
         for number in range(min(graces, _MOST_GRACES) + 1)
@@ -137,31 +164,32 @@ def _ways(graces: int) -> tuple[tuple[int, ...], ...]:
     )
 
 
-def _grace_cost(gap: Floats, ahead: float) -> Floats:
-    """What a grace note costs by how far ahead of its main note it lies."""
-    usual = min(max(ahead, 0.02), 0.07)
+def _calculate_grace_cost(gap: Floats, lead: float) -> Floats:
+    """Return the cost of a grace note by its time before the main note."""
+    shortest, longest = _GRACE_USUAL_SECONDS
+    usual = min(max(lead, shortest), longest)
     cost = 0.5 * (np.log(np.maximum(gap, 1e-4) / usual) / _GRACE_SPREAD) ** 2
-    return np.where((gap < _GRACE_LEAST_SECONDS) | (gap > GRACE_MOST_SECONDS), FAR, cost)
+    return np.where((gap < _GRACE_LEAST_SECONDS) | (gap > GRACE_MOST_SECONDS), IMPOSSIBLE_COST, cost)
 
 
-def _loud_cost(louder_db: Floats) -> Floats:
-    """What a grace note costs that is hardly softer than its main note, or louder."""
-    return np.clip(_PER_LOUDER_DB * (louder_db + _SOFTER_DB), 0.0, _MOST_FOR_LOUD)
+def _calculate_loud_cost(louder_db: Floats) -> Floats:
+    """Return the cost of a grace note that is hardly softer than its main note, or louder."""
+    return np.clip(_LOUD_COST_PER_DB * (louder_db + _SOFTER_DB), 0.0, _MOST_LOUD_COST)
 
 
-def _traced(kept: list[tuple[Ints, Ints]], counts: Sequence[int], gain: float) -> Pairs:
+def _trace_back(steps: list[tuple[Ints, Ints]], grace_counts: Sequence[int], gain: float) -> OnsetAssignment:
     mains: list[int] = []
     graces: list[tuple[int, ...]] = []
-    done = len(kept[0][0]) - 1 if kept else 0
-    for (chosen, came), count in zip(reversed(kept), reversed(counts), strict=True):
-        done = int(came[done])
-        way = int(chosen[done])
-        if way < 0:
+    count = len(steps[0][0]) - 1 if steps else 0
+    for (pattern, used), grace_count in zip(reversed(steps), reversed(grace_counts), strict=True):
+        count = int(used[count])
+        number = int(pattern[count])
+        if number < 0:
             mains.append(-1)
             graces.append(())
             continue
-        back = _ways(count)[way]
-        mains.append(done - 1)
-        graces.append(tuple(done - 1 - steps for steps in reversed(back)))
-        done -= 1 + (back[-1] if back else 0)
-    return Pairs(mains=tuple(mains[::-1]), graces=tuple(graces[::-1]), gain=gain)
+        back = _list_grace_patterns(grace_count)[number]
+        mains.append(count - 1)
+        graces.append(tuple(count - 1 - places for places in reversed(back)))
+        count -= 1 + (back[-1] if back else 0)
+    return OnsetAssignment(mains=tuple(mains[::-1]), graces=tuple(graces[::-1]), gain=gain)

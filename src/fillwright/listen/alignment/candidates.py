@@ -1,8 +1,9 @@
-"""Where in a take the phrase may have been played: candidates over place and tempo, followed bar by bar.
+"""Candidate positions of the phrase in a take, over start and tempo, followed bar by bar.
 
-Idea: every bar, at every pace, laid at every place of a smoothed picture of the take's onsets; then the best
-path from bar to bar (dynamic programming), which may bend a little in tempo. A moment that meets an onset
-counts for a candidate, one that does not against it, and so does loudness that does not fit the accents.
+Every bar, at every pace, is correlated with every position of a smoothed curve of the take's onsets; then
+dynamic programming finds the best path from bar to bar, which may bend a little in tempo. A moment that meets
+an onset counts for a candidate, one that doesn't counts against it, and so does loudness that doesn't fit the
+accents.
 """
 
 from __future__ import annotations
@@ -15,174 +16,190 @@ import numpy.typing as npt
 from fillwright.listen.alignment.moments import Moments
 
 Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int32]
 
 STEP_SECONDS = 0.01
-_BLUR_SECONDS = 0.022
-_PACE_STEP = 0.0075
-_BENDS = 3
-_BEND_PRICE = 0.25
-_SLACK = 3
-_SLACK_PRICE = 0.12
-_EMPTY = 0.3
-_TEMPO_SPREAD = 0.1
-_NEVER = -1e9
+"""Time between two positions that are tried; ours, not measured."""
+
+# Scores have no unit: an onset at its place counts 1. All are ours, not measured.
+_BLUR_SECONDS = 0.022  # standard deviation of an onset's bump
+_PACE_STEP = 0.0075  # between paces that are tried, as a difference of logarithms
+_MOST_BEND, _BEND_COST = 3, 0.25  # steps of pace from bar to bar, at most; cost of each
+_MOST_SLACK, _SLACK_COST = 3, 0.12  # steps of position from bar to bar, at most; cost of each
+_EMPTY_COST = 0.3  # of every moment, so that one without an onset counts against the candidate
+_TEMPO_SPREAD = 0.1  # standard deviation of the logarithm of the pace
+_PEAKS_APART_SECONDS = 0.06  # candidates that end nearer than this are one
+_NEVER = -1e9  # score of what can't be
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Candidate:
-    """A place where the phrase may lie.
+class PhraseCandidate:
+    """A position at which the phrase may have been played.
 
     Attributes:
-        starts: seconds in the take at which each bar starts; the end of the last is not among them.
+        bar_starts: start of each bar in seconds in the take, without the end of the last.
         pace: played seconds per written second, of the first bar.
         score: higher is better.
     """
 
-    starts: tuple[float, ...]
+    bar_starts: tuple[float, ...]
     pace: float
     score: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Channel:
-    """One thing to compare: a picture of the take, and what each moment asks of it."""
+    """One curve of the take, and how much each moment of the phrase expects of it.
 
-    picture: Floats
-    asked: Floats
+    Attributes:
+        curve: shape (positions,), a value every `STEP_SECONDS`.
+        expected: shape (moments,).
+    """
+
+    curve: Floats
+    expected: Floats
 
 
-def paces(slowest: float, fastest: float) -> Floats:
-    """Paces to try, evenly spaced in ratio."""
+def list_paces(slowest: float, fastest: float) -> Floats:
+    """Return the paces to try, evenly spaced in ratio."""
     count = int(np.ceil(np.log(fastest / slowest) / _PACE_STEP)) + 1
     return np.asarray(slowest * np.exp(np.arange(count) * _PACE_STEP))
 
 
-def picture(seconds: Floats, weight: Floats, take_seconds: float, before_seconds: float) -> Floats:
-    """Onsets blurred over time steps; where they overlap the higher counts. Signed weights are allowed."""
+def blur_onsets(seconds: Floats, heights: Floats, take_seconds: float, before_seconds: float) -> Floats:
+    """Return a curve with a bump at each onset; the higher one counts if two overlap.
+
+    Args:
+        seconds: of the onsets.
+        heights: of their bumps, of either sign.
+        take_seconds: length of the take.
+        before_seconds: silence put before the take.
+    """
     size = int(np.ceil((take_seconds + before_seconds) / STEP_SECONDS)) + 1
-    made = np.zeros(size)
+    curve = np.zeros(size)
     reach = int(np.ceil(3 * _BLUR_SECONDS / STEP_SECONDS))
-    for at, height in zip(seconds + before_seconds, weight, strict=True):
-        centre = round(at / STEP_SECONDS)
+    for onset, height in zip(seconds + before_seconds, heights, strict=True):
+        centre = round(onset / STEP_SECONDS)
         low, high = max(0, centre - reach), min(size, centre + reach + 1)
-        away = np.arange(low, high) * STEP_SECONDS - at
+        away = np.arange(low, high) * STEP_SECONDS - onset
         bump = height * np.exp(-0.5 * (away / _BLUR_SECONDS) ** 2)
-        part = made[low:high]
+        part = curve[low:high]
         np.copyto(part, bump, where=np.abs(bump) > np.abs(part))
-    return made
+    return curve
 
 
-def candidates(
-    moments: Moments, channels: tuple[Channel, ...], tried: Floats, *, before_seconds: float, most: int
-) -> list[Candidate]:
-    """The best places for the phrase, best first.
+def find_candidates(
+    moments: Moments, channels: tuple[Channel, ...], paces: Floats, *, before_seconds: float, most: int
+) -> list[PhraseCandidate]:
+    """Return the best positions of the phrase, best first.
 
     Args:
         moments: of the phrase.
-        channels: what to compare; the first is whether there is an onset.
-        tried: paces, ascending.
-        before_seconds: how much silence the pictures have before the take.
-        most: how many candidates to give at the most.
+        channels: to compare; the first is that of the onsets.
+        paces: to try, ascending.
+        before_seconds: silence before the take in the channels' curves.
+        most: number of candidates, at most.
     """
-    bars = _bar_scores(moments, channels, tried)
-    lengths = np.diff(moments.expected.bar_starts)
-    last = moments.all[-1].bar
-    first = moments.all[0].bar
-    best = bars[first] - 0.5 * (np.log(tried)[:, None] / _TEMPO_SPREAD) ** 2
-    came: list[tuple[npt.NDArray[np.int32], npt.NDArray[np.int32]]] = []
+    bar_scores = _score_bars(moments, channels, paces)
+    starts = moments.written.bar_starts
+    lengths = np.diff(starts)
+    first, last = moments.all[0].bar, moments.all[-1].bar
+    best = bar_scores[first] - 0.5 * (np.log(paces)[:, None] / _TEMPO_SPREAD) ** 2
+    origins: list[tuple[Ints, Ints]] = []
     for bar in range(first + 1, last + 1):
-        moved, how = _onward(best, lengths[bar - 1] * tried)
-        came.append(how)
-        best = bars[bar] + moved
+        moved, origin = _move_to_next_bar(best, lengths[bar - 1] * paces)
+        origins.append(origin)
+        best = bar_scores[bar] + moved
     ends = best.max(axis=0)
-    made = []
-    for end in _peaks(ends, most):
-        place, pace = end, int(np.argmax(best[:, end]))
+    candidates = []
+    for end in _pick_ends(ends, most):
+        row = int(np.argmax(best[:, end]))
         path = [end]
-        for from_pace, from_place in reversed(came):
-            pace, place = int(from_pace[pace, path[-1]]), int(from_place[pace, path[-1]])
-            path.append(place)
-        starts = np.array(path[::-1]) * STEP_SECONDS - before_seconds
-        lead = moments.expected.bar_starts[:first]
-        ahead = [float(starts[0] - (moments.expected.bar_starts[first] - one) * tried[pace]) for one in lead]
-        made.append(
-            Candidate(starts=(*ahead, *map(float, starts)), pace=float(tried[pace]), score=float(ends[path[0]]))
+        for from_row, from_position in reversed(origins):
+            row, position = int(from_row[row, path[-1]]), int(from_position[row, path[-1]])
+            path.append(position)
+        path_starts = np.array(path[::-1]) * STEP_SECONDS - before_seconds
+        earlier = [float(path_starts[0] - (starts[first] - start) * paces[row]) for start in starts[:first]]
+        candidates.append(
+            PhraseCandidate(
+                bar_starts=(*earlier, *map(float, path_starts)),
+                pace=float(paces[row]),
+                score=float(ends[path[0]]),
+            )
         )
-    return made
+    return candidates
 
 
-def _bar_scores(moments: Moments, channels: tuple[Channel, ...], tried: Floats) -> list[Floats]:
-    """For every bar, its score at every pace and place of its start."""
-    starts = moments.expected.bar_starts
-    known: dict[tuple[object, ...], Floats] = {}
-    made = []
+def _score_bars(moments: Moments, channels: tuple[Channel, ...], paces: Floats) -> list[Floats]:
+    """Return for every bar its score at every pace and position of its start; alike bars are scored once."""
+    starts = moments.written.bar_starts
+    scored: dict[tuple[object, ...], Floats] = {}
+    scores = []
     for bar in range(len(starts) - 1):
-        own = [place for place, one in enumerate(moments.all) if one.bar == bar]
-        at = moments.at[own] - starts[bar]
-        asked = np.array([[channel.asked[place] for channel in channels] for place in own])
-        key = (tuple(np.round(at, 4)), asked.round(3).tobytes())
-        if key not in known:
-            known[key] = _laid(at, asked.reshape(len(own), len(channels)), channels, tried)
-        made.append(known[key])
-    return made
+        members = [number for number, moment in enumerate(moments.all) if moment.bar == bar]
+        seconds = moments.seconds[members] - starts[bar]
+        expected = np.array([[channel.expected[number] for channel in channels] for number in members])
+        key = (tuple(np.round(seconds, 4)), expected.round(3).tobytes())
+        if key not in scored:
+            scored[key] = _correlate(seconds, expected.reshape(len(members), len(channels)), channels, paces)
+        scores.append(scored[key])
+    return scores
 
 
-def _laid(at: Floats, asked: Floats, channels: tuple[Channel, ...], tried: Floats) -> Floats:
-    size = len(channels[0].picture)
-    made = np.zeros((len(tried), size))
-    for row, pace in enumerate(tried):
-        for place, seconds in enumerate(at):
-            shift = round(seconds * pace / STEP_SECONDS)
+def _correlate(seconds: Floats, expected: Floats, channels: tuple[Channel, ...], paces: Floats) -> Floats:
+    size = len(channels[0].curve)
+    scores = np.zeros((len(paces), size))
+    for row, pace in enumerate(paces):
+        for moment_index, moment_seconds in enumerate(seconds):
+            shift = round(moment_seconds * pace / STEP_SECONDS)
             for number, channel in enumerate(channels):
-                if asked[place, number]:
+                if expected[moment_index, number]:
                     if 0 <= shift < size:
-                        made[row, : size - shift] += asked[place, number] * channel.picture[shift:]
+                        scores[row, : size - shift] += expected[moment_index, number] * channel.curve[shift:]
                     elif -size < shift < 0:
-                        made[row, -shift:] += asked[place, number] * channel.picture[:shift]
-    return np.asarray(made - _EMPTY * asked[:, 0].sum())
+                        scores[row, -shift:] += expected[moment_index, number] * channel.curve[:shift]
+    return np.asarray(scores - _EMPTY_COST * expected[:, 0].sum())
 
 
-def _onward(
-    best: Floats, lengths: Floats
-) -> tuple[Floats, tuple[npt.NDArray[np.int32], npt.NDArray[np.int32]]]:
-    """The best score up to every pace and start of the next bar, and where it came from."""
+def _move_to_next_bar(best: Floats, lengths: Floats) -> tuple[Floats, tuple[Ints, Ints]]:
+    """Return the best score up to every pace and start of the next bar, and the pace and start it came from."""
     rows, size = best.shape
     moved = np.full((rows, size), _NEVER)
-    from_place = np.zeros((rows, size), dtype=np.int32)
-    places = np.arange(size)
+    from_position = np.zeros((rows, size), dtype=np.int32)
+    positions = np.arange(size)
     for row, length in enumerate(lengths):
-        whole = round(length / STEP_SECONDS)
-        for slack in range(-_SLACK, _SLACK + 1):
-            shift = whole + slack
+        steps = round(length / STEP_SECONDS)
+        for slack in range(-_MOST_SLACK, _MOST_SLACK + 1):
+            shift = steps + slack
             if not 0 < shift < size:
                 continue
-            score = best[row, : size - shift] - _SLACK_PRICE * abs(slack)
+            score = best[row, : size - shift] - _SLACK_COST * abs(slack)
             better = score > moved[row, shift:]
             np.copyto(moved[row, shift:], score, where=better)
-            np.copyto(from_place[row, shift:], places[: size - shift], where=better)
-    made = moved.copy()
-    from_pace = np.repeat(np.arange(rows, dtype=np.int32)[:, None], size, axis=1)
-    place_of = from_place.copy()
-    for bend in range(-_BENDS, _BENDS + 1):
+            np.copyto(from_position[row, shift:], positions[: size - shift], where=better)
+    bent = moved.copy()
+    bent_row = np.repeat(np.arange(rows, dtype=np.int32)[:, None], size, axis=1)
+    bent_position = from_position.copy()
+    for bend in range(-_MOST_BEND, _MOST_BEND + 1):
         here = slice(max(0, bend), rows + min(0, bend))
         there = slice(max(0, -bend), rows + min(0, -bend))
-        score = moved[there] - _BEND_PRICE * abs(bend)
-        better = score > made[here]
-        np.copyto(made[here], score, where=better)
-        np.copyto(from_pace[here], np.arange(rows, dtype=np.int32)[there, None], where=better)
-        np.copyto(place_of[here], from_place[there], where=better)
-    return made, (from_pace, place_of)
+        score = moved[there] - _BEND_COST * abs(bend)
+        better = score > bent[here]
+        np.copyto(bent[here], score, where=better)
+        np.copyto(bent_row[here], np.arange(rows, dtype=np.int32)[there, None], where=better)
+        np.copyto(bent_position[here], from_position[there], where=better)
+    return bent, (bent_row, bent_position)
 
 
-def _peaks(ends: Floats, most: int) -> list[int]:
-    """The highest places, at least 60 ms apart."""
-    near = round(0.06 / STEP_SECONDS)
+def _pick_ends(ends: Floats, most: int) -> list[int]:
+    """Return the highest positions, at least 60 ms apart."""
+    near = round(_PEAKS_APART_SECONDS / STEP_SECONDS)
     left = ends.copy()
-    made: list[int] = []
-    while len(made) < most:
-        place = int(np.argmax(left))
-        if left[place] <= _NEVER / 2:
+    picked: list[int] = []
+    while len(picked) < most:
+        position = int(np.argmax(left))
+        if left[position] <= _NEVER / 2:
             break
-        made.append(place)
-        left[max(0, place - near) : place + near + 1] = _NEVER
-    return made
+        picked.append(position)
+        left[max(0, position - near) : position + near + 1] = _NEVER
+    return picked

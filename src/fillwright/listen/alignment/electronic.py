@@ -1,6 +1,6 @@
-"""Which stroke of an electronic kit is which written one: its surfaces are facts.
+"""Assignment for an electronic kit, whose surfaces are facts.
 
-Strokes are assigned surface by surface; what is left over on both sides then meets across surfaces, hands with
+Strokes are assigned surface by surface; what remains on both sides is then assigned across surfaces, hands with
 hands and feet with feet: played, but on another surface.
 """
 
@@ -11,108 +11,127 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.listen.alignment.assign import FAR, GRACE_MOST_SECONDS, Taken, assigned, time_cost
-from fillwright.listen.alignment.repetitions import REACH_SECONDS, Ground
-from fillwright.listen.alignment.tempo_map import BarMap
+from fillwright.listen.alignment.assign import (
+    GRACE_MOST_SECONDS,
+    IMPOSSIBLE_COST,
+    AssignableOnsets,
+    assign_onsets,
+    calculate_time_cost,
+)
+from fillwright.listen.alignment.repetitions import REACH_SECONDS, AlignmentProblem
+from fillwright.listen.alignment.tempo_map import TempoMap
 from fillwright.listen.written import WrittenStroke
 from fillwright.music.surfaces import load_surfaces
 
 Floats = npt.NDArray[np.float64]
 
-_OTHER_SURFACE = 1.5
+_OTHER_SURFACE_COST = 1.5  # of a stroke on another surface, in the costs of `assign`; ours, not measured
 
 
-def strokes_by_surface(base: Ground, fit: BarMap, scatter_seconds: float) -> dict[int, int]:
-    """By the index of each written stroke that was played, its onset.
+def assign_by_surface(
+    problem: AlignmentProblem, tempo_map: TempoMap, deviation_seconds: float
+) -> dict[int, int]:
+    """Return the onset of each written stroke that was played, by its index.
 
     Args:
-        base: the phrase and the onsets.
-        fit: where in the take the phrase lies.
-        scatter_seconds: standard deviation of the hand.
+        problem: the phrase and the take.
+        tempo_map: of the repetition.
+        deviation_seconds: standard deviation of the player.
     """
-    written = base.plan.expected.strokes
-    places = fit.played(np.array([one.seconds for one in written]))
-    made: dict[int, int] = {}
-    for name in sorted({one.surface for one in written}):
-        own = [index for index, one in enumerate(written) if one.surface == name]
-        onsets = [number for number, surface in enumerate(base.ears.surfaces) if surface == name]
-        made |= _met(base, own, onsets, (places, scatter_seconds, 0.0))
+    written, played = problem.moments.written.strokes, problem.onsets.surfaces
+    expected = tempo_map.map_to_take(np.array([stroke.seconds for stroke in written]))
+    assigned: dict[int, int] = {}
+    for name in sorted({stroke.surface for stroke in written}):
+        strokes = [index for index, stroke in enumerate(written) if stroke.surface == name]
+        onsets = [number for number, surface in enumerate(played) if surface == name]
+        assigned |= _assign_strokes(problem, strokes, onsets, (expected, deviation_seconds, 0.0))
     for by_foot in (True, False):
-        own = [
+        strokes = [
             index
-            for index, one in enumerate(written)
-            if index not in made and one.grace_of is None and _by_foot(one.surface) == by_foot
+            for index, stroke in enumerate(written)
+            if index not in assigned and stroke.grace_of is None and _is_by_foot(stroke.surface) == by_foot
         ]
-        taken = set(made.values())
+        used = set(assigned.values())
         onsets = [
             number
-            for number, surface in enumerate(base.ears.surfaces)
-            if number not in taken and _by_foot(surface) == by_foot and not base.ears.doubtful[number]
+            for number, surface in enumerate(played)
+            if number not in used and _is_by_foot(surface) == by_foot and not problem.onsets.doubtful[number]
         ]
-        made |= _met(base, own, onsets, (places, scatter_seconds, _OTHER_SURFACE))
-    return made | _moved_graces(base, made)
+        assigned |= _assign_strokes(
+            problem, strokes, onsets, (expected, deviation_seconds, _OTHER_SURFACE_COST)
+        )
+    return assigned | _assign_moved_graces(problem, assigned)
 
 
-def _moved_graces(base: Ground, made: Mapping[int, int]) -> dict[int, int]:
-    """Grace notes that went along with a main note to another surface."""
-    ears, strokes = base.ears, base.plan.expected.strokes
-    taken = set(made.values())
+def _assign_moved_graces(problem: AlignmentProblem, assigned: Mapping[int, int]) -> dict[int, int]:
+    """Return the onsets of grace notes that moved to another surface with their main note."""
+    onsets, strokes = problem.onsets, problem.moments.written.strokes
+    used = set(assigned.values())
     moved: dict[int, int] = {}
     for index in reversed(range(len(strokes))):
         main = strokes[index].grace_of
-        if main is None or index in made or main not in made:
+        if main is None or index in assigned or main not in assigned:
             continue
-        onset = made[main]
-        low = int(np.searchsorted(ears.seconds, ears.seconds[onset] - GRACE_MOST_SECONDS))
+        onset = assigned[main]
+        low = int(np.searchsorted(onsets.seconds, onsets.seconds[onset] - GRACE_MOST_SECONDS))
         near = [
             number
             for number in range(low, onset)
-            if number not in taken and ears.surfaces[number] == ears.surfaces[onset]
+            if number not in used and onsets.surfaces[number] == onsets.surfaces[onset]
         ]
         if near:
             moved[index] = near[-1]
-            taken.add(near[-1])
+            used.add(near[-1])
     return moved
 
 
-def _by_foot(name: str) -> bool:
-    found = load_surfaces().get(name)
-    return found is not None and found.foot is not None
+def _is_by_foot(name: str) -> bool:
+    surface = load_surfaces().get(name)
+    return surface is not None and surface.foot is not None
 
 
-def _met(
-    base: Ground, own: Sequence[int], onsets: Sequence[int], by: tuple[Floats, float, float]
+def _assign_strokes(
+    problem: AlignmentProblem,
+    strokes: Sequence[int],
+    onsets: Sequence[int],
+    settings: tuple[Floats, float, float],
 ) -> dict[int, int]:
-    """Written strokes and onsets assigned; grace notes among the strokes together with their main notes."""
-    written = base.plan.expected.strokes
-    places, scatter, price = by
-    alone = [index for index in own if written[index].grace_of not in own]
-    if not alone or not onsets:
+    """Assign onsets to written strokes, grace notes together with their main notes.
+
+    Args:
+        problem: the phrase and the take.
+        strokes: indices of the written strokes.
+        onsets: numbers of the onsets.
+        settings: expected seconds of all strokes, the player's deviation, the cost added to every pair.
+    """
+    written = problem.moments.written.strokes
+    expected, deviation, added_cost = settings
+    mains = [index for index in strokes if written[index].grace_of not in strokes]
+    if not mains or not onsets:
         return {}
-    graces = [[index for index in own if written[index].grace_of == main] for main in alone]
-    seconds = base.ears.seconds[onsets]
-    away = seconds[None, :] - places[alone][:, None]
-    costs = time_cost(away, scatter) + price
-    costs[np.abs(away) > REACH_SECONDS] = FAR
-    taken = Taken(
+    graces = [[index for index in strokes if written[index].grace_of == main] for main in mains]
+    seconds = problem.onsets.seconds[onsets]
+    away = seconds[None, :] - expected[mains][:, None]
+    costs = calculate_time_cost(away, deviation) + added_cost
+    costs[np.abs(away) > REACH_SECONDS] = IMPOSSIBLE_COST
+    assignable = AssignableOnsets(
         seconds=seconds,
-        left_over=base.left_over[onsets],
-        loudness_db=base.ears.loudness_db[onsets],
-        confidence=base.ears.confidence[onsets],
+        extra_costs=problem.extra_costs[onsets],
+        loudness_db=problem.onsets.loudness_db[onsets],
+        confidence=problem.onsets.confidence[onsets],
     )
-    ahead = [_ahead(written, main, before) for main, before in zip(alone, graces, strict=True)]
-    pairs = assigned(
-        ahead,
-        taken,
-        costs,
-    )
-    made = {}
-    for main, before, onset, earlier in zip(alone, graces, pairs.mains, pairs.graces, strict=True):
+    leads = [_list_leads(written, main, before) for main, before in zip(mains, graces, strict=True)]
+    assignment = assign_onsets(leads, assignable, costs)
+    assigned = {}
+    for main, before, onset, grace_onsets in zip(
+        mains, graces, assignment.mains, assignment.graces, strict=True
+    ):
         if onset >= 0:
-            made[main] = onsets[onset]
-            made |= {index: onsets[each] for index, each in zip(before[::-1], earlier[::-1], strict=False)}
-    return made
+            assigned[main] = onsets[onset]
+            pairs = zip(before[::-1], grace_onsets[::-1], strict=False)
+            assigned |= {index: onsets[number] for index, number in pairs}
+    return assigned
 
 
-def _ahead(written: Sequence[WrittenStroke], main: int, graces: Sequence[int]) -> Floats:
+def _list_leads(written: Sequence[WrittenStroke], main: int, graces: Sequence[int]) -> Floats:
     return np.array([written[main].seconds - written[grace].seconds for grace in graces])

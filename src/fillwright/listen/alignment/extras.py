@@ -1,4 +1,4 @@
-"""Onsets inside a time through the phrase that belong to no written stroke."""
+"""Extra strokes: onsets in a repetition that belong to no written stroke."""
 
 from __future__ import annotations
 
@@ -8,60 +8,68 @@ import numpy as np
 import numpy.typing as npt
 
 from fillwright.listen.alignment.model import Repetition
-from fillwright.listen.alignment.repetitions import Ground
+from fillwright.listen.alignment.repetitions import AlignmentProblem
 
-_BEFORE_SECONDS = 0.06
-_AFTER_BEATS = 0.5
-_LEAST_TRUST = 0.5
-_ECHO_SECONDS = 0.03
-_STILL_SECONDS, _SOFTER_DB = 0.06, 6.0
+_BEFORE_SECONDS = 0.06  # before a repetition's first moment, still in it; ours, not measured
+_AFTER_BEATS = 0.5  # after its last moment, still in it; ours, not measured
+_LEAST_CONFIDENCE = 0.5  # of an extra stroke; ours, not measured
+_SAME_STROKE_SECONDS = (
+    0.03  # an onset nearer than this to a written stroke may be part of it; ours, not measured
+)
+_BUZZ_TAIL_SECONDS = 0.06  # soft bounces of a buzz after the next moment has begun; ours, not measured
+_SOFTER_DB = 6.0  # than the median onset: a soft bounce; ours, not measured
 
 
-def extras(base: Ground, passes: Sequence[Repetition], used: frozenset[int]) -> tuple[int, ...]:
-    """Indices among `Heard.onsets` of strokes that nobody wrote.
+def find_extras(
+    problem: AlignmentProblem, repetitions: Sequence[Repetition], used: frozenset[int]
+) -> tuple[int, ...]:
+    """Return the indices in `DetectedTake.onsets` of extra strokes.
 
     Args:
-        base: the phrase and the onsets.
-        passes: every time through.
+        problem: the phrase and the take.
+        repetitions: all of the take.
         used: numbers of the onsets that belong to written strokes.
     """
-    ears = base.ears
-    taken = np.array(sorted(used), dtype=np.intp)
-    made = []
-    for low, high in _spans(base, passes):
-        for number in range(*np.searchsorted(ears.seconds, [low, high])):
-            sure = ears.confidence[number] >= _LEAST_TRUST and not ears.faint[number] and not ears.doubtful[number]
-            if number not in used and sure and not _echo(base, number, taken):
-                made.append(int(ears.index[number]))
-    buzzed = {number for one in passes for number in _bounces(base, one)}
-    return tuple(number for number in dict.fromkeys(made) if number not in buzzed)
+    onsets = problem.onsets
+    assigned = np.array(sorted(used), dtype=np.intp)
+    extra = []
+    for low, high in _list_spans(problem, repetitions):
+        for number in range(*np.searchsorted(onsets.seconds, [low, high])):
+            likely = onsets.confidence[number] >= _LEAST_CONFIDENCE
+            sure = likely and not onsets.faint[number] and not onsets.doubtful[number]
+            if number not in used and sure and not _may_be_written(problem, number, assigned):
+                extra.append(int(onsets.index[number]))
+    bounces = {number for repetition in repetitions for number in _find_bounces(problem, repetition)}
+    return tuple(number for number in dict.fromkeys(extra) if number not in bounces)
 
 
-def _spans(base: Ground, passes: Sequence[Repetition]) -> Iterator[tuple[float, float]]:
-    """Where each time through sounds: from its first moment to a little behind its last."""
-    first, last = base.plan.all[0].mains[0], base.plan.all[-1].mains[0]
-    for one in passes:
-        beat = 60 / one.groove_tempo
-        low = one.strokes[first].expected_seconds - _BEFORE_SECONDS
-        yield low, one.strokes[last].expected_seconds + _AFTER_BEATS * beat
+def _list_spans(problem: AlignmentProblem, repetitions: Sequence[Repetition]) -> Iterator[tuple[float, float]]:
+    """Yield the span of each repetition: from its first moment to a little after its last."""
+    first, last = problem.moments.all[0].mains[0], problem.moments.all[-1].mains[0]
+    for repetition in repetitions:
+        beat = 60 / repetition.groove_tempo
+        low = repetition.strokes[first].expected_seconds - _BEFORE_SECONDS
+        yield low, repetition.strokes[last].expected_seconds + _AFTER_BEATS * beat
 
 
-def _echo(base: Ground, number: int, taken: npt.NDArray[np.intp]) -> bool:
-    """Whether it is so near to a written stroke, or so much softer, that it may be that stroke heard again."""
-    ears = base.ears
-    if ears.heard.from_midi or not len(taken):
+def _may_be_written(problem: AlignmentProblem, number: int, assigned: npt.NDArray[np.intp]) -> bool:
+    """Return True if an onset is so near to a written stroke's that it may be part of that stroke."""
+    onsets = problem.onsets
+    if onsets.take.from_midi or not len(assigned):
         return False
-    away = ears.seconds[number] - ears.seconds[taken]
-    near = (away > -_ECHO_SECONDS) & (away < _ECHO_SECONDS)
+    away = onsets.seconds[number] - onsets.seconds[assigned]
+    near = (away > -_SAME_STROKE_SECONDS) & (away < _SAME_STROKE_SECONDS)
     return bool(np.any(near))
 
 
-def _bounces(base: Ground, one: Repetition) -> Iterator[int]:
-    """Onsets behind a buzz, up to the next moment: its own bounces, and softer ones while that begins."""
-    ears = base.ears
-    places = np.array([one.strokes[moment.mains[0]].expected_seconds for moment in base.plan.all])
-    soft = ears.loudness_db < float(np.median(ears.loudness_db)) - _SOFTER_DB
-    for low, high in base.plan.bouncing(places):
-        ends = np.where(soft, high + _STILL_SECONDS, high)
-        inside = (ears.seconds > low) & (ears.seconds < ends)
-        yield from (int(ears.index[number]) for number in np.flatnonzero(inside))
+def _find_bounces(problem: AlignmentProblem, repetition: Repetition) -> Iterator[int]:
+    """Yield the onsets of a buzz's bounces: up to the next moment, and soft ones while that begins."""
+    onsets = problem.onsets
+    expected = np.array(
+        [repetition.strokes[moment.mains[0]].expected_seconds for moment in problem.moments.all]
+    )
+    soft = onsets.loudness_db < float(np.median(onsets.loudness_db)) - _SOFTER_DB
+    for low, high in problem.moments.find_bounce_spans(expected):
+        ends = np.where(soft, high + _BUZZ_TAIL_SECONDS, high)
+        inside = (onsets.seconds > low) & (onsets.seconds < ends)
+        yield from (int(onsets.index[number]) for number in np.flatnonzero(inside))

@@ -1,13 +1,13 @@
-"""The match: which onset is which written stroke."""
+"""The alignment of a take: which onset is which written stroke, in every repetition of the phrase."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import Enum
+from enum import Enum, StrEnum
 
 
 class Outcome(Enum):
-    """What became of a written stroke."""
+    """What happened to a written stroke."""
 
     PLAYED = "played"
     TIMING_UNCERTAIN = "timing uncertain"
@@ -15,22 +15,33 @@ class Outcome(Enum):
     NOT_AUDIBLE = "not audible"
 
 
+class AlignmentRefusal(StrEnum):
+    """The reason for which a take is not aligned."""
+
+    SILENCE = "silence"
+    TOO_SHORT = "too short"
+    TOO_NOISY = "too noisy"
+    OTHER_TEMPO = "tempo"
+    OTHER_PHRASE = "wrong phrase"
+    NO_FILL = "no fill"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AlignedStroke:
-    """One written stroke of one pass.
+    """One written stroke of one repetition.
 
     Attributes:
-        written: its index in `Expected.strokes`.
-        outcome: what became of it.
-        onset: index of its onset in `Heard.onsets`; None where a second look found it, it counts as
-            played with a louder stroke at the same moment, or it was not heard.
-        expected_seconds: where in the take the fitted tempo puts it.
-        played_seconds: where it was heard, the attack time of its sound removed; None where it was not.
-        lag_ms: how far it lies from the groove's own time: + late, − early; None where it was not heard or its
-            timing is unsure.
-        surface_played: what it sounds like, "" where that can't be told.
-        surface_confidence: 0 to 1, how sure `surface_heard` is.
-        loudness_db: its loudness against the usual tap of its surface; None where unknown.
+        written: its index in `WrittenPhrase.strokes`.
+        outcome: played, timing uncertain, missing or not audible.
+        expected_seconds: time in the take at which the fitted tempo map expects it.
+        onset: index of its onset in `DetectedTake.onsets`; None if it has none or only a faint one.
+        played_seconds: time in the take at which it was played, the attack latency of its sound removed; None
+            if it was not detected.
+        lag_ms: + late, − early, by the groove's own tempo; None if it was not detected or its timing is
+            uncertain.
+        surface_played: drum or cymbal that it sounds like; "" if unknown.
+        surface_confidence: probability of `surface_played`, 0 to 1.
+        loudness_db: against the usual tap of its surface; None if unknown.
     """
 
     written: int
@@ -46,16 +57,16 @@ class AlignedStroke:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Repetition:
-    """The phrase played through once.
+    """One repetition of the phrase.
 
     Attributes:
-        start_seconds: where in the take its first beat lies.
+        start_seconds: time in the take of its first beat.
         strokes: one for each written stroke, in order.
-        bar_starts: seconds in the take at which each bar starts, and the end of the last, as fitted.
-        groove_tempo: beats a minute of the groove before the fill.
-        fill_rush_percent: how much faster than the groove the fill is (+ rushes, − drags); None without
-            a fill or with too few strokes in it.
-        fill_rush_error_percent: standard error of that; None as above.
+        bar_starts: start of each bar and end of the last, in seconds in the take, as fitted.
+        groove_tempo: of the groove before the fill, in bpm.
+        fill_rush_percent: how much faster the fill is than the groove (+ rushes, − drags); None without a fill
+            or with too few strokes in it.
+        fill_rush_error_percent: standard error of that; None likewise.
     """
 
     start_seconds: float
@@ -68,19 +79,18 @@ class Repetition:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Alignment:
-    """A take laid against the written phrase.
+    """A take aligned with the written phrase.
 
     Attributes:
-        repetitions: every time the phrase was played, in order; empty where the match is refused.
-        extra: indices of onsets inside a pass that belong to no written stroke.
-        refused: "" or why nothing is scored, in a word: "silence", "wrong phrase", "tempo", "too noisy",
-            "too short", "no fill".
-        tempo_found: beats a minute that fit best, even where the match is refused; None for silence.
-        share_matched: part of the main strokes that were played, 0 to 1.
+        repetitions: in order; empty if the take is refused.
+        extra: indices of onsets in a repetition that belong to no written stroke.
+        refused: the reason if nothing is scored, else None.
+        tempo_found: best-fitting tempo in bpm, even of a refused take; None for silence.
+        share_matched: share of the main strokes that were played, 0 to 1.
     """
 
     repetitions: tuple[Repetition, ...]
     extra: tuple[int, ...] = ()
-    refused: str = ""
+    refused: AlignmentRefusal | None = None
     tempo_found: float | None = None
     share_matched: float = 0.0

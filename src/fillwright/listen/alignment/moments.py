@@ -1,10 +1,9 @@
-"""What is written, gathered into moments: strokes that fall together, with their grace notes."""
+"""The written phrase as moments: main notes that fall together, with their grace notes."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -13,8 +12,9 @@ from fillwright.listen.written import WrittenPhrase
 
 Floats = npt.NDArray[np.float64]
 
-_TOGETHER_SECONDS = 0.003
-_CLEAR_SECONDS, _LAST_BOUNCES_SECONDS = 0.02, 1.0
+_TOGETHER_SECONDS = 0.003  # main notes nearer than this are one moment; ours, not measured
+_CLEAR_SECONDS = 0.02  # a buzz's bounces end this long before the next moment; ours, not measured
+_LAST_BOUNCES_SECONDS = 1.0  # and this long after the last moment; ours, not measured
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -26,11 +26,11 @@ class Moment:
         bar: number of its bar.
         mains: indices of its main notes among the written strokes.
         graces: indices of their grace notes, ascending in time.
-        surfaces: what is struck by the main notes.
-        in_fill: whether it belongs to the fill.
-        landing: whether it belongs to the landing.
-        buzz: whether one of the strokes is pressed.
-        velocity: of the loudest.
+        surfaces: drums and cymbals of the main notes.
+        in_fill: True if it belongs to the fill.
+        landing: True if it belongs to the landing.
+        buzz: True if one of the strokes is a buzz.
+        velocity: of the loudest stroke, 1 to 127.
     """
 
     seconds: float
@@ -46,99 +46,99 @@ class Moment:
 
 @dataclass(frozen=True, kw_only=True)
 class Moments:
-    """All moments of a phrase, ascending, and how the phrase is laid out."""
+    """All moments of a phrase, ascending.
+
+    Attributes:
+        all: the moments.
+        written: the phrase.
+    """
 
     all: tuple[Moment, ...]
-    expected: WrittenPhrase
+    written: WrittenPhrase
 
     @cached_property
-    def at(self) -> Floats:
-        """Their seconds at the intended tempo."""
-        return np.array([one.seconds for one in self.all])
+    def seconds(self) -> Floats:
+        """Times of the moments at the intended tempo, shape (moments,)."""
+        return np.array([moment.seconds for moment in self.all])
 
     @cached_property
-    def ahead(self) -> tuple[Floats, ...]:
-        """Of each, how many seconds its grace notes lie ahead, the farthest first."""
-        strokes = self.expected.strokes
+    def grace_leads(self) -> tuple[Floats, ...]:
+        """For each moment, seconds from its grace notes to the main note, the longest first."""
+        strokes = self.written.strokes
         return tuple(
-            np.array([one.seconds - strokes[grace].seconds for grace in one.graces]) for one in self.all
+            np.array([moment.seconds - strokes[grace].seconds for grace in moment.graces])
+            for moment in self.all
         )
 
     @cached_property
     def fills(self) -> tuple[tuple[float, float], ...]:
-        """Where fills lie, from their first moment to the next one or the end of their bar."""
+        """Start and end of each fill; the end is the next moment or the end of its bar."""
         spans: list[tuple[float, float]] = []
-        for place, one in enumerate(self.all):
-            if not one.in_fill:
+        for number, moment in enumerate(self.all):
+            if not moment.in_fill:
                 continue
-            later = self.all[place + 1].seconds if place + 1 < len(self.all) else np.inf
-            end = min(later, self.expected.bar_starts[one.bar + 1])
-            if spans and spans[-1][1] >= one.seconds - 1e-6:
+            later = self.all[number + 1].seconds if number + 1 < len(self.all) else np.inf
+            end = min(later, self.written.bar_starts[moment.bar + 1])
+            if spans and spans[-1][1] >= moment.seconds - 1e-6:
                 spans[-1] = (spans[-1][0], end)
             else:
-                spans.append((one.seconds, end))
+                spans.append((moment.seconds, end))
         return tuple(spans)
 
-    @cached_property
-    def gaps(self) -> Floats:
-        """Seconds from each to its nearest neighbour."""
-        steps = np.array([after - before for before, after in pairwise(self.at)])
-        return np.asarray(np.minimum(np.append(steps, np.inf), np.insert(steps, 0, np.inf)))
-
-    def bouncing(self, places: Floats) -> list[tuple[float, float]]:
-        """Where a buzz bounces on: from its stroke to just before the next moment.
+    def find_bounce_spans(self, take_seconds: Floats) -> list[tuple[float, float]]:
+        """Return the spans in which buzzes bounce: from each to just before the next moment.
 
         Args:
-            places: where in the take each moment lies.
+            take_seconds: time in the take of each moment.
         """
-        ends = np.append(places[1:] - _CLEAR_SECONDS, places[-1:] + _LAST_BOUNCES_SECONDS)
+        ends = np.append(take_seconds[1:] - _CLEAR_SECONDS, take_seconds[-1:] + _LAST_BOUNCES_SECONDS)
         return [
             (float(start), float(end))
-            for one, start, end in zip(self.all, places, ends, strict=True)
-            if one.buzz
+            for moment, start, end in zip(self.all, take_seconds, ends, strict=True)
+            if moment.buzz
         ]
 
     @property
-    def landing_open(self) -> bool:
-        """Whether the last bar is a landing, so that the next time through may start there."""
+    def ends_with_landing(self) -> bool:
+        """True if the last bar is a landing, so that the next repetition may start there."""
         return bool(self.all) and self.all[-1].landing
 
     @property
-    def last_start(self) -> float:
-        """Where the next time through may start at the earliest: the landing, else the end."""
-        starts = self.expected.bar_starts
-        return starts[self.all[-1].bar] if self.landing_open else starts[-1]
+    def next_start(self) -> float:
+        """Earliest start of the next repetition, in written seconds: the landing, else the end."""
+        starts = self.written.bar_starts
+        return starts[self.all[-1].bar] if self.ends_with_landing else starts[-1]
 
 
-def moments(expected: WrittenPhrase) -> Moments:
-    """The moments of a phrase."""
-    strokes = expected.strokes
+def group_moments(written: WrittenPhrase) -> Moments:
+    """Group the strokes of a phrase into moments."""
+    strokes = written.strokes
     graces: dict[int, list[int]] = {}
     groups: list[list[int]] = []
-    for index, one in enumerate(strokes):
-        if one.grace_of is not None:
-            graces.setdefault(one.grace_of, []).append(index)
-        elif groups and one.seconds - strokes[groups[-1][0]].seconds <= _TOGETHER_SECONDS:
+    for index, stroke in enumerate(strokes):
+        if stroke.grace_of is not None:
+            graces.setdefault(stroke.grace_of, []).append(index)
+        elif groups and stroke.seconds - strokes[groups[-1][0]].seconds <= _TOGETHER_SECONDS:
             groups[-1].append(index)
         else:
             groups.append([index])
-    return Moments(all=tuple(_moment(expected, group, graces) for group in groups), expected=expected)
+    return Moments(all=tuple(_build_moment(written, group, graces) for group in groups), written=written)
 
 
-def _moment(expected: WrittenPhrase, group: list[int], graces: dict[int, list[int]]) -> Moment:
-    own = [expected.strokes[index] for index in group]
+def _build_moment(written: WrittenPhrase, group: list[int], graces: dict[int, list[int]]) -> Moment:
+    mains = [written.strokes[index] for index in group]
     before = sorted(
         (grace for index in group for grace in graces.get(index, ())),
-        key=lambda grace: expected.strokes[grace].seconds,
+        key=lambda grace: written.strokes[grace].seconds,
     )
     return Moment(
-        seconds=own[0].seconds,
-        bar=own[0].bar,
+        seconds=mains[0].seconds,
+        bar=mains[0].bar,
         mains=tuple(group),
         graces=tuple(before),
-        surfaces=frozenset(one.surface for one in own),
-        in_fill=any(one.in_fill for one in own),
-        landing=all(one.landing for one in own),
-        buzz=any(one.buzz for one in own),
-        velocity=max(one.velocity for one in own),
+        surfaces=frozenset(stroke.surface for stroke in mains),
+        in_fill=any(stroke.in_fill for stroke in mains),
+        landing=all(stroke.landing for stroke in mains),
+        buzz=any(stroke.buzz for stroke in mains),
+        velocity=max(stroke.velocity for stroke in mains),
     )

@@ -1,4 +1,4 @@
-"""A take as arrays: its onsets in order, without what an electronic kit sends by mistake."""
+"""The onsets of a take as arrays, without those that an electronic kit sends by mistake."""
 
 from __future__ import annotations
 
@@ -12,92 +12,98 @@ from fillwright.listen.detected_take import DetectedTake, Onset
 
 Floats = npt.NDArray[np.float64]
 
-_RETRIGGER_SECONDS = 0.022
-_RETRIGGER_DB = -12.0
-_CROSSTALK_SECONDS = 0.008
-_CROSSTALK_DB = -21.0
+# Faults of electronic kits.
+_RETRIGGER_SECONDS = 0.022  # a stroke so soon on one pad may be a retrigger; from a trial on simulated takes
+_RETRIGGER_DB = -12.0  # and is one if so much softer, half the velocity; from a trial on simulated takes
+_CROSSTALK_SECONDS = 0.008  # strokes on two pads so near may be crosstalk; ours, not measured
+_CROSSTALK_DB = -21.0  # and one is doubtful if so much softer; ours, not measured
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Hearing:
-    """The onsets that count.
+class OnsetArrays:
+    """The onsets that count, faint ones among them.
 
     Attributes:
-        heard: the take.
-        index: of each among `heard.onsets`; -1 for a faint moment.
+        take: the take.
+        index: of each onset in `take.onsets`; -1 for a faint one.
         seconds: ascending.
-        strength_db: how far each stands out.
-        loudness_db: how loud each is.
-        confidence: how sure it is that something was struck.
-        rows: their colours, shape (onsets, features); no features for an electronic kit.
-        surfaces: what the source itself calls each; "" where it doesn't.
-        doubtful: which may come from a louder pad's shaking: a stroke where one is written, else nothing.
+        strength_db: rises.
+        loudness_db: peaks.
+        confidence: probabilities of a stroke, 0 to 1.
+        timbres: shape (onsets, features); no features for an electronic kit.
+        surfaces: as the source reports them; "" if it doesn't.
+        doubtful: True for possible crosstalk of a louder pad: a stroke where one is written, else nothing.
     """
 
-    heard: DetectedTake
+    take: DetectedTake
     index: npt.NDArray[np.intp]
     seconds: Floats
     strength_db: Floats
     loudness_db: Floats
     confidence: Floats
-    rows: Floats
+    timbres: Floats
     surfaces: tuple[str, ...]
     doubtful: npt.NDArray[np.bool_]
 
     def __len__(self) -> int:
-        """How many."""
+        """Return the number of onsets."""
         return len(self.index)
 
     @property
     def faint(self) -> npt.NDArray[np.bool_]:
-        """Which are faint moments, where more likely nothing was struck."""
+        """True for each faint onset."""
         return self.index < 0
 
 
-def hearing(heard: DetectedTake) -> Hearing:
-    """The onsets of a take that count, and its faint moments among them."""
-    faulty = _triggered_twice(heard) if heard.from_midi else frozenset()
-    placed = [(one, number) for number, one in enumerate(heard.onsets) if number not in faulty]
-    placed = sorted([*placed, *((one, -1) for one in heard.faint)], key=lambda pair: pair[0].seconds)
-    own = [one for one, _ in placed]
-    sizes = {one.timbre.size for one in own}
-    return Hearing(
-        heard=heard,
-        index=np.array([number for _, number in placed], dtype=np.intp),
-        seconds=np.array([one.seconds for one in own]),
-        strength_db=np.array([one.strength_db for one in own]),
-        loudness_db=np.array([one.loudness_db for one in own]),
-        confidence=np.array([one.confidence for one in own]),
-        rows=np.array([one.timbre for one in own]) if len(sizes) == 1 else np.zeros((len(own), 0)),
-        surfaces=tuple(one.surface for one in own),
-        doubtful=np.array([heard.from_midi and _shaken(own, place) for place in range(len(own))], dtype=bool),
+def build_onset_arrays(take: DetectedTake) -> OnsetArrays:
+    """Build arrays of the onsets of a take that count, and its faint ones."""
+    retriggers = _find_retriggers(take) if take.from_midi else frozenset()
+    numbered = [(onset, number) for number, onset in enumerate(take.onsets) if number not in retriggers]
+    numbered = sorted([*numbered, *((onset, -1) for onset in take.faint)], key=lambda pair: pair[0].seconds)
+    onsets = [onset for onset, _ in numbered]
+    sizes = {onset.timbre.size for onset in onsets}
+    return OnsetArrays(
+        take=take,
+        index=np.array([number for _, number in numbered], dtype=np.intp),
+        seconds=np.array([onset.seconds for onset in onsets]),
+        strength_db=np.array([onset.strength_db for onset in onsets]),
+        loudness_db=np.array([onset.loudness_db for onset in onsets]),
+        confidence=np.array([onset.confidence for onset in onsets]),
+        timbres=(
+            np.array([onset.timbre for onset in onsets]) if len(sizes) == 1 else np.zeros((len(onsets), 0))
+        ),
+        surfaces=tuple(onset.surface for onset in onsets),
+        doubtful=np.array(
+            [take.from_midi and _may_be_crosstalk(onsets, position) for position in range(len(onsets))],
+            dtype=bool,
+        ),
     )
 
 
-def _triggered_twice(heard: DetectedTake) -> frozenset[int]:
-    """Onsets of an electronic kit that are the one before them on the same pad again."""
-    made = set()
+def _find_retriggers(take: DetectedTake) -> frozenset[int]:
+    """Find the onsets of an electronic kit that repeat the one before them on the same pad."""
+    retriggers = set()
     last: dict[str, Onset] = {}
-    for number, one in enumerate(heard.onsets):
-        first = last.get(one.surface)
+    for number, onset in enumerate(take.onsets):
+        first = last.get(onset.surface)
         if (
             first is not None
-            and one.seconds - first.seconds < _RETRIGGER_SECONDS
-            and one.loudness_db - first.loudness_db < _RETRIGGER_DB
+            and onset.seconds - first.seconds < _RETRIGGER_SECONDS
+            and onset.loudness_db - first.loudness_db < _RETRIGGER_DB
         ):
-            made.add(number)
+            retriggers.add(number)
         else:
-            last[one.surface] = one
-    return frozenset(made)
+            last[onset.surface] = onset
+    return frozenset(retriggers)
 
 
-def _shaken(onsets: Sequence[Onset], place: int) -> bool:
-    """Whether a pad beside it was struck so much harder at the same moment that it may have shaken this one."""
-    soft = onsets[place]
-    near = onsets[max(0, place - 2) : place + 3]
+def _may_be_crosstalk(onsets: Sequence[Onset], position: int) -> bool:
+    """Return True if another pad was struck so much harder at that time that it may have triggered this one."""
+    soft = onsets[position]
+    near = onsets[max(0, position - 2) : position + 3]
     return any(
-        one.surface != soft.surface
-        and abs(one.seconds - soft.seconds) < _CROSSTALK_SECONDS
-        and soft.loudness_db - one.loudness_db < _CROSSTALK_DB
-        for one in near
+        onset.surface != soft.surface
+        and abs(onset.seconds - soft.seconds) < _CROSSTALK_SECONDS
+        and soft.loudness_db - onset.loudness_db < _CROSSTALK_DB
+        for onset in near
     )

@@ -1,240 +1,293 @@
-"""Every time through the phrase in a take: where it lies and which onset is which moment.
+"""Every repetition of the phrase in a take: its tempo map and its onsets.
 
-Idea: candidates from `search` are laid against the onsets one by one (`assign`), their map is fitted
-(`barmap`) and both repeated; of candidates that overlap, those are kept that explain most of the take together.
-An onset that no time through explains earns nothing, so that a fit beside the phrase by a beat loses to the
-phrase itself.
+Onsets are assigned to each candidate position (`assign`), its tempo map is fitted to them (`tempo_map`), and
+both are repeated; of candidates that overlap, those are kept that explain most of the take together. An onset
+that no repetition explains gains nothing, so that a fit that is off by a beat loses to the right one.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.listen.alignment.assign import FAR, MISS, Pairs, Taken, assigned, time_cost
-from fillwright.listen.alignment.candidates import Candidate, Channel, candidates, paces, picture
+from fillwright.listen.alignment.assign import (
+    IMPOSSIBLE_COST,
+    MISSING_COST,
+    AssignableOnsets,
+    OnsetAssignment,
+    assign_onsets,
+    calculate_time_cost,
+)
+from fillwright.listen.alignment.candidates import (
+    Channel,
+    PhraseCandidate,
+    blur_onsets,
+    find_candidates,
+    list_paces,
+)
 from fillwright.listen.alignment.moments import Moments
-from fillwright.listen.alignment.onset_arrays import Hearing
-from fillwright.listen.alignment.tempo_map import BarMap, Evidence, Layout, layout, roughly_fitted, steady
+from fillwright.listen.alignment.onset_arrays import OnsetArrays
+from fillwright.listen.alignment.sound_properties import load_surface_loudness
+from fillwright.listen.alignment.tempo_map import (
+    StrokeTimes,
+    TempoMap,
+    TempoSegments,
+    build_tempo_map,
+    divide_phrase,
+    fit_rough_map,
+)
 
 Floats = npt.NDArray[np.float64]
-SLOWEST, FASTEST = 0.83, 1.2
-"""How much slower or faster than asked a take may be: a little more than 15 % either way, as played pace."""
 
-_FIRST_SCATTER_SECONDS = 0.025
-_USUAL_SCATTER_SECONDS = 0.016
+SLOWEST, FASTEST = 0.83, 1.2
+"""Range of played paces that are accepted, a little more than 15 % either way; ours, not measured."""
+
 REACH_SECONDS = 0.15
-_LEFT_OVER, _LEFT_OVER_PER_DB, _LEFT_OVER_DOUBTFUL = 2.2, 0.25, 0.2
-_STRONGEST_DB = 20.0
-_PER_ODDS, _SURE_ODDS = 0.8, 3.0
-_OUTSIDE = 0.6
-_RUSHES = (-0.07, -0.045, -0.02, 0.02, 0.045, 0.07)
+"""Longest distance of an onset from its moment; ours, not measured."""
+
+_FIRST_DEVIATION_SECONDS = 0.025  # of the player, before a tempo map is fitted; ours, not measured
+_USUAL_DEVIATION_SECONDS = 0.016  # of the player, with a fitted tempo map; ours, not measured
+_DEVIATION_FACTOR = 1.4  # on the fitted deviation, for the next assignment; ours, not measured
+_DEVIATION_RANGE_SECONDS = (0.008, 0.025)  # limits of that; ours, not measured
+_ROUNDS = 3  # of assigning and fitting, at most; ours, not measured
+_EXTRA_COST, _EXTRA_COST_PER_DB = 2.2, 0.25  # of an extra onset, and per dB of strength; from a trial
+_EXTRA_COST_DOUBTFUL = 0.2  # of a doubtful or hardly likely onset; ours, not measured
+_STRONGEST_DB = 20.0  # strength above which an extra onset costs no more; ours, not measured
+_COST_PER_LOG_ODDS, _SURE_LOG_ODDS = 0.8, 3.0  # an onset of less than these log odds costs less; ours
+_CONFIDENCE_RANGE = (0.02, 0.98)  # within which log odds are taken; ours, not measured
+_CHANCE_SHARE = 0.6  # of a moment's gain that chance meets: a repetition must gain more; ours, not measured
+_RUSHES = (-0.07, -0.045, -0.02, 0.02, 0.045, 0.07)  # of the fill that are tried, as changes of pace; ours
+_RUSH_MISSING_SHARE = 0.05  # of a fill's moments missing, from which they are tried; ours, not measured
+_RUSH_LEAST_GAIN = 1.0  # by which one of them must be better; ours, not measured
+_CANDIDATES, _CANDIDATES_PER_LENGTH, _MOST_CANDIDATES = (
+    10,
+    5,
+    120,
+)  # refined per take, per phrase's length; ours
+_OVERLAP_BEATS = 0.25  # by which two repetitions may overlap, of a quarter of the first bar; ours, not measured
+_DEFAULT_ACCENT = 0.2  # of a surface not in `surface_loudness.toml`; ours, not measured
+_SURFACE_WEIGHT = 0.7  # of an electronic kit's surfaces, against 1 of an onset; ours, not measured
+_LOUDNESS_WEIGHT = 0.4  # of loudness, against 1 of an onset; ours, not measured
+_LOUDNESS_RANGE_DB = 12.0  # around the median that loudness is compared in; ours, not measured
+_USUAL_VELOCITY, _VELOCITY_RANGE = 80, 64  # of a tap, and that corresponds to the range above; ours
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Laid:
-    """One time through the phrase, laid on the take.
+class RepetitionFit:
+    """One repetition of the phrase, fitted to the take.
 
     Attributes:
-        map: from written time to the take's.
-        pairs: which onset, counted in the whole take, is which moment.
-        worth: what it explains, less what half a phrase met by chance would.
+        tempo_map: from written time to time in the take.
+        assignment: the onset of each moment, as indices in the whole take.
+        net_gain: gain of the assignment, less what chance would gain.
     """
 
-    map: BarMap
-    pairs: Pairs
-    worth: float
+    tempo_map: TempoMap
+    assignment: OnsetAssignment
+    net_gain: float
 
     @property
-    def matched(self) -> int:
-        """How many moments were met."""
-        return sum(one >= 0 for one in self.pairs.mains)
+    def matched_count(self) -> int:
+        """Number of moments with an onset."""
+        return sum(onset >= 0 for onset in self.assignment.mains)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Ground:
-    """What is laid on what.
+class AlignmentProblem:
+    """A phrase and a take to align.
 
     Attributes:
-        plan: the phrase.
-        layout: of the phrase.
-        ears: the onsets.
-        left_over: what each onset costs where it belongs to nothing.
-        colours: what the colour of each onset says against each moment, shape (moments, onsets); None before
-            anything is known of them.
+        moments: of the phrase.
+        segments: of the phrase.
+        onsets: of the take.
+        extra_costs: cost of each onset if it is assigned to nothing.
+        timbre_costs: cost of each onset's timbre at each moment, shape (moments, onsets); None before timbres
+            are learned.
     """
 
-    plan: Moments
-    layout: Layout
-    ears: Hearing
-    left_over: Floats
-    colours: Floats | None = None
+    moments: Moments
+    segments: TempoSegments
+    onsets: OnsetArrays
+    extra_costs: Floats
+    timbre_costs: Floats | None = None
 
-    def evidence(self, pairs: Pairs) -> Evidence:
-        """Places of moments in the writing and in the take."""
-        met = [(place, onset) for place, onset in enumerate(pairs.mains) if onset >= 0]
-        written = self.plan.at[[place for place, _ in met]]
-        played = self.ears.seconds[[onset for _, onset in met]]
-        return Evidence(written=written, played=played, weight=np.ones(len(met)))
-
-
-def ground(plan: Moments, ears: Hearing) -> Ground:
-    """The phrase and the onsets, before anything is known of colours."""
-    strength = np.clip(ears.strength_db, 0.0, _STRONGEST_DB)
-    odds = np.log(np.clip(ears.confidence, 0.02, 0.98) / (1 - np.clip(ears.confidence, 0.02, 0.98)))
-    left_over = _LEFT_OVER + _LEFT_OVER_PER_DB * strength + np.minimum(_PER_ODDS * (odds - _SURE_ODDS), 0.0)
-    left_over = np.where(ears.doubtful, _LEFT_OVER_DOUBTFUL, np.maximum(left_over, _LEFT_OVER_DOUBTFUL))
-    return Ground(plan=plan, layout=layout(plan), ears=ears, left_over=left_over)
+    def collect_times(self, assignment: OnsetAssignment) -> StrokeTimes:
+        """Return the written and played times of assigned moments."""
+        pairs = [(moment_index, onset) for moment_index, onset in enumerate(assignment.mains) if onset >= 0]
+        written = self.moments.seconds[[moment_index for moment_index, _ in pairs]]
+        played = self.onsets.seconds[[onset for _, onset in pairs]]
+        return StrokeTimes(written=written, played=played, weight=np.ones(len(pairs)))
 
 
-def found(base: Ground, slowest: float = SLOWEST, fastest: float = FASTEST) -> tuple[Laid, ...]:
-    """The times through the phrase that explain a take best, in order; none where nothing fits half-way.
+def build_problem(moments: Moments, onsets: OnsetArrays) -> AlignmentProblem:
+    """Build the problem of aligning a phrase and a take, before timbres are learned."""
+    strength = np.clip(onsets.strength_db, 0.0, _STRONGEST_DB)
+    confidence = np.clip(onsets.confidence, *_CONFIDENCE_RANGE)
+    log_odds = np.log(confidence / (1 - confidence))
+    doubt = np.minimum(_COST_PER_LOG_ODDS * (log_odds - _SURE_LOG_ODDS), 0.0)
+    costs = _EXTRA_COST + _EXTRA_COST_PER_DB * strength + doubt
+    costs = np.where(onsets.doubtful, _EXTRA_COST_DOUBTFUL, np.maximum(costs, _EXTRA_COST_DOUBTFUL))
+    return AlignmentProblem(moments=moments, segments=divide_phrase(moments), onsets=onsets, extra_costs=costs)
+
+
+def find_repetitions(
+    problem: AlignmentProblem, slowest: float = SLOWEST, fastest: float = FASTEST
+) -> tuple[RepetitionFit, ...]:
+    """Return the repetitions of the phrase that explain a take best, in order; none if nothing fits.
 
     Args:
-        base: the phrase and the onsets.
-        slowest: least played pace to try; below 1 is faster than asked.
+        problem: the phrase and the take.
+        slowest: least played pace to try; below 1 is faster than intended.
         fastest: greatest pace to try.
     """
-    before = base.plan.expected.bar_starts[1]
-    length = base.plan.expected.bar_starts[-1]
-    most = 10 + 5 * int(base.ears.heard.seconds / length)
-    rough = candidates(
-        base.plan,
-        _channels(base, before),
-        paces(slowest, fastest),
+    before = problem.moments.written.bar_starts[1]
+    length = problem.moments.written.bar_starts[-1]
+    most = _CANDIDATES + _CANDIDATES_PER_LENGTH * int(problem.onsets.take.seconds / length)
+    candidates = find_candidates(
+        problem.moments,
+        _build_channels(problem, before),
+        list_paces(slowest, fastest),
         before_seconds=before,
-        most=min(most, 120),
+        most=min(most, _MOST_CANDIDATES),
     )
-    tried = [_first_laid(base, one) for one in rough]
-    tried = [one for one in tried if one.worth > 0]
-    return _best_together(base.plan, tried)
+    fits = [_fit_candidate(problem, candidate) for candidate in candidates]
+    return _select_together(problem.moments, [fit for fit in fits if fit.net_gain > 0])
 
 
-def _channels(base: Ground, before: float) -> tuple[Channel, ...]:
-    """Whether there is an onset, how loud it is, and on an electronic kit on what."""
-    ears, plan = base.ears, base.plan
-    seconds = ears.heard.seconds
-    middle = float(np.median(ears.loudness_db)) if len(ears) else 0.0
-    firm = np.where(ears.faint, 0.0, np.clip(ears.strength_db / 12.0, 0.5, 1.0)) * ears.confidence
-    loud = np.clip((ears.loudness_db - middle) / 12.0, -1.0, 1.0) * firm
-    made = [
-        Channel(picture=picture(ears.seconds, firm, seconds, before), asked=np.ones(len(plan.all))),
-        Channel(picture=picture(ears.seconds, loud, seconds, before), asked=_loudness_asked(plan)),
+def _build_channels(problem: AlignmentProblem, before: float) -> tuple[Channel, ...]:
+    """Return channels for the onsets, their loudness and, on an electronic kit, each surface."""
+    onsets, moments = problem.onsets, problem.moments
+    seconds = onsets.take.seconds
+    median_db = float(np.median(onsets.loudness_db)) if len(onsets) else 0.0
+    strength = np.where(onsets.faint, 0.0, np.clip(onsets.strength_db / 12.0, 0.5, 1.0)) * onsets.confidence
+    loudness = np.clip((onsets.loudness_db - median_db) / _LOUDNESS_RANGE_DB, -1.0, 1.0) * strength
+    channels = [
+        Channel(
+            curve=blur_onsets(onsets.seconds, strength, seconds, before), expected=np.ones(len(moments.all))
+        ),
+        Channel(
+            curve=blur_onsets(onsets.seconds, loudness, seconds, before), expected=_expect_loudness(moments)
+        ),
     ]
-    for name in sorted({name for name in ears.surfaces if name}):
-        own = np.array([surface == name for surface in ears.surfaces])
-        asked = np.array([0.7 if name in one.surfaces else 0.0 for one in plan.all])
-        if asked.any():
-            shown = picture(ears.seconds[own], np.ones(int(own.sum())), seconds, before)
-            made.append(Channel(picture=shown, asked=asked))
-    return tuple(made)
+    for name in sorted({name for name in onsets.surfaces if name}):
+        members = np.array([surface == name for surface in onsets.surfaces])
+        expected = np.array([_SURFACE_WEIGHT if name in moment.surfaces else 0.0 for moment in moments.all])
+        if expected.any():
+            curve = blur_onsets(onsets.seconds[members], np.ones(int(members.sum())), seconds, before)
+            channels.append(Channel(curve=curve, expected=expected))
+    return tuple(channels)
 
 
-_CARRIES = {
-    "kick": 0.3,
-    "snare": 0.5,
-    "crash": 0.5,
-    "hi-hat": -0.4,
-    "ride bow": -0.4,
-    "foot hi-hat": -0.6,
-    "rim": -0.2,
-}
-"""How much louder than most a surface comes through (ours, rough)."""
-
-
-def _loudness_asked(plan: Moments) -> Floats:
-    loud = np.array(
-        [(one.velocity - 80) / 64 + max(_CARRIES.get(name, 0.2) for name in one.surfaces) for one in plan.all]
+def _expect_loudness(moments: Moments) -> Floats:
+    accents = load_surface_loudness()["accent"]
+    loudness = np.array(
+        [
+            (moment.velocity - _USUAL_VELOCITY) / _VELOCITY_RANGE
+            + max(accents.get(name, _DEFAULT_ACCENT) for name in moment.surfaces)
+            for moment in moments.all
+        ]
     )
-    return np.asarray(0.4 * np.clip(loud - loud.mean(), -1.0, 1.0))
+    return np.asarray(_LOUDNESS_WEIGHT * np.clip(loudness - loudness.mean(), -1.0, 1.0))
 
 
-def _first_laid(base: Ground, one: Candidate) -> Laid:
-    """A candidate laid on the onsets, its map fitted once or twice."""
-    starts, bounds = np.array(one.starts), base.layout.bounds
+def _fit_candidate(problem: AlignmentProblem, candidate: PhraseCandidate) -> RepetitionFit:
+    """Assign onsets to a candidate and fit its tempo map once."""
+    starts, bounds = np.array(candidate.bar_starts), problem.segments.bounds
     bars = np.diff(starts) / np.diff(bounds)[: len(starts) - 1]
-    paced = [*map(float, bars), *[one.pace] * (len(bounds) - 1 - len(bars))]
-    rough = steady(base.layout, float(starts[0]), paced, _FIRST_SCATTER_SECONDS)
-    pairs = paired(base, rough, _FIRST_SCATTER_SECONDS)
-    fit = roughly_fitted(base.layout, base.evidence(pairs), rough)
-    return laid(base, fit, _USUAL_SCATTER_SECONDS)
+    paces = [*map(float, bars), *[candidate.pace] * (len(bounds) - 1 - len(bars))]
+    rough = build_tempo_map(problem.segments, float(starts[0]), paces, _FIRST_DEVIATION_SECONDS)
+    assignment = assign_moments(problem, rough, _FIRST_DEVIATION_SECONDS)
+    tempo_map = fit_rough_map(problem.segments, problem.collect_times(assignment), rough)
+    return fit_assignment(problem, tempo_map, _USUAL_DEVIATION_SECONDS)
 
 
-def laid(base: Ground, fit: BarMap, scatter_seconds: float) -> Laid:
-    """The onsets assigned by a map."""
-    pairs = paired(base, fit, scatter_seconds)
-    typical = MISS + (float(np.median(base.left_over)) if len(base.left_over) else _LEFT_OVER)
-    return Laid(map=fit, pairs=pairs, worth=pairs.gain - _OUTSIDE * typical * len(base.plan.all))
+def fit_assignment(problem: AlignmentProblem, tempo_map: TempoMap, deviation_seconds: float) -> RepetitionFit:
+    """Return a repetition with the onsets assigned by a tempo map."""
+    assignment = assign_moments(problem, tempo_map, deviation_seconds)
+    extra = float(np.median(problem.extra_costs)) if len(problem.extra_costs) else _EXTRA_COST
+    by_chance = _CHANCE_SHARE * (MISSING_COST + extra) * len(problem.moments.all)
+    return RepetitionFit(tempo_map=tempo_map, assignment=assignment, net_gain=assignment.gain - by_chance)
 
 
-def paired(base: Ground, fit: BarMap, scatter_seconds: float) -> Pairs:
-    """Which onset is which moment by a map; onsets count in the whole take."""
-    places = fit.played(base.plan.at)
-    low, high = np.searchsorted(base.ears.seconds, [places[0] - 2 * REACH_SECONDS, places[-1] + REACH_SECONDS])
-    seconds = base.ears.seconds[low:high]
-    away = seconds[None, :] - places[:, None]
-    costs = time_cost(away, scatter_seconds)
-    if base.colours is not None:
-        costs = costs + base.colours[:, low:high]
-    costs[np.abs(away) > REACH_SECONDS] = FAR
-    pairs = assigned(base.plan.ahead, _taken(base, int(low), int(high)), costs)
-    shift = int(low)
-    return Pairs(
-        mains=tuple(one + shift if one >= 0 else -1 for one in pairs.mains),
-        graces=tuple(tuple(one + shift for one in own) for own in pairs.graces),
-        gain=pairs.gain,
+def assign_moments(problem: AlignmentProblem, tempo_map: TempoMap, deviation_seconds: float) -> OnsetAssignment:
+    """Assign onsets to moments by a tempo map; indices count in the whole take."""
+    onsets = problem.onsets
+    expected = tempo_map.map_to_take(problem.moments.seconds)
+    ends = [expected[0] - 2 * REACH_SECONDS, expected[-1] + REACH_SECONDS]
+    low, high = (int(bound) for bound in np.searchsorted(onsets.seconds, ends))
+    near = slice(low, high)
+    away = onsets.seconds[None, near] - expected[:, None]
+    costs = calculate_time_cost(away, deviation_seconds)
+    if problem.timbre_costs is not None:
+        costs = costs + problem.timbre_costs[:, near]
+    costs[np.abs(away) > REACH_SECONDS] = IMPOSSIBLE_COST
+    assignable = AssignableOnsets(
+        seconds=onsets.seconds[near],
+        extra_costs=problem.extra_costs[near],
+        loudness_db=onsets.loudness_db[near],
+        confidence=onsets.confidence[near],
+    )
+    assignment = assign_onsets(problem.moments.grace_leads, assignable, costs)
+    return OnsetAssignment(
+        mains=tuple(onset + low if onset >= 0 else -1 for onset in assignment.mains),
+        graces=tuple(tuple(onset + low for onset in graces) for graces in assignment.graces),
+        gain=assignment.gain,
     )
 
 
-def _taken(base: Ground, low: int, high: int) -> Taken:
-    return Taken(
-        seconds=base.ears.seconds[low:high],
-        left_over=base.left_over[low:high],
-        loudness_db=base.ears.loudness_db[low:high],
-        confidence=base.ears.confidence[low:high],
-    )
+def widen_deviation(tempo_map: TempoMap) -> float:
+    """Return the deviation in seconds by which onsets are assigned again with a fitted map."""
+    return float(np.clip(_DEVIATION_FACTOR * tempo_map.deviation_seconds, *_DEVIATION_RANGE_SECONDS))
 
 
-def refined(base: Ground, one: Laid) -> Laid:
-    """A time through, map and assignment fitted to each other, and other tempos of the fill tried."""
-    best = _settled(base, one)
-    filled = [place for place, moment in enumerate(base.plan.all) if moment.in_fill]
-    if sum(best.pairs.mains[place] < 0 for place in filled) > 0.05 * len(filled):
-        pace = best.map.pace(base.layout.bounds[0], base.layout.bounds[-1])
+def refine_fit(problem: AlignmentProblem, fit: RepetitionFit) -> RepetitionFit:
+    """Fit tempo map and assignment to each other; try other tempos of a fill with missing moments."""
+    best = _iterate(problem, fit.tempo_map)
+    in_fill = [moment_index for moment_index, moment in enumerate(problem.moments.all) if moment.in_fill]
+    missing = sum(best.assignment.mains[moment_index] < 0 for moment_index in in_fill)
+    if missing > _RUSH_MISSING_SHARE * len(in_fill):
+        bounds = problem.segments.bounds
+        pace = best.tempo_map.calculate_pace(bounds[0], bounds[-1])
         for rush in _RUSHES:
-            other = _settled(base, replace(one, map=best.map.with_rush(rush * pace)))
-            if other.worth > best.worth + 1.0:
+            other = _iterate(problem, best.tempo_map.replace_rush(rush * pace))
+            if other.net_gain > best.net_gain + _RUSH_LEAST_GAIN:
                 best = other
     return best
 
 
-def _settled(base: Ground, one: Laid) -> Laid:
-    now = laid(base, one.map, _USUAL_SCATTER_SECONDS)
-    for _ in range(3):
-        fit = roughly_fitted(base.layout, base.evidence(now.pairs), now.map)
-        after = laid(base, fit, float(np.clip(1.4 * fit.scatter_seconds, 0.008, 0.025)))
-        if after.pairs.mains == now.pairs.mains:
+def _iterate(problem: AlignmentProblem, tempo_map: TempoMap) -> RepetitionFit:
+    """Assign and fit in turn until the assignment stays."""
+    fit = fit_assignment(problem, tempo_map, _USUAL_DEVIATION_SECONDS)
+    for _ in range(_ROUNDS):
+        fitted_map = fit_rough_map(problem.segments, problem.collect_times(fit.assignment), fit.tempo_map)
+        after = fit_assignment(problem, fitted_map, widen_deviation(fitted_map))
+        if after.assignment.mains == fit.assignment.mains:
             return after
-        now = after
-    return now
+        fit = after
+    return fit
 
 
-def _best_together(plan: Moments, tried: Sequence[Laid]) -> tuple[Laid, ...]:
-    """Of those that overlap, the ones worth most together (weighted intervals)."""
-    last = plan.last_start
+def estimate_tempo(problem: AlignmentProblem, fits: Sequence[RepetitionFit]) -> float:
+    """Return the mean tempo of repetitions, in bpm."""
+    bounds = problem.segments.bounds
+    paces = [fit.tempo_map.calculate_pace(bounds[0], bounds[-1]) for fit in fits]
+    return problem.moments.written.tempo / float(np.mean(paces))
+
+
+def _select_together(moments: Moments, fits: Sequence[RepetitionFit]) -> tuple[RepetitionFit, ...]:
+    """Select the repetitions that gain most together without an overlap (weighted interval scheduling)."""
     spans = []
-    for one in tried:
-        ends = one.map.played(np.array([0.0, last]))
-        spans.append((float(ends[1]), float(ends[0]), one))
+    for fit in fits:
+        ends = fit.tempo_map.map_to_take(np.array([0.0, moments.next_start]))
+        spans.append((float(ends[1]), float(ends[0]), fit))
     spans.sort(key=lambda span: span[:2])
-    slack = 0.25 * plan.expected.bar_starts[1] / 4
-    best: list[tuple[float, tuple[Laid, ...]]] = [(0.0, ())]
-    for number, (_, start, one) in enumerate(spans):
+    slack = _OVERLAP_BEATS * moments.written.bar_starts[1] / 4
+    best: list[tuple[float, tuple[RepetitionFit, ...]]] = [(0.0, ())]
+    for number, (_, start, fit) in enumerate(spans):
         before = sum(end <= start + slack for end, _, _ in spans[:number])
-        worth, kept = best[before]
-        taken = (worth + one.worth, (*kept, one))
-        best.append(max(best[-1], taken, key=lambda each: each[0]))
+        gain, selected = best[before]
+        best.append(max(best[-1], (gain + fit.net_gain, (*selected, fit)), key=lambda entry: entry[0]))
     return best[-1][1]

@@ -1,4 +1,4 @@
-"""From a phrase laid on a take to what became of every written stroke of one time through."""
+"""The outcome of every written stroke of one repetition: from a fit to an aligned repetition."""
 
 from __future__ import annotations
 
@@ -8,252 +8,266 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.listen.alignment.attacks import Sound, late
-from fillwright.listen.alignment.electronic import strokes_by_surface
-from fillwright.listen.alignment.levels import clearly_loudest
+from fillwright.listen.alignment.electronic import assign_by_surface
 from fillwright.listen.alignment.model import AlignedStroke, Outcome, Repetition
 from fillwright.listen.alignment.moments import Moment
-from fillwright.listen.alignment.repetitions import Ground, Laid
-from fillwright.listen.alignment.surface_estimate import NOTHING, Told, told
-from fillwright.listen.alignment.templates import Colours
-from fillwright.listen.alignment.tempo_map import BarMap, Evidence, fitted
+from fillwright.listen.alignment.repetitions import AlignmentProblem, RepetitionFit, widen_deviation
+from fillwright.listen.alignment.sound_properties import Sound, find_loudest, get_latency
+from fillwright.listen.alignment.surface_estimate import NO_ESTIMATE, SurfaceEstimate, estimate_surfaces
+from fillwright.listen.alignment.templates import TimbreModel
+from fillwright.listen.alignment.tempo_map import StrokeTimes, TempoMap, fit_tempo_map
 from fillwright.listen.limits import get_limit
 
 Floats = npt.NDArray[np.float64]
 
-_RUSH_PRIOR = 0.12
-_FAINT_WEIGHT = 0.2
-_ON_BEAT_SECONDS = 0.04
-_LEAST_IN_FILL, _LEAST_IN_GROOVE = 3, 4
+_RUSH_PRIOR = (
+    0.12  # standard deviation of a fill's rush in the last fit, as a change of pace; ours, not measured
+)
+_FAINT_WEIGHT = 0.2  # of a faint onset in the tempo map, against 1; ours, not measured
+_ON_BEAT_SECONDS = 0.04  # from beat 1, within which a stroke may be the landing; ours, not measured
+_LEAST_IN_FILL, _LEAST_IN_GROOVE = 3, 4  # moments played, from which a rush is measured; ours, not measured
+_SOFT_VELOCITY = 60  # MIDI velocity below which a moment is soft; ours, not measured
+_CLOSE_SECONDS = 0.13  # after another moment, within which it is easily masked; ours, not measured
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Known:
-    """What a take has taught.
+class LearnedSounds:
+    """The sounds of a take, learned from its fits.
 
     Attributes:
-        colours: of its sounds; None where it has none.
-        lags: how late each sound's attack is heard.
-        carries: how loud each surface comes through.
-        usual: level of each surface's taps.
-        unheard: moments too like others that were not heard to call them missing, by what `kind` says.
+        timbres: templates; None if it has none.
+        latencies: attack latency by sound, in seconds.
+        surface_loudness: how loud each surface comes through, in dB.
+        tap_loudness: median loudness of each surface's taps, in dB.
+        inaudible: kinds of moments, as `classify_audibility` returns them, too often undetected to be called
+            missing.
     """
 
-    colours: Colours | None
-    lags: Mapping[Sound, float]
-    carries: Mapping[str, float]
-    usual: Mapping[str, float]
-    unheard: frozenset[object]
+    timbres: TimbreModel | None
+    latencies: Mapping[Sound, float]
+    surface_loudness: Mapping[str, float]
+    tap_loudness: Mapping[str, float]
+    inaudible: frozenset[object]
 
 
-def kind(base: Ground, place: int) -> object:
-    """What a moment has in common with those that are as easy or hard to hear."""
-    moment = base.plan.all[place]
-    before = moment.seconds - base.plan.at[place - 1] if place else np.inf
-    return moment.surfaces, moment.velocity < 60, before < 0.13
+def classify_audibility(problem: AlignmentProblem, moment_index: int) -> object:
+    """Return a key that moments share if they are equally hard to detect: sound, softness, closeness."""
+    moment = problem.moments.all[moment_index]
+    since = moment.seconds - problem.moments.seconds[moment_index - 1] if moment_index else np.inf
+    return moment.surfaces, moment.velocity < _SOFT_VELOCITY, since < _CLOSE_SECONDS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Turn:
-    """One time through: onsets by written stroke, and the map fitted to them.
+class RepetitionResult:
+    """An aligned repetition and its onsets.
 
     Attributes:
-        pass_: as others see it.
-        used: numbers of the onsets that belong to it, counted as the hearing counts.
+        repetition: with the outcome of every stroke.
+        used: numbers of its onsets in the take's onset arrays.
     """
 
-    pass_: Repetition
+    repetition: Repetition
     used: frozenset[int]
 
 
-def turn(base: Ground, one: Laid, known: Known) -> Turn:
-    """What became of every written stroke of one time through."""
-    onsets = _onsets(base, one)
-    fit = _final_map(base, one, onsets, known)
-    onsets = _landed(base, fit, onsets)
-    teller = _Teller(base=base, fit=fit, onsets=onsets, known=known)
+def resolve_repetition(
+    problem: AlignmentProblem, fit: RepetitionFit, sounds: LearnedSounds
+) -> RepetitionResult:
+    """Determine the outcome of every written stroke of one repetition."""
+    onsets = _list_onsets(problem, fit)
+    tempo_map = _fit_final_map(problem, fit, onsets, sounds)
+    onsets = _correct_landing(problem, tempo_map, onsets)
+    resolver = _StrokeResolver(problem=problem, tempo_map=tempo_map, onsets=onsets, sounds=sounds)
     strokes: dict[int, AlignedStroke] = {}
-    for place, moment in enumerate(base.plan.all):
-        strokes |= teller.moment(place, moment)
-    made = Repetition(
-        start_seconds=float(fit.played(np.zeros(1))[0]),
-        strokes=tuple(strokes[index] for index in range(len(base.plan.expected.strokes))),
-        bar_starts=tuple(float(x) for x in fit.played(base.layout.bounds)),
-        groove_tempo=base.plan.expected.tempo / fit.pace(*_groove(base)),
-        **_rush(base, fit, onsets),
+    for moment_index, moment in enumerate(problem.moments.all):
+        strokes |= resolver.resolve_moment(moment_index, moment)
+    written = problem.moments.written
+    repetition = Repetition(
+        start_seconds=float(tempo_map.map_to_take(np.zeros(1))[0]),
+        strokes=tuple(strokes[index] for index in range(len(written.strokes))),
+        bar_starts=tuple(float(seconds) for seconds in tempo_map.map_to_take(problem.segments.bounds)),
+        groove_tempo=written.tempo / tempo_map.calculate_pace(*_find_groove(problem)),
+        **_measure_rush(problem, tempo_map, onsets),
     )
-    return Turn(pass_=made, used=frozenset(onsets.values()))
+    return RepetitionResult(repetition=repetition, used=frozenset(onsets.values()))
 
 
-def _onsets(base: Ground, one: Laid) -> dict[int, int]:
-    """By written stroke, its onset; main notes at one moment share one except on an electronic kit."""
-    if base.ears.heard.from_midi:
-        return strokes_by_surface(base, one.map, float(np.clip(1.4 * one.map.scatter_seconds, 0.008, 0.025)))
-    made: dict[int, int] = {}
-    for moment, onset, graces in zip(base.plan.all, one.pairs.mains, one.pairs.graces, strict=True):
+def _list_onsets(problem: AlignmentProblem, fit: RepetitionFit) -> dict[int, int]:
+    """Return the onset of each written stroke; main notes of a moment share one except on an electronic kit."""
+    if problem.onsets.take.from_midi:
+        return assign_by_surface(problem, fit.tempo_map, widen_deviation(fit.tempo_map))
+    onsets: dict[int, int] = {}
+    assignment = fit.assignment
+    for moment, onset, graces in zip(problem.moments.all, assignment.mains, assignment.graces, strict=True):
         if onset >= 0:
-            made |= dict.fromkeys(moment.mains, onset)
-            made |= dict(zip(moment.graces[::-1], graces[::-1], strict=False))
-    return made
+            onsets |= dict.fromkeys(moment.mains, onset)
+            onsets |= dict(zip(moment.graces[::-1], graces[::-1], strict=False))
+    return onsets
 
 
-def _final_map(base: Ground, one: Laid, onsets: Mapping[int, int], known: Known) -> BarMap:
-    """The map fitted once more, attack times of sounds taken out, with a fill free to rush."""
+def _fit_final_map(
+    problem: AlignmentProblem, fit: RepetitionFit, onsets: Mapping[int, int], sounds: LearnedSounds
+) -> TempoMap:
+    """Fit the tempo map once more, attack latencies removed, with a fill that may rush."""
     written, played, weight = [], [], []
     seen = set()
-    for moment in base.plan.all:
+    for moment in problem.moments.all:
         for index in moment.mains:
             onset = onsets.get(index)
             if onset is None or onset in seen:
                 continue
             seen.add(onset)
             written.append(moment.seconds)
-            played.append(base.ears.seconds[onset] - late(known.lags, moment))
-            weight.append(_FAINT_WEIGHT if base.ears.faint[onset] else 1.0)
-    evidence = Evidence(written=np.array(written), played=np.array(played), weight=np.array(weight))
-    rush = _RUSH_PRIOR if _rushable(base, onsets) else 0.0
-    return fitted(base.layout, evidence, one.map if rush else one.map.with_rush(0.0), rush_prior=rush)
+            played.append(problem.onsets.seconds[onset] - get_latency(sounds.latencies, moment))
+            weight.append(_FAINT_WEIGHT if problem.onsets.faint[onset] else 1.0)
+    times = StrokeTimes(written=np.array(written), played=np.array(played), weight=np.array(weight))
+    rush = _RUSH_PRIOR if _has_measurable_rush(problem, onsets) else 0.0
+    guess = fit.tempo_map if rush else fit.tempo_map.replace_rush(0.0)
+    return fit_tempo_map(problem.segments, times, guess, rush_prior=rush)
 
 
-def _landed(base: Ground, fit: BarMap, onsets: Mapping[int, int]) -> dict[int, int]:
-    """The onsets; a landing far from its place goes to a louder stroke on beat 1 that nobody wrote."""
-    ears, made = base.ears, dict(onsets)
-    if ears.heard.from_midi:
-        return made
-    used = np.isin(np.arange(len(ears)), list(onsets.values())) | ears.faint
-    for moment in base.plan.all:
-        own = {onsets[index] for index in moment.mains if index in onsets}
-        if not moment.landing or len(own) != 1:
+def _correct_landing(
+    problem: AlignmentProblem, tempo_map: TempoMap, onsets: Mapping[int, int]
+) -> dict[int, int]:
+    """Return the onsets; a landing far from its place moves to a louder extra stroke on beat 1."""
+    arrays, corrected = problem.onsets, dict(onsets)
+    if arrays.take.from_midi:
+        return corrected
+    used = np.isin(np.arange(len(arrays)), list(onsets.values())) | arrays.faint
+    for moment in problem.moments.all:
+        moment_onsets = {onsets[index] for index in moment.mains if index in onsets}
+        if not moment.landing or len(moment_onsets) != 1:
             continue
-        (onset,) = own
-        at = np.array([moment.seconds])
-        places = np.append(fit.played(at), fit.groove(at))
-        if abs(ears.seconds[onset] - places[0]) * 1000 <= get_limit("phrase.landing_ms"):
+        (onset,) = moment_onsets
+        seconds = np.array([moment.seconds])
+        expected = np.append(tempo_map.map_to_take(seconds), tempo_map.map_to_groove(seconds))
+        if abs(arrays.seconds[onset] - expected[0]) * 1000 <= get_limit("phrase.landing_ms"):
             continue
-        near = np.abs(ears.seconds[:, None] - places).min(axis=1) <= _ON_BEAT_SECONDS
-        louder = np.flatnonzero(near & ~used & (ears.loudness_db > ears.loudness_db[onset]))
+        near = np.abs(arrays.seconds[:, None] - expected).min(axis=1) <= _ON_BEAT_SECONDS
+        louder = np.flatnonzero(near & ~used & (arrays.loudness_db > arrays.loudness_db[onset]))
         if len(louder):
-            best = int(louder[np.argmax(ears.loudness_db[louder])])
-            made |= dict.fromkeys((index for index in moment.mains if index in onsets), best)
-    return made
+            best = int(louder[np.argmax(arrays.loudness_db[louder])])
+            corrected |= dict.fromkeys((index for index in moment.mains if index in onsets), best)
+    return corrected
 
 
-def _groove(base: Ground) -> tuple[float, float]:
-    """Where the groove before the fill lies; the whole phrase where there is none."""
-    bounds, fills = base.layout.bounds, base.plan.fills
-    first = float(base.plan.at[0])
+def _find_groove(problem: AlignmentProblem) -> tuple[float, float]:
+    """Return the span of the groove before the fill in written seconds; the whole phrase without one."""
+    bounds, fills = problem.segments.bounds, problem.moments.fills
+    first = float(problem.moments.seconds[0])
     if fills and fills[0][0] > first:
         return first, fills[0][0]
     return float(bounds[0]), float(bounds[-1])
 
 
-def _rushable(base: Ground, onsets: Mapping[int, int]) -> bool:
-    """Whether there are strokes enough in the fill, and in a groove before it, to tell a rush."""
-    filled = [one for one in base.plan.all if one.in_fill and any(index in onsets for index in one.mains)]
-    if len(filled) < _LEAST_IN_FILL:
+def _has_measurable_rush(problem: AlignmentProblem, onsets: Mapping[int, int]) -> bool:
+    """Return True if enough moments were played in the fill and in a groove before it."""
+    played = [moment for moment in problem.moments.all if any(index in onsets for index in moment.mains)]
+    in_fill = [moment for moment in played if moment.in_fill]
+    if len(in_fill) < _LEAST_IN_FILL:
         return False
-    start = filled[0].seconds
-    before = [
-        one for one in base.plan.all if one.seconds < start and any(index in onsets for index in one.mains)
-    ]
+    before = [moment for moment in played if moment.seconds < in_fill[0].seconds]
     return len(before) >= _LEAST_IN_GROOVE
 
 
-def _rush(base: Ground, fit: BarMap, onsets: Mapping[int, int]) -> dict[str, float]:
-    if not _rushable(base, onsets):
+def _measure_rush(
+    problem: AlignmentProblem, tempo_map: TempoMap, onsets: Mapping[int, int]
+) -> dict[str, float]:
+    if not _has_measurable_rush(problem, onsets):
         return {}
-    start, end = base.plan.fills[-1]
-    pace = fit.pace(start, end)
-    rushed = pace + float(fit.unknowns[-1])
+    start, end = problem.moments.fills[-1]
+    pace = tempo_map.calculate_pace(start, end)
+    rushed = pace + float(tempo_map.parameters[-1])
     return {
         "fill_rush_percent": 100 * (pace / rushed - 1),
-        "fill_rush_error_percent": 100 * pace / rushed**2 * fit.rush_deviation,
+        "fill_rush_error_percent": 100 * pace / rushed**2 * tempo_map.rush_error,
     }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Teller:
-    """Tells what became of each moment."""
+class _StrokeResolver:
+    """Determines the outcome of each stroke of one repetition."""
 
-    base: Ground
-    fit: BarMap
+    problem: AlignmentProblem
+    tempo_map: TempoMap
     onsets: Mapping[int, int]
-    known: Known
+    sounds: LearnedSounds
 
-    def moment(self, place: int, moment: Moment) -> dict[int, AlignedStroke]:
-        """What became of the strokes of a moment, grace notes included."""
-        found = [self.onsets[index] for index in moment.mains if index in self.onsets]
-        if not found:
-            outcome = Outcome.NOT_AUDIBLE if kind(self.base, place) in self.known.unheard else Outcome.MISSING
-            return {index: self._gone(index, outcome) for index in (*moment.mains, *moment.graces)}
-        said = self._said(moment, found[0])
-        made = {index: self._main(index, moment, said) for index in moment.mains}
-        return made | {index: self._grace(index, moment) for index in moment.graces}
+    @property
+    def from_midi(self) -> bool:
+        """True for an electronic kit."""
+        return self.problem.onsets.take.from_midi
 
-    def _said(self, moment: Moment, onset: int) -> Told:
-        if self.known.colours is None or self.base.ears.heard.from_midi:
-            return NOTHING
-        return told(self.known.colours, moment, onset)
+    def resolve_moment(self, moment_index: int, moment: Moment) -> dict[int, AlignedStroke]:
+        """Return the outcomes of a moment's strokes by index, grace notes included."""
+        onsets = [self.onsets[index] for index in moment.mains if index in self.onsets]
+        if not onsets:
+            inaudible = classify_audibility(self.problem, moment_index) in self.sounds.inaudible
+            outcome = Outcome.NOT_AUDIBLE if inaudible else Outcome.MISSING
+            return {index: self._build_absent(index, outcome) for index in (*moment.mains, *moment.graces)}
+        estimate = self._estimate_surfaces(moment, onsets[0])
+        strokes = {index: self._resolve_main(index, moment, estimate) for index in moment.mains}
+        return strokes | {index: self._resolve_grace(index, moment) for index in moment.graces}
 
-    def _main(self, index: int, moment: Moment, said: Told) -> AlignedStroke:
-        stroke = self.base.plan.expected.strokes[index]
-        if index not in self.onsets or stroke.surface in said.absent:
-            return self._gone(index, Outcome.MISSING)
-        onset = self.onsets[index]
-        if self.base.ears.heard.from_midi:
-            sounds, trust = self.base.ears.surfaces[onset], 1.0
+    def _estimate_surfaces(self, moment: Moment, onset: int) -> SurfaceEstimate:
+        if self.sounds.timbres is None or self.from_midi:
+            return NO_ESTIMATE
+        return estimate_surfaces(self.sounds.timbres, moment, onset)
+
+    def _resolve_main(self, index: int, moment: Moment, estimate: SurfaceEstimate) -> AlignedStroke:
+        written = self.problem.moments.written
+        surface = written.strokes[index].surface
+        if index not in self.onsets or surface in estimate.absent:
+            return self._build_absent(index, Outcome.MISSING)
+        if self.from_midi:
+            played, confidence = self.problem.onsets.surfaces[self.onsets[index]], 1.0
         else:
-            sounds = said.surfaces.get(stroke.surface, "")
-            trust = said.confidence if sounds else 0.0
-        return self._heard(
-            index, onset, late(self.known.lags, moment), (sounds, trust, self._level(index, moment))
-        )
+            played = estimate.played.get(surface, "")
+            confidence = estimate.confidence if played else 0.0
+        is_loudest = self.from_midi or index == find_loudest(moment, written, self.sounds.surface_loudness)
+        loudness = self._compare_loudness(index) if is_loudest else None
+        return self._build_detected(index, moment, (played, confidence, loudness))
 
-    def _level(self, index: int, moment: Moment) -> float | None:
-        stroke = self.base.plan.expected.strokes[index]
-        alone = self.base.ears.heard.from_midi
-        if not alone and index != clearly_loudest(moment, self.base.plan.expected, self.known.carries):
-            return None
-        usual = self.known.usual.get(stroke.surface)
-        return None if usual is None else float(self.base.ears.loudness_db[self.onsets[index]]) - usual
+    def _compare_loudness(self, index: int) -> float | None:
+        """Return the loudness of a stroke in dB against the usual tap of its surface; None if unknown."""
+        usual = self.sounds.tap_loudness.get(self.problem.moments.written.strokes[index].surface)
+        return None if usual is None else float(self.problem.onsets.loudness_db[self.onsets[index]]) - usual
 
-    def _grace(self, index: int, moment: Moment) -> AlignedStroke:
+    def _resolve_grace(self, index: int, moment: Moment) -> AlignedStroke:
         if index not in self.onsets:
-            midi = self.base.ears.heard.from_midi
-            return self._gone(index, Outcome.MISSING if midi else Outcome.NOT_AUDIBLE)
-        onset = self.onsets[index]
-        stroke = self.base.plan.expected.strokes[index]
-        sounds = self.base.ears.surfaces[onset]
-        usual = self.known.usual.get(stroke.surface)
-        level = None if usual is None else float(self.base.ears.loudness_db[onset]) - usual
-        return self._heard(index, onset, late(self.known.lags, moment), (sounds, float(bool(sounds)), level))
+            return self._build_absent(index, Outcome.MISSING if self.from_midi else Outcome.NOT_AUDIBLE)
+        played = self.problem.onsets.surfaces[self.onsets[index]]
+        return self._build_detected(index, moment, (played, float(bool(played)), self._compare_loudness(index)))
 
-    def _heard(self, index: int, onset: int, lag: float, about: tuple[str, float, float | None]) -> AlignedStroke:
-        ears = self.base.ears
-        sounds, trust, level = about
-        played = float(ears.seconds[onset]) - lag
-        unsure = bool(ears.faint[onset])
-        away = played - self._place(index, groove=True)
+    def _build_detected(
+        self, index: int, moment: Moment, measures: tuple[str, float, float | None]
+    ) -> AlignedStroke:
+        """Build a detected stroke from its surface, the confidence of that and its loudness."""
+        arrays, onset = self.problem.onsets, self.onsets[index]
+        surface, confidence, loudness = measures
+        played = float(arrays.seconds[onset]) - get_latency(self.sounds.latencies, moment)
+        uncertain = bool(arrays.faint[onset])
+        away = played - self._expect_seconds(index, by_groove=True)
         return AlignedStroke(
             written=index,
-            outcome=Outcome.TIMING_UNCERTAIN if unsure else Outcome.PLAYED,
-            expected_seconds=self._place(index),
-            onset=None if unsure else int(ears.index[onset]),
+            outcome=Outcome.TIMING_UNCERTAIN if uncertain else Outcome.PLAYED,
+            expected_seconds=self._expect_seconds(index),
+            onset=None if uncertain else int(arrays.index[onset]),
             played_seconds=played,
-            lag_ms=None if unsure else 1000 * away,
-            surface_played=sounds,
-            surface_confidence=trust,
-            loudness_db=level,
+            lag_ms=None if uncertain else 1000 * away,
+            surface_played=surface,
+            surface_confidence=confidence,
+            loudness_db=loudness,
         )
 
-    def _gone(self, index: int, outcome: Outcome) -> AlignedStroke:
-        return AlignedStroke(written=index, outcome=outcome, expected_seconds=self._place(index))
+    def _build_absent(self, index: int, outcome: Outcome) -> AlignedStroke:
+        return AlignedStroke(written=index, outcome=outcome, expected_seconds=self._expect_seconds(index))
 
-    def _place(self, index: int, *, groove: bool = False) -> float:
-        """Where a stroke belongs; a grace note as far ahead of its main note as it is written."""
-        strokes = self.base.plan.expected.strokes
-        one = strokes[index]
-        main = one if one.grace_of is None else strokes[one.grace_of]
-        at = np.array([main.seconds])
-        place = float((self.fit.groove(at) if groove else self.fit.played(at))[0])
-        return place - (main.seconds - one.seconds)
+    def _expect_seconds(self, index: int, *, by_groove: bool = False) -> float:
+        """Return the expected time of a stroke; of a grace note, as long before its main note as written."""
+        strokes = self.problem.moments.written.strokes
+        stroke = strokes[index]
+        main = stroke if stroke.grace_of is None else strokes[stroke.grace_of]
+        seconds = np.array([main.seconds])
+        mapped = self.tempo_map.map_to_groove(seconds) if by_groove else self.tempo_map.map_to_take(seconds)
+        return float(mapped[0]) - (main.seconds - stroke.seconds)

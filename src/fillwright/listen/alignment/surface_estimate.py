@@ -1,4 +1,4 @@
-"""What an onset's colour says of a moment: on what it was struck, and whether a part of it is missing."""
+"""The surfaces of a moment by the timbre of its onset: another drum than the written one, or a missing part."""
 
 from __future__ import annotations
 
@@ -9,90 +9,97 @@ from itertools import combinations
 import numpy as np
 
 from fillwright.listen.alignment.moments import Moment
-from fillwright.listen.alignment.templates import Colours, Struck
+from fillwright.listen.alignment.templates import Surfaces, TimbreModel
 
-_TAIL, _SIZE = 20.0, 30.0
-"""Of Student's distribution: colours masked by what rang before lie far from every template."""
-
-_WRONG, _ABSENT = 0.06, 0.05
-_RIVALS = 3
-_UNCALIBRATED = 0.5
-"""The most that is trusted of another surface without a calibration."""
-
-_SURELY_ABSENT = 0.85
+# All ours, not measured.
+_TAIL, _SIZE = (
+    20.0,
+    30.0,
+)  # degrees of freedom and dimensions of Student's distribution: masked timbres are far off
+_WRONG_PRIOR, _ABSENT_PRIOR = 0.06, 0.05  # probabilities of another surface, and of a missing part, beforehand
+_RIVALS = 3  # surfaces that share that probability, at most
+_LEAST_TEMPLATE_STROKES = 3  # of a template that may be another surface's, without a calibration
+_UNCALIBRATED_FACTOR = 0.5  # on the confidence of another surface, without a calibration
+_SURELY_ABSENT = 0.85  # probability from which a part is missing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
-    """What is heard of a moment.
+class SurfaceEstimate:
+    """The surfaces that a moment sounds like.
 
     Attributes:
-        surfaces: by what is written, what it sounds like; not there where it can't be told.
-        confidence: 0 to 1, how sure that is.
+        played: by written surface, the one it sounds like; left out if unknown.
+        confidence: probability of that, 0 to 1.
         absent: written surfaces that surely were not struck.
     """
 
-    surfaces: dict[str, str]
+    played: dict[str, str]
     confidence: float
     absent: frozenset[str] = frozenset()
 
 
-NOTHING = Told(surfaces={}, confidence=0.0)
+NO_ESTIMATE = SurfaceEstimate(played={}, confidence=0.0)  # of a moment whose timbre is unknown
 
 
-def told(colours: Colours, moment: Moment, onset: int) -> Told:
-    """What the colour of an onset says of the moment that it was matched with.
+def estimate_surfaces(model: TimbreModel, moment: Moment, onset: int) -> SurfaceEstimate:
+    """Estimate the surfaces of a moment from the timbre of its onset.
 
     Args:
-        colours: of the take.
-        moment: what is written.
-        onset: its number among the rows of colours.
+        model: of the take.
+        moment: of the written phrase.
+        onset: its number among the model's timbres.
     """
     written = moment.surfaces
-    if colours.distance(written) is None:
-        return NOTHING
-    others = _parts(written) if len(written) > 1 else _others(colours, written)
-    prior = _ABSENT if len(written) > 1 else _WRONG
-    chances = _chances(colours, (written, *others), onset, prior)
-    best = max(chances, key=lambda struck: chances[struck])
+    if model.measure_distances(written) is None:
+        return NO_ESTIMATE
+    alternatives = _list_parts(written) if len(written) > 1 else _list_other_surfaces(model, written)
+    prior = _ABSENT_PRIOR if len(written) > 1 else _WRONG_PRIOR
+    probabilities = _calculate_probabilities(model, (written, *alternatives), onset, prior)
+    best = max(probabilities, key=lambda surfaces: probabilities[surfaces])
     if best == written:
-        return Told(surfaces={name: name for name in written}, confidence=chances[best])
+        return SurfaceEstimate(played={name: name for name in written}, confidence=probabilities[best])
     if len(written) > 1:
-        absent = {
-            name for name in written if sum(p for s, p in chances.items() if name not in s) > _SURELY_ABSENT
-        }
-        return Told(
-            surfaces={name: name for name in written - absent}, confidence=chances[best], absent=frozenset(absent)
+        absent = frozenset(
+            name
+            for name in written
+            if sum(p for surfaces, p in probabilities.items() if name not in surfaces) > _SURELY_ABSENT
         )
-    (name,), (sounds,) = tuple(written), tuple(best)
-    sure = sounds in colours.calibrated
-    return Told(surfaces={name: sounds}, confidence=chances[best] * (1.0 if sure else _UNCALIBRATED))
+        return SurfaceEstimate(
+            played={name: name for name in written - absent}, confidence=probabilities[best], absent=absent
+        )
+    (name,), (played,) = tuple(written), tuple(best)
+    factor = 1.0 if played in model.calibrated else _UNCALIBRATED_FACTOR
+    return SurfaceEstimate(played={name: played}, confidence=probabilities[best] * factor)
 
 
-def _parts(written: Struck) -> Iterable[Struck]:
-    """What is left of several surfaces where some are missing."""
+def _list_parts(written: Surfaces) -> Iterable[Surfaces]:
+    """Return the sets that remain of several surfaces if some are missing."""
     return [frozenset(part) for size in range(1, len(written)) for part in combinations(sorted(written), size)]
 
 
-def _others(colours: Colours, written: Struck) -> Iterable[Struck]:
-    """Other single surfaces that are known well enough."""
+def _list_other_surfaces(model: TimbreModel, written: Surfaces) -> Iterable[Surfaces]:
+    """Return the other single surfaces with a good template."""
     return [
-        struck
-        for struck, template in colours.templates.items()
-        if len(struck) == 1 and struck != written and (template.count >= 3 or struck <= colours.calibrated)
+        surfaces
+        for surfaces, template in model.templates.items()
+        if len(surfaces) == 1
+        and surfaces != written
+        and (template.count >= _LEAST_TEMPLATE_STROKES or surfaces <= model.calibrated)
     ]
 
 
-def _chances(colours: Colours, tried: Iterable[Struck], onset: int, prior: float) -> dict[Struck, float]:
-    """How likely each of several things is, the first one before it is heard by far the likeliest."""
-    logs: dict[Struck, float] = {}
-    for struck in tried:
-        distance = colours.distance(struck)
-        if distance is not None:
-            logs[struck] = -0.5 * (_TAIL + _SIZE) * float(np.log1p(max(distance[onset], 0.0) / _TAIL))
-    first, rest = next(iter(logs)), max(1, min(len(logs) - 1, _RIVALS))
-    for struck in logs:
-        logs[struck] += float(np.log(1 - prior if struck == first else prior / rest))
+def _calculate_probabilities(
+    model: TimbreModel, hypotheses: Iterable[Surfaces], onset: int, prior: float
+) -> dict[Surfaces, float]:
+    """Return the probability of each hypothesis; all but the first share the prior probability."""
+    logs: dict[Surfaces, float] = {}
+    for surfaces in hypotheses:
+        distances = model.measure_distances(surfaces)
+        if distances is not None:
+            logs[surfaces] = -0.5 * (_TAIL + _SIZE) * float(np.log1p(max(distances[onset], 0.0) / _TAIL))
+    first, rivals = next(iter(logs)), max(1, min(len(logs) - 1, _RIVALS))
+    for surfaces in logs:
+        logs[surfaces] += float(np.log(1 - prior if surfaces == first else prior / rivals))
     top = max(logs.values())
     total = sum(np.exp(value - top) for value in logs.values())
-    return {struck: float(np.exp(value - top) / total) for struck, value in logs.items()}
+    return {surfaces: float(np.exp(value - top) / total) for surfaces, value in logs.items()}

@@ -1,10 +1,10 @@
-"""Which surface an onset sounds like: templates learned from the take itself, better with a calibration.
+"""Timbre templates of each surface, learned from the take itself, better with a calibration.
 
-Idea: a colour is a row of band levels in dB. What is matched says which colours belong to which surfaces, so
-templates come from the take through the match and fit a kit never heard before; strokes at one moment add up in
-power. How much colours of one surface differ among themselves is pooled over all surfaces (linear discriminant
-analysis, the covariance drawn towards one that stroke strength explains). A calibration gives each surface a
-template of its own before anything is matched; its gain and tone are first moved to the take's.
+A timbre is a row of band levels in dB. The alignment says which timbres belong to which surfaces, so templates
+come from the take and fit a kit never heard before; strokes at one moment add up in power. The covariance of
+one surface's timbres is pooled over all surfaces (linear discriminant analysis) and shrunk towards one that the
+strength of strokes explains. A calibration gives each surface a template before anything is aligned, after its
+gain and tone are matched to the take's.
 """
 
 from __future__ import annotations
@@ -18,24 +18,31 @@ import numpy.typing as npt
 from fillwright.listen.calibration import Calibration
 
 Floats = npt.NDArray[np.float64]
-Struck = frozenset[str]
-"""What is struck at one moment."""
+Surfaces = frozenset[str]
+"""Drums and cymbals struck at one moment."""
 
-_LEAST = 2
-_CALIBRATED_COUNTS = 12.0
-_PRIOR_COUNTS = 150.0
-_FEATURE_DB, _GAIN_DB, _SMOOTH_DB, _SMOOTH_BANDS = 3.0, 4.0, 3.0, 2.0
-_ROUNDS, _TAIL = 3, 10.0
-_UNSURE_TEMPLATE = 1.0
+# All ours, not measured.
+_LEAST_STROKES = 2  # of a template
+_LEAST_FOR_COVARIANCE = 4  # strokes of a template whose timbres count for the covariance
+_CALIBRATED_STROKES = 12.0  # strokes that a calibration's template counts for
+_MOST_COUNTED_STROKES = 12.0  # of one surface, when gain and tone are matched
+_TONE_PRIOR_STROKES = 20.0  # strokes that speak for an unchanged tone
+_PRIOR_STROKES = 150.0  # strokes that the assumed covariance counts for
+_FEATURE_DB = 3.0  # assumed standard deviation of each feature alone
+_GAIN_DB = 4.0  # of all features together
+_SMOOTH_DB, _SMOOTH_BANDS = 3.0, 2.0  # of neighbouring features, and over how many bands they hang together
+_ROUNDS, _TAIL = 3, 10.0  # of reweighting, and degrees of freedom of Student's distribution in it
+_TEMPLATE_VARIANCE = 1.0  # of a template of one stroke, against that of a stroke
+_OUTLIER_FACTOR, _OUTLIER_DB = 1.5, 0.5  # distances from the median, beyond which a timbre counts for less
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Template:
-    """The usual colour of what is struck at one moment.
+class TimbreTemplate:
+    """The usual timbre of one or more surfaces struck together.
 
     Attributes:
-        mean: the colour.
-        count: how many strokes speak for it.
+        mean: shape (features,).
+        count: number of strokes that it is based on.
         members: which of the take's onsets are among them.
     """
 
@@ -45,143 +52,162 @@ class Template:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Colours:
-    """What is known of a take's colours.
+class TimbreModel:
+    """The templates of a take and the covariance of its timbres.
 
     Attributes:
-        rows: of every onset, shape (onsets, features).
-        templates: by what is struck.
-        whitening: turns a difference of colours into independent numbers of spread 1.
-        calibrated: surfaces whose template a calibration vouches for.
+        timbres: of every onset, shape (onsets, features).
+        templates: by surfaces.
+        whitening: matrix that turns a difference of timbres into independent numbers of variance 1.
+        calibrated: surfaces with a template from a calibration.
     """
 
-    rows: Floats
-    templates: Mapping[Struck, Template]
+    timbres: Floats
+    templates: Mapping[Surfaces, TimbreTemplate]
     whitening: Floats
     calibrated: frozenset[str]
-    _distances: dict[Struck, Floats | None] = field(default_factory=dict, init=False, repr=False)
+    _distances: dict[Surfaces, Floats | None] = field(default_factory=dict, init=False, repr=False)
 
-    def distance(self, struck: Struck) -> Floats | None:
-        """Of every onset to the colour of something struck, squared and in spreads; None where unknown.
+    def measure_distances(self, surfaces: Surfaces) -> Floats | None:
+        """Return the squared distance of every onset to the template of some surfaces, in variances.
 
-        The fewer strokes speak for a template, the wider it is; an onset does not speak for itself. Worked out
-        once for all onsets, as every stroke of a long take asks for it; read-only.
+        The fewer strokes a template has, the wider it is; an onset does not count for its own template.
+        Calculated once for all onsets; read-only. None without a template.
         """
-        if struck not in self._distances:
-            self._distances[struck] = self._worked_out(struck)
-        return self._distances[struck]
+        if surfaces not in self._distances:
+            self._distances[surfaces] = self._calculate_distances(surfaces)
+        return self._distances[surfaces]
 
-    def _worked_out(self, struck: Struck) -> Floats | None:
-        template = self.templates.get(struck) or self._composed(struck)
+    def _calculate_distances(self, surfaces: Surfaces) -> Floats | None:
+        template = self.templates.get(surfaces) or self._combine_templates(surfaces)
         if template is None:
             return None
-        away = (self.rows - template.mean) @ self.whitening.T
-        own = np.zeros(len(self.rows), dtype=bool)
-        own[list(template.members)] = True
-        count = np.where(own, template.count - 1.0, template.count)
-        away[own] *= template.count / np.maximum(count[own], 0.5)[:, None]
-        wide = 1.0 + _UNSURE_TEMPLATE / np.maximum(count, 0.5)
-        made = np.asarray(np.square(away).sum(axis=1) / wide + self.rows.shape[1] * np.log(wide))
-        made.flags.writeable = False
-        return made
+        away = (self.timbres - template.mean) @ self.whitening.T
+        is_member = np.zeros(len(self.timbres), dtype=bool)
+        is_member[list(template.members)] = True
+        count = np.where(is_member, template.count - 1.0, template.count)
+        away[is_member] *= template.count / np.maximum(count[is_member], 0.5)[:, None]
+        width = 1.0 + _TEMPLATE_VARIANCE / np.maximum(count, 0.5)
+        distances = np.asarray(np.square(away).sum(axis=1) / width + self.timbres.shape[1] * np.log(width))
+        distances.flags.writeable = False
+        return distances
 
-    def _composed(self, struck: Struck) -> Template | None:
-        """What surfaces sound like together, their powers added as if they were equally loud."""
-        parts = [self.templates.get(frozenset({name})) for name in struck]
+    def _combine_templates(self, surfaces: Surfaces) -> TimbreTemplate | None:
+        """Combine the templates of single surfaces, their powers added as if they were equally loud."""
+        parts = [self.templates.get(frozenset({name})) for name in surfaces]
         if len(parts) < 2 or any(part is None for part in parts):
             return None
         known = [part for part in parts if part is not None]
         power = sum(10 ** (part.mean / 10) for part in known)
-        return Template(mean=10 * np.log10(power), count=min(part.count for part in known) / 2)
+        return TimbreTemplate(mean=10 * np.log10(power), count=min(part.count for part in known) / 2)
 
 
-def learned(rows: Floats, met: Sequence[tuple[Struck, int]], calibration: Calibration | None) -> Colours | None:
-    """The colours of a take; None where it has none (an electronic kit) or nothing is matched.
+def learn_timbres(
+    timbres: Floats, matches: Sequence[tuple[Surfaces, int]], calibration: Calibration | None
+) -> TimbreModel | None:
+    """Learn the timbres of a take; None if it has none (an electronic kit) or nothing is aligned.
 
     Args:
-        rows: of every onset, shape (onsets, features).
-        met: what was struck by the match, and its onset.
+        timbres: of every onset, shape (onsets, features).
+        matches: surfaces struck by the alignment, and their onset.
         calibration: of the kit; None without one.
     """
-    by_struck: dict[Struck, list[int]] = {}
-    for struck, onset in met:
-        by_struck.setdefault(struck, []).append(onset)
-    if not rows.size or not by_struck:
+    by_surfaces: dict[Surfaces, list[int]] = {}
+    for surfaces, onset in matches:
+        by_surfaces.setdefault(surfaces, []).append(onset)
+    if not timbres.size or not by_surfaces:
         return None
     templates = {
-        struck: Template(mean=_middle(rows[own]), count=float(len(own)), members=tuple(own))
-        for struck, own in by_struck.items()
-        if len(own) >= _LEAST
+        surfaces: TimbreTemplate(
+            mean=_average_robustly(timbres[onsets]), count=float(len(onsets)), members=tuple(onsets)
+        )
+        for surfaces, onsets in by_surfaces.items()
+        if len(onsets) >= _LEAST_STROKES
     }
-    whitening = _whitening(rows, by_struck, templates)
-    made = Colours(rows=rows, templates=templates, whitening=whitening, calibrated=frozenset())
-    if calibration is None or calibration.features != rows.shape[1]:
-        return made
-    return _calibrated(made, by_struck, calibration)
+    whitening = _estimate_whitening(timbres, by_surfaces, templates)
+    model = TimbreModel(timbres=timbres, templates=templates, whitening=whitening, calibrated=frozenset())
+    if calibration is None or calibration.timbre_size != timbres.shape[1]:
+        return model
+    return _calibrate_model(model, by_surfaces, calibration)
 
 
-def _middle(rows: Floats) -> Floats:
-    """The mean of rows, those far from the middle one counting less."""
-    middle = np.median(rows, axis=0)
-    away = np.sqrt(np.mean((rows - middle) ** 2, axis=1))
-    weight = 1 / np.maximum(1.0, away / (1.5 * np.median(away) + 0.5)) ** 2
-    return np.asarray(weight @ rows / weight.sum())
+def _average_robustly(timbres: Floats) -> Floats:
+    """Return the mean of timbres, those far from the median counting for less."""
+    median = np.median(timbres, axis=0)
+    away = np.sqrt(np.mean((timbres - median) ** 2, axis=1))
+    weight = 1 / np.maximum(1.0, away / (_OUTLIER_FACTOR * np.median(away) + _OUTLIER_DB)) ** 2
+    return np.asarray(weight @ timbres / weight.sum())
 
 
-def _whitening(
-    rows: Floats, by_struck: Mapping[Struck, Sequence[int]], templates: Mapping[Struck, Template]
+def _estimate_whitening(
+    timbres: Floats,
+    by_surfaces: Mapping[Surfaces, Sequence[int]],
+    templates: Mapping[Surfaces, TimbreTemplate],
 ) -> Floats:
-    size = rows.shape[1]
-    away = np.abs(np.arange(size)[:, None] - np.arange(size)[None, :])
-    usual = (
+    size = timbres.shape[1]
+    bands_apart = np.abs(np.arange(size)[:, None] - np.arange(size)[None, :])
+    prior = (
         _FEATURE_DB**2 * np.eye(size)
         + _GAIN_DB**2 * np.ones((size, size))
-        + _SMOOTH_DB**2 * np.exp(-away / _SMOOTH_BANDS)
+        + _SMOOTH_DB**2 * np.exp(-bands_apart / _SMOOTH_BANDS)
     )
-    sets = [(struck, own) for struck, own in by_struck.items() if len(own) >= 4]
-    rest = np.concatenate([rows[own] - templates[struck].mean for struck, own in sets] or [np.zeros((0, size))])
-    made = np.linalg.inv(np.linalg.cholesky(usual))
+    sets = [
+        (surfaces, onsets) for surfaces, onsets in by_surfaces.items() if len(onsets) >= _LEAST_FOR_COVARIANCE
+    ]
+    residuals = np.concatenate(
+        [timbres[onsets] - templates[surfaces].mean for surfaces, onsets in sets] or [np.zeros((0, size))]
+    )
+    whitening = np.linalg.inv(np.linalg.cholesky(prior))
     for _ in range(_ROUNDS):
-        weight = (_TAIL + size) / (_TAIL + np.square(rest @ made.T).sum(axis=1))
-        total = _PRIOR_COUNTS * usual + (rest * weight[:, None]).T @ rest
-        made = np.linalg.inv(np.linalg.cholesky(total / (_PRIOR_COUNTS + len(rest))))
-    return np.asarray(made)
+        weight = (_TAIL + size) / (_TAIL + np.square(residuals @ whitening.T).sum(axis=1))
+        total = _PRIOR_STROKES * prior + (residuals * weight[:, None]).T @ residuals
+        whitening = np.linalg.inv(np.linalg.cholesky(total / (_PRIOR_STROKES + len(residuals))))
+    return np.asarray(whitening)
 
 
-def _calibrated(made: Colours, by_struck: Mapping[Struck, Sequence[int]], calibration: Calibration) -> Colours:
-    """Colours with the calibration's templates, and what of the take is nearest to its own of them."""
-    moved = _moved(made.templates, calibration)
+def _calibrate_model(
+    model: TimbreModel, by_surfaces: Mapping[Surfaces, Sequence[int]], calibration: Calibration
+) -> TimbreModel:
+    """Return a model with the calibration's templates, joined with the strokes of the take nearest to each."""
+    matched = _match_calibration(model.templates, calibration)
     names = frozenset(calibration.strokes)
-    only = replace(made, templates=moved, calibrated=names)
-    distances = {struck: only.distance(struck) for struck in moved}
-    nearest = np.min([one for one in distances.values() if one is not None], axis=0)
-    templates = dict(made.templates)
-    for struck, template in moved.items():
-        own = distances[struck]
-        members = [one for one in by_struck.get(struck, ()) if own is not None and own[one] <= nearest[one]]
-        templates[struck] = _joined(template, made.rows, members)
-    return replace(made, templates=templates, calibrated=names)
+    calibrated = replace(model, templates=matched, calibrated=names)
+    distances = {surfaces: calibrated.measure_distances(surfaces) for surfaces in matched}
+    nearest = np.min([values for values in distances.values() if values is not None], axis=0)
+    templates = dict(model.templates)
+    for surfaces, template in matched.items():
+        values = distances[surfaces]
+        members = [
+            onset
+            for onset in by_surfaces.get(surfaces, ())
+            if values is not None and values[onset] <= nearest[onset]
+        ]
+        templates[surfaces] = _add_members(template, model.timbres, members)
+    return replace(model, templates=templates, calibrated=names)
 
 
-def _joined(template: Template, rows: Floats, members: Sequence[int]) -> Template:
-    """A calibration's template joined with strokes of the take."""
+def _add_members(template: TimbreTemplate, timbres: Floats, members: Sequence[int]) -> TimbreTemplate:
+    """Return a calibration's template with strokes of the take added."""
     if not members:
         return template
-    whole = template.count + len(members)
-    mean = (template.mean * template.count + rows[list(members)].sum(axis=0)) / whole
-    return Template(mean=mean, count=whole, members=tuple(members))
+    count = template.count + len(members)
+    mean = (template.mean * template.count + timbres[list(members)].sum(axis=0)) / count
+    return TimbreTemplate(mean=mean, count=count, members=tuple(members))
 
 
-def _moved(templates: Mapping[Struck, Template], calibration: Calibration) -> dict[Struck, Template]:
-    """The calibration's templates, moved to the take's gain and tone."""
-    known = {frozenset({name}): mean for name, mean in calibration.means().items()}
-    both = [(struck, known[struck]) for struck in templates if struck in known]
-    gain, tone = 0.0, np.zeros(calibration.features)
+def _match_calibration(
+    templates: Mapping[Surfaces, TimbreTemplate], calibration: Calibration
+) -> dict[Surfaces, TimbreTemplate]:
+    """Return the calibration's templates, matched to the take's gain and tone."""
+    means = {frozenset({name}): mean for name, mean in calibration.calculate_median_timbres().items()}
+    both = [(surfaces, means[surfaces]) for surfaces in templates if surfaces in means]
+    gain, tone = 0.0, np.zeros(calibration.timbre_size)
     if both:
-        weights = np.array([min(templates[struck].count, 12.0) for struck, _ in both])
-        away = np.array([templates[struck].mean - mean for struck, mean in both])
+        weights = np.array([min(templates[surfaces].count, _MOST_COUNTED_STROKES) for surfaces, _ in both])
+        away = np.array([templates[surfaces].mean - mean for surfaces, mean in both])
         gain = float(np.average(np.median(away, axis=1), weights=weights))
-        tone = weights @ (away - gain) / (weights.sum() + 20.0)
+        tone = weights @ (away - gain) / (weights.sum() + _TONE_PRIOR_STROKES)
     return {
-        struck: Template(mean=mean + gain + tone, count=_CALIBRATED_COUNTS) for struck, mean in known.items()
+        surfaces: TimbreTemplate(mean=mean + gain + tone, count=_CALIBRATED_STROKES)
+        for surfaces, mean in means.items()
     }

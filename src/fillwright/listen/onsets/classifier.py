@@ -1,7 +1,8 @@
-"""Weighing the evidence: how sure it is that something was struck.
+"""The onset classifier: from features of an onset candidate to the probability that it is a stroke.
 
-Eight weighted sums of the evidence, bent, and one weighted sum of those: weights are in `classifier.toml`.
-They were found by `bench/listening/training.py` on the two kits that are never reported.
+Two-layer network: eight tanh units over the standardised features, one logistic output. The weights are in
+`classifier.toml`; `bench/listening/training.py` wrote them, trained on the kits that are never reported
+(docs/sources.md lists them).
 """
 
 from __future__ import annotations
@@ -19,33 +20,38 @@ Floats = npt.NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class OnsetClassifier:
-    """The weights.
+    """A two-layer network and the standardisation of its features.
 
     Attributes:
-        middle: of each feature, shape (features,).
-        spread: of each feature, shape (features,).
-        inner: shape (features, sums).
-        inner_offset: shape (sums,).
-        outer: shape (sums,).
-        outer_offset: of the last sum.
+        feature_means: shape (features,).
+        feature_deviations: standard deviations, shape (features,).
+        hidden_weights: shape (features, units).
+        hidden_biases: shape (units,).
+        output_weights: shape (units,).
+        output_bias: of the logistic output.
     """
 
-    middle: Floats
-    spread: Floats
-    inner: Floats
-    inner_offset: Floats
-    outer: Floats
-    outer_offset: float
+    feature_means: Floats
+    feature_deviations: Floats
+    hidden_weights: Floats
+    hidden_biases: Floats
+    output_weights: Floats
+    output_bias: float
 
-    def confidence(self, evidence: Floats) -> Floats:
-        """How sure it is, 0 to 1, that something was struck, shape (moments,)."""
-        bent = np.tanh((evidence - self.middle) / self.spread @ self.inner + self.inner_offset)
-        return np.asarray(1 / (1 + np.exp(-(bent @ self.outer + self.outer_offset))))
+    def predict_confidence(self, features: Floats) -> Floats:
+        """Return the probability of a stroke for each candidate, shape (candidates,).
+
+        Args:
+            features: shape (candidates, features).
+        """
+        standardised = (features - self.feature_means) / self.feature_deviations
+        hidden = np.tanh(standardised @ self.hidden_weights + self.hidden_biases)
+        return np.asarray(1 / (1 + np.exp(-(hidden @ self.output_weights + self.output_bias))))
 
 
 @cache
 def load_classifier() -> OnsetClassifier:
-    """The weights as they were found."""
+    """Load the trained classifier."""
     table = tomllib.loads(files(__package__).joinpath("classifier.toml").read_text("utf-8"))
-    offset = table.pop("outer_offset")
-    return OnsetClassifier(outer_offset=offset, **{key: np.array(value) for key, value in table.items()})
+    bias = table.pop("output_bias")
+    return OnsetClassifier(output_bias=bias, **{key: np.array(value) for key, value in table.items()})

@@ -1,10 +1,11 @@
-"""Onsets: every attack of a take, to the sample region where it starts.
+"""Onset detection: every attack of a recording, to the sample at which it starts.
 
-1. Powers in sixteen bands, every millisecond; how surprising each moment is against those just before it
-   (`compute_spectrogram`).
-2. Every peak of surprise is a moment that may be a stroke; where exactly it would start (`starts`).
-3. What speaks for a stroke there (`extract_features`), weighed into a trust from 0 to 1 (`load_classifier`).
-4. Sure moments are onsets, the others are kept for a second look (`Heard.look_again`).
+1. A spectrogram of sixteen bands, a frame every millisecond, and its novelty: how unlikely each frame is after
+   those just before it (`spectrogram`).
+2. Every peak of the novelty is an onset candidate; the sample at which it would start (`attack_time`).
+3. Features of each candidate (`features`), classified into a probability from 0 to 1 (`classifier`).
+4. Candidates above a half are onsets; less likely ones are kept as faint, for places where a stroke is
+   expected.
 """
 
 from __future__ import annotations
@@ -17,111 +18,130 @@ from fillwright.listen.onsets.attack_time import find_attack_starts
 from fillwright.listen.onsets.classifier import load_classifier
 from fillwright.listen.onsets.features import extract_features
 from fillwright.listen.onsets.prepare import PreparedRecording, prepare_recording
-from fillwright.listen.onsets.spectrogram import Spectrogram, pick_peaks, compute_spectrogram
-from fillwright.listen.onsets.timbre import measure_timbres, measure_loudness_db, estimate_cutoff_hz
+from fillwright.listen.onsets.spectrogram import Spectrogram, compute_spectrogram, pick_peaks
+from fillwright.listen.onsets.timbre import estimate_cutoff_hz, measure_loudness_db, measure_timbres
 
 Floats = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
 
 LEAST_NOVELTY = 2.6
-_PEAKS_APART_SECONDS = 0.006
-_SAME_SECONDS = 0.003
-_STROKES_APART_SECONDS = 0.008
-_SURE, _FAINT = 0.5, 0.04
-_OPENING_SECONDS = 0.005
-_ABOVE_USUAL = 8.0
-_SHORTEST_SECONDS = 0.05
-_QUIETEST_DB = -120.0
+"""Height of a novelty peak, in nats, from which it is a candidate; ours, not measured."""
+
+_PEAKS_APART_SECONDS = 0.006  # of two peaks nearer than this the higher counts; ours, not measured
+_SAME_SECONDS = 0.003  # candidates with starts nearer than this are one; ours, not measured
+_STROKES_APART_SECONDS = 0.008  # of two onsets nearer than this the likelier counts; ours, not measured
+_ONSET_CONFIDENCE = 0.5  # an onset from here; the classifier is trained for it
+_FAINT_CONFIDENCE = 0.04  # faint from here; ours, not measured
+_OPENING_SECONDS = 0.005  # start of a recording, in which only a loud candidate counts; ours, not measured
+_LOUD_RATIO = 8.0  # power of a loud candidate against the median frame; ours, not measured
+_SHORTEST_SECONDS = 0.05  # a shorter recording has no onsets; ours, not measured
+_QUIETEST_DB = -120.0  # level reported for silence, in dB of full scale; ours, not measured
+_LOUDEST_PERCENT = 95  # percentile of the onsets' loudness that is reported; ours, not measured
+_TINY = 1e-13  # power that keeps logarithms finite
 
 
 def detect_onsets(samples: npt.NDArray[np.floating], rate: float) -> DetectedTake:
-    """Everything that is struck in a take.
+    """Detect every stroke of a recording.
 
     Args:
-        samples: shape (n,) or (n, channels), any level.
-        rate: samples a second.
+        samples: shape (n,) or (n, channels), at any level.
+        rate: samples per second.
     """
-    take = prepare_recording(samples, rate)
-    if take.seconds < _SHORTEST_SECONDS or not take.signal.any():
-        return DetectedTake(onsets=(), seconds=take.seconds, noise_db=_QUIETEST_DB, loudest_db=_QUIETEST_DB)
-    made = compute_spectrogram(take.signal, take.rate)
-    starts, tops = find_onset_candidates(made, take.signal)
-    found = extract_features(made, take.signal, starts, tops) if len(starts) else np.zeros((0, len(load_classifier().middle)))
-    trust = load_classifier().confidence(found)
-    seconds = take.seconds_at(starts)
-    trust[(seconds < _OPENING_SECONDS) & ~_above_usual(made, tops)] = 0.0
-    sure, faint = _sorted_out(seconds, trust)
-    ahead = np.append(starts[sure], len(take.signal))
-    onsets, faints = (
-        _described(take, starts[which], ahead, strength_db=found[which, 0], confidence=trust[which])
-        for which in (sure, faint)
+    recording = prepare_recording(samples, rate)
+    if recording.seconds < _SHORTEST_SECONDS or not recording.signal.any():
+        return DetectedTake(
+            onsets=(), seconds=recording.seconds, noise_db=_QUIETEST_DB, loudest_db=_QUIETEST_DB
+        )
+    spectrogram = compute_spectrogram(recording.signal, recording.rate)
+    starts, peaks = find_onset_candidates(spectrogram, recording.signal)
+    classifier = load_classifier()
+    features = (
+        extract_features(spectrogram, recording.signal, starts, peaks)
+        if len(starts)
+        else np.zeros((0, len(classifier.feature_means)))
     )
+    confidence = classifier.predict_confidence(features)
+    seconds = recording.calculate_seconds(starts)
+    confidence[(seconds < _OPENING_SECONDS) & ~_is_loud(spectrogram, peaks)] = 0.0
+    sure, faint = _select_onsets(seconds, confidence)
+    limits = np.append(starts[sure], len(recording.signal))
+    onsets, faint_onsets = (
+        _describe_onsets(
+            recording, starts[chosen], limits, strength_db=features[chosen, 0], confidence=confidence[chosen]
+        )
+        for chosen in (sure, faint)
+    )
+    loudness = [onset.loudness_db for onset in onsets]
     return DetectedTake(
         onsets=onsets,
-        faint=faints,
-        seconds=take.seconds,
-        novelty_db=made.rise_db[round(take.lead / made.hop) :],
-        novelty_hop_seconds=made.hop / take.rate,
-        noise_db=_noise_db(made, take),
-        loudest_db=float(np.percentile([one.loudness_db for one in onsets], 95)) if onsets else _QUIETEST_DB,
-        clipped_share=take.clipped_share,
-        cutoff_hz=estimate_cutoff_hz(take.signal, take.rate, starts[sure]),
+        faint=faint_onsets,
+        seconds=recording.seconds,
+        noise_db=_measure_noise_db(spectrogram, recording),
+        loudest_db=float(np.percentile(loudness, _LOUDEST_PERCENT)) if onsets else _QUIETEST_DB,
+        clipped_share=recording.clipped_share,
+        cutoff_hz=estimate_cutoff_hz(recording.signal, recording.rate, starts[sure]),
     )
 
 
-def find_onset_candidates(made: Spectrogram, signal: npt.NDArray[np.float32]) -> tuple[Indices, Indices]:
-    """Moments that may be strokes: samples where they would start, ascending, and their frames in `made`."""
-    tops = pick_peaks(made.surprise, LEAST_NOVELTY, round(_PEAKS_APART_SECONDS * made.rate / made.hop))
-    starts = find_attack_starts(signal, made.rate, tops * made.hop)
+def find_onset_candidates(spectrogram: Spectrogram, signal: npt.NDArray[np.float32]) -> tuple[Indices, Indices]:
+    """Find the onset candidates.
+
+    Returns:
+        Samples at which they would start, ascending, and the frames of their novelty peaks.
+    """
+    apart = round(_PEAKS_APART_SECONDS * spectrogram.rate / spectrogram.hop)
+    peaks = pick_peaks(spectrogram.novelty, LEAST_NOVELTY, apart)
+    starts = find_attack_starts(signal, spectrogram.rate, peaks * spectrogram.hop)
     order = np.argsort(starts, kind="stable")
-    starts, tops = starts[order], tops[order]
-    new = np.diff(starts, prepend=-made.rate) > _SAME_SECONDS * made.rate
-    return starts[new], tops[new]
+    starts, peaks = starts[order], peaks[order]
+    new = np.diff(starts, prepend=-spectrogram.rate) > _SAME_SECONDS * spectrogram.rate
+    return starts[new], peaks[new]
 
 
-def _above_usual(made: Spectrogram, tops: Indices) -> npt.NDArray[np.bool_]:
-    """Whether moments are far louder than most; the noise a recording begins with is not, and no stroke."""
-    usual = float(np.median(made.powers[::7].sum(axis=1)))
-    return np.asarray(made.powers[tops].sum(axis=1) > _ABOVE_USUAL * usual)
+def _is_loud(spectrogram: Spectrogram, peaks: Indices) -> npt.NDArray[np.bool_]:
+    """Return True for candidates far above the median power; a recording's first noise is not."""
+    median = float(np.median(spectrogram.powers[::7].sum(axis=1)))
+    return np.asarray(spectrogram.powers[peaks].sum(axis=1) > _LOUD_RATIO * median)
 
 
-def _sorted_out(seconds: Floats, trust: Floats) -> tuple[Indices, Indices]:
-    """The moments that are sure and, clear of them, those that are faint; of two that stand close the surer."""
-    taken = np.zeros(len(seconds), bool)
+def _select_onsets(seconds: Floats, confidence: Floats) -> tuple[Indices, Indices]:
+    """Select the sure and the faint candidates; of two that are too near the likelier."""
+    blocked = np.zeros(len(seconds), bool)
     sure: list[int] = []
     faint: list[int] = []
-    for one in np.argsort(-trust, kind="stable"):
-        if trust[one] < _FAINT:
+    for number in np.argsort(-confidence, kind="stable"):
+        if confidence[number] < _FAINT_CONFIDENCE:
             break
-        if not taken[one]:
-            (sure if trust[one] >= _SURE else faint).append(one)
-            first = np.searchsorted(seconds, seconds[one] - _STROKES_APART_SECONDS, "right")
-            last = np.searchsorted(seconds, seconds[one] + _STROKES_APART_SECONDS, "left")
-            taken[first:last] = True
+        if not blocked[number]:
+            (sure if confidence[number] >= _ONSET_CONFIDENCE else faint).append(number)
+            first = np.searchsorted(seconds, seconds[number] - _STROKES_APART_SECONDS, "right")
+            last = np.searchsorted(seconds, seconds[number] + _STROKES_APART_SECONDS, "left")
+            blocked[first:last] = True
     return np.sort(np.array(sure, np.intp)), np.sort(np.array(faint, np.intp))
 
 
-def _described(
-    take: PreparedRecording, starts: Indices, ahead: Indices, *, strength_db: Floats, trust: Floats
+def _describe_onsets(
+    recording: PreparedRecording, starts: Indices, limits: Indices, *, strength_db: Floats, confidence: Floats
 ) -> tuple[Onset, ...]:
-    """Onsets with their level and colour; `ahead` are the starts of all that are sure, and the end."""
+    """Return onsets with loudness and timbre; `limits` are the starts of all sure ones, and the end."""
     if not len(starts):
         return ()
-    nexts = ahead[np.searchsorted(ahead[:-1], starts, "right")]
-    seconds = take.seconds_at(starts)
-    colour = measure_timbres(take.signal, take.rate, starts, nexts)
-    level = measure_loudness_db(take.signal, take.rate, starts) + take.gain_db
+    next_starts = limits[np.searchsorted(limits[:-1], starts, "right")]
+    seconds = recording.calculate_seconds(starts)
+    timbres = measure_timbres(recording.signal, recording.rate, starts, next_starts)
+    loudness = measure_loudness_db(recording.signal, recording.rate, starts) + recording.gain_db
     return tuple(
         Onset(
             seconds=float(seconds[n]),
             strength_db=float(strength_db[n]),
-            loudness_db=float(level[n]),
-            timbre=colour[n],
-            confidence=float(trust[n]),
+            loudness_db=float(loudness[n]),
+            timbre=timbres[n],
+            confidence=float(confidence[n]),
         )
         for n in range(len(starts))
     )
 
 
-def _noise_db(made: Spectrogram, take: PreparedRecording) -> float:
-    return max(_QUIETEST_DB, 10 * float(np.log10(made.background + 1e-13)) + take.gain_db)
+def _measure_noise_db(spectrogram: Spectrogram, recording: PreparedRecording) -> float:
+    noise_db = 10 * float(np.log10(spectrogram.background + _TINY)) + recording.gain_db
+    return max(_QUIETEST_DB, noise_db)

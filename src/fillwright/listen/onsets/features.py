@@ -1,6 +1,7 @@
-"""What speaks for a stroke at a moment: rises of power over several spans, and what stands beside it.
+"""Features of an onset candidate: rises of power over several windows, and its strength against its neighbours.
 
-Everything is a ratio, so that the level of a recording does not matter.
+All are ratios, so that the level of a recording does not matter. Their order is that of `classifier.toml`:
+whoever changes them trains the classifier again.
 """
 
 from __future__ import annotations
@@ -14,15 +15,25 @@ from fillwright.listen.onsets.spectrogram import Indices, Spectrogram, sum_chang
 
 Floats = npt.NDArray[np.float64]
 
-_PEAK_MS = (1.0, 5.0)
-_EARLY_MS, _LATE_MS, _TAIL_MS = (3.0, 9.0), (9.0, 20.0), (20.0, 40.0)
-_BEFORE_MS, _LONG_BEFORE_MS, _JUST_BEFORE_MS = (-14.0, -3.5), (-32.0, -3.5), (-7.0, -3.5)
-_LEAST_DB, _MOST_DB = -6.0, 24.0
-_CLEAR_DB = 3.0
-_MOST_RATIO = 250.0
-_LOUDEST_PERCENT = 99.5
-_SURPRISES_AT_MS = ((-12.0, -0.01), (-25.0, -12.0), (-50.0, -25.0), (0.01, 12.0), (12.0, 25.0), (25.0, 65.0))
-_LEVELS_AT_MS = (
+# Windows in ms from the attack's start: ours, not measured; the classifier weighs them.
+_PEAK_MS = (1.0, 5.0)  # where the greatest power of the attack is taken
+_EARLY_MS, _LATE_MS, _TAIL_MS = (3.0, 9.0), (9.0, 20.0), (20.0, 40.0)  # after it
+_BEFORE_MS, _LONG_BEFORE_MS, _JUST_BEFORE_MS = (-14.0, -3.5), (-32.0, -3.5), (-7.0, -3.5)  # before it
+_WAVE_MS = (  # pairs after and before, of the signal itself
+    ((0, 2), (-6, -0.5)),
+    ((0, 5), (-6, -0.5)),
+    ((0, 5), (-15, -1)),
+    ((5, 12), (-15, -1)),
+)
+_NEIGHBOUR_NOVELTY_MS = (  # in which the greatest novelty of other candidates is compared
+    (-12.0, -0.01),
+    (-25.0, -12.0),
+    (-50.0, -25.0),
+    (0.01, 12.0),
+    (12.0, 25.0),
+    (25.0, 65.0),
+)
+_NEIGHBOUR_LEVEL_MS = (  # in which the greatest level of other candidates is compared
     (-12.0, -0.01),
     (-25.0, -12.0),
     (-50.0, -25.0),
@@ -30,117 +41,130 @@ _LEVELS_AT_MS = (
     (0.01, 12.0),
     (12.0, 65.0),
 )
-_QUIETEST_DB = -60.0
-_FAINTEST = 2.0
-_BLOCK = 1 << 20
-_WAVE_MS = (((0, 2), (-6, -0.5)), ((0, 5), (-6, -0.5)), ((0, 5), (-15, -1)), ((5, 12), (-15, -1)))
+_LEAST_DB, _MOST_DB = -6.0, 24.0  # rises are limited to this range; ours, not measured
+_CLEAR_DB = 3.0  # a band rises clearly from here; ours, not measured
+_MOST_RATIO = 250.0  # of powers, in the evidence for a change; ours, not measured
+_LOUDEST_PERCENT = 99.5  # percentile of the frames' levels that levels count from; ours, not measured
+_RISE_PERCENTS = (90, 25)  # percentiles over the bands; ours, not measured
+_LEAST_LEVEL_DB = -60.0  # of a window without a candidate, in dB; ours, not measured
+_LEAST_NOVELTY = 2.0  # of a window without a candidate, in nats; ours, not measured
+_BLOCK = 1 << 20  # samples worked on together, for memory
 
 
-def extract_features(made: Spectrogram, signal: npt.NDArray[np.float32], starts: Indices, tops: Indices) -> Floats:
-    """What speaks for a stroke at some moments, shape (moments, features); the first is the mean rise in dB.
+def extract_features(
+    spectrogram: Spectrogram, signal: npt.NDArray[np.float32], starts: Indices, peaks: Indices
+) -> Floats:
+    """Return the features of onset candidates, shape (candidates, features); the first is the mean rise in dB.
 
     Args:
-        made: of the signal.
+        spectrogram: of the signal.
         signal: mono.
-        starts: samples where attacks may start, ascending.
-        tops: the frames of the peaks of surprise that led to them.
+        starts: samples at which attacks may start, ascending.
+        peaks: frames of their novelty peaks.
     """
-    at = np.round(starts / made.hop).astype(np.intp)
-    peak, early = made.most(_PEAK_MS, at), made.mean(_EARLY_MS, at)
-    before, long_before = made.mean(_BEFORE_MS, at), made.mean(_LONG_BEFORE_MS, at)
-    level = 10 * np.log10(peak.sum(axis=1)) - _loudest_db(made)
-    surprise = made.surprise[tops]
-    ms = starts / made.rate * 1000
+    frames = np.round(starts / spectrogram.hop).astype(np.intp)
+    peak, early = spectrogram.find_greatest(_PEAK_MS, frames), spectrogram.average(_EARLY_MS, frames)
+    before = spectrogram.average(_BEFORE_MS, frames)
+    long_before = spectrogram.average(_LONG_BEFORE_MS, frames)
+    level = 10 * np.log10(peak.sum(axis=1)) - _find_loudest_db(spectrogram)
+    novelty = spectrogram.novelty[peaks]
+    ms = starts / spectrogram.rate * 1000
     columns = [
-        *_rises(made, at, (peak, early, before, long_before)),
-        _likelihood(peak, before, made.weights),
-        _likelihood(early, before, 2 * made.weights),
-        _likelihood(early, long_before, 2 * made.weights),
-        surprise,
-        *_spread(_db(peak, before)),
-        *_spread(_db(early, long_before))[1:],
-        *_waves(signal, made.rate, starts),
+        *_measure_rises(spectrogram, frames, (peak, early, before, long_before)),
+        _sum_evidence(peak, before, spectrogram.weights),
+        _sum_evidence(early, before, 2 * spectrogram.weights),
+        _sum_evidence(early, long_before, 2 * spectrogram.weights),
+        novelty,
+        *_summarise_bands(_to_db(peak, before)),
+        *_summarise_bands(_to_db(early, long_before))[1:],
+        *_compare_waves(signal, spectrogram.rate, starts),
         level,
-        *(_beside(ms, surprise, span, _FAINTEST) for span in _SURPRISES_AT_MS),
-        *(_beside(ms, level, span, _QUIETEST_DB) for span in _LEVELS_AT_MS),
+        *(_compare_neighbours(ms, novelty, window, _LEAST_NOVELTY) for window in _NEIGHBOUR_NOVELTY_MS),
+        *(_compare_neighbours(ms, level, window, _LEAST_LEVEL_DB) for window in _NEIGHBOUR_LEVEL_MS),
     ]
     return np.stack(columns, axis=1)
 
 
-def _loudest_db(made: Spectrogram) -> float:
-    return float(np.percentile(10 * np.log10(made.powers.sum(axis=1)), _LOUDEST_PERCENT))
+def _find_loudest_db(spectrogram: Spectrogram) -> float:
+    return float(np.percentile(10 * np.log10(spectrogram.powers.sum(axis=1)), _LOUDEST_PERCENT))
 
 
-def _db(after: npt.NDArray[np.floating], before: npt.NDArray[np.floating]) -> Floats:
+def _to_db(after: npt.NDArray[np.floating], before: npt.NDArray[np.floating]) -> Floats:
     return np.asarray(np.clip(10 * np.log10(after / before), _LEAST_DB, _MOST_DB), np.float64)
 
 
-def _rises(made: Spectrogram, at: Indices, spans: tuple[npt.NDArray[np.floating], ...]) -> list[Floats]:
-    """Mean rises over several spans; of the first three also in low, middle and high bands."""
-    peak, early, before, long_before = spans
-    late, tail = made.mean(_LATE_MS, at), made.mean(_TAIL_MS, at)
-    with_thirds = (_db(peak, before), _db(peak, made.most(_BEFORE_MS, at)), _db(early, before))
-    others = (
+def _measure_rises(
+    spectrogram: Spectrogram, frames: Indices, powers: tuple[npt.NDArray[np.floating], ...]
+) -> list[Floats]:
+    """Return mean rises over several windows; of the first three also in low, middle and high bands."""
+    peak, early, before, long_before = powers
+    late, tail = spectrogram.average(_LATE_MS, frames), spectrogram.average(_TAIL_MS, frames)
+    with_thirds = (
+        _to_db(peak, before),
+        _to_db(peak, spectrogram.find_greatest(_BEFORE_MS, frames)),
+        _to_db(early, before),
+    )
+    window_pairs = (
         (early, long_before),
         (late, before),
         (late, long_before),
         (tail, long_before),
-        (early, made.mean(_JUST_BEFORE_MS, at)),
+        (early, spectrogram.average(_JUST_BEFORE_MS, frames)),
     )
     return [
-        *(column for rise in with_thirds for column in (rise.mean(axis=1), *_thirds(rise))),
-        *(_db(after, earlier).mean(axis=1) for after, earlier in others),
+        *(column for rise in with_thirds for column in (rise.mean(axis=1), *_average_thirds(rise))),
+        *(_to_db(after, earlier).mean(axis=1) for after, earlier in window_pairs),
     ]
 
 
-def _thirds(rise: Floats) -> list[Floats]:
-    """Means of the low, middle and high bands; of fewer than three bands, of all."""
+def _average_thirds(rise: Floats) -> list[Floats]:
+    """Return means of the low, middle and high bands; of fewer than three bands, of all."""
     bands = rise.shape[1]
     if bands < 3:
         return [rise.mean(axis=1)] * 3
     return [part.mean(axis=1) for part in np.array_split(rise, 3, axis=1)]
 
 
-def _likelihood(after: npt.NDArray[np.floating], before: Floats, weights: npt.NDArray[np.float32]) -> Floats:
+def _sum_evidence(after: npt.NDArray[np.floating], before: Floats, weights: npt.NDArray[np.float32]) -> Floats:
     return sum_change_evidence(np.clip(after / before, 1.0, _MOST_RATIO), weights)
 
 
-def _spread(rise: Floats) -> list[Floats]:
-    """Part of the bands that clearly rise, and what nearly all and nearly none exceed."""
-    high, low = np.percentile(rise, (90, 25), axis=1)
+def _summarise_bands(rise: Floats) -> list[Floats]:
+    """Return the share of bands that clearly rise, and a high and a low percentile of the bands' rises."""
+    high, low = np.percentile(rise, _RISE_PERCENTS, axis=1)
     return [(rise > _CLEAR_DB).mean(axis=1), high, low]
 
 
-def _waves(signal: npt.NDArray[np.float32], rate: float, starts: Indices) -> list[Floats]:
-    """Ratios of the energy of the wave itself, high tones lifted, behind and ahead of the start."""
-    spans = []
-    for span_ms in chain.from_iterable(_WAVE_MS):
-        first, last = (starts + int(one * rate / 1000) for one in span_ms)
+def _compare_waves(signal: npt.NDArray[np.float32], rate: float, starts: Indices) -> list[Floats]:
+    """Return log ratios of the signal's energy after and before the start, high frequencies emphasised."""
+    windows = []
+    for window_ms in chain.from_iterable(_WAVE_MS):
+        first, last = (starts + int(ms * rate / 1000) for ms in window_ms)
         first = np.clip(first, 0, len(signal) - 1)
-        spans.append((first, np.maximum(np.clip(last, 1, len(signal)), first + 1)))
-    at = np.array(spans, np.intp)
-    energy, whole = _energy(signal, at)
-    least = 1e-9 * whole / len(signal) + 1e-14
-    powers = (energy[:, 1] - energy[:, 0]) / (at[:, 1] - at[:, 0]) + least
+        windows.append((first, np.maximum(np.clip(last, 1, len(signal)), first + 1)))
+    bounds = np.array(windows, np.intp)
+    energy, total = _accumulate_energy(signal, bounds)
+    least = 1e-9 * total / len(signal) + 1e-14
+    powers = (energy[:, 1] - energy[:, 0]) / (bounds[:, 1] - bounds[:, 0]) + least
     return [np.log(after / before) for after, before in zip(powers[::2], powers[1::2], strict=True)]
 
 
-def _energy(signal: npt.NDArray[np.float32], at: Indices) -> tuple[Floats, float]:
-    """Energy of a signal, high tones lifted, up to some samples, and of all; in blocks, as takes are long."""
-    made, total = np.zeros(at.shape), 0.0
+def _accumulate_energy(signal: npt.NDArray[np.float32], bounds: Indices) -> tuple[Floats, float]:
+    """Return the energy of a signal, high frequencies emphasised, up to some samples and in total."""
+    energy, total = np.zeros(bounds.shape), 0.0
     for start in range(0, len(signal), _BLOCK):
         before = signal[start - 1] if start else np.float32(0)
-        part = np.square(np.diff(signal[start : start + _BLOCK], prepend=before))
-        sums = np.cumsum(np.concatenate([[total], part]))
-        inside = (at >= start) & (at < start + len(sums))
-        made[inside] = sums[at[inside] - start]
+        squares = np.square(np.diff(signal[start : start + _BLOCK], prepend=before))
+        sums = np.cumsum(np.concatenate([[total], squares]))
+        inside = (bounds >= start) & (bounds < start + len(sums))
+        energy[inside] = sums[bounds[inside] - start]
         total = float(sums[-1])
-    return made, total
+    return energy, total
 
 
-def _beside(ms: Floats, values: Floats, span_ms: tuple[float, float], least: float) -> Floats:
-    """By how much the greatest value of the moments in a span exceeds each moment's own."""
-    first = np.searchsorted(ms, ms + span_ms[0], "left")
-    last = np.searchsorted(ms, ms + span_ms[1], "right")
+def _compare_neighbours(ms: Floats, values: Floats, window_ms: tuple[float, float], least: float) -> Floats:
+    """Return by how much the greatest value of the candidates in a window exceeds each candidate's own."""
+    first = np.searchsorted(ms, ms + window_ms[0], "left")
+    last = np.searchsorted(ms, ms + window_ms[1], "right")
     greatest = [values[a:b].max() if b > a else least for a, b in zip(first, last, strict=True)]
     return np.maximum(greatest, least) - values

@@ -1,4 +1,4 @@
-"""The colour and the loudness of an attack, with what rang before it taken out."""
+"""Timbre and loudness of an attack, less what rang before it; and the bandwidth of the recording."""
 
 from __future__ import annotations
 
@@ -9,61 +9,68 @@ Floats = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
 Signal = npt.NDArray[np.float32]
 
-SPANS_MS = ((0.0, 10.0), (10.0, 40.0), (40.0, 100.0))
-"""The parts of a sound that are looked at."""
+WINDOWS_MS = ((0.0, 10.0), (10.0, 40.0), (40.0, 100.0))
+"""Windows of a sound that are measured, in ms from its start; ours, not measured."""
 
 BANDS = 12
-"""Bands of each part, from 60 Hz to 16 kHz, each as wide as the others on a scale of octaves."""
+"""Bands of each window, equally wide on a logarithmic scale; ours, not measured."""
 
-_LOWEST_HZ, _HIGHEST_HZ = 60.0, 16_000.0
-_RINGING_MS = (-22.0, -2.0)
-_TAPER_MS = 1.5
-_LEAST_DB, _MOST_DB = -36.0, 12.0
-_ENOUGH = 0.4
-_FALLS_DB = 6.0
-_CLEAR_OF_NEXT_MS = 1.0
-_LEVEL_MS, _LEVEL_AROUND_MS, _LEVEL_HZ = 10.0, 6.0, 1_000.0
-_TINY = 1e-12
+_LOWEST_HZ, _HIGHEST_HZ = 60.0, 16_000.0  # edges of the bands; ours, not measured
+_RINGING_MS = (-22.0, -2.0)  # window before the attack whose powers are subtracted; ours, not measured
+_LEAST_SHARE = 0.03  # of a band's power is left at least; ours, not measured
+_TAPER_MS = 1.5  # fade at both ends of a window; ours, not measured
+_TAPER_START_MS = 0.2  # by which the fade in is ahead, so that an attack's first sample counts; ours
+_LEAST_DB, _MOST_DB = -36.0, 12.0  # range of a feature; ours, not measured
+_ENOUGH_SHARE = 0.4  # a window counts from this share before the next attack; ours, not measured
+_FALL_DB = 6.0  # by which a window that does not count is below the one before; ours, not measured
+_CLEAR_OF_NEXT_MS = 1.0  # windows end this long before the next attack; ours, not measured
+_LOUDNESS_MS = 10.0  # in which the loudness is the peak; from a trial on simulated takes
+_LOUDNESS_HZ = 1_000.0  # above which; from a trial on simulated takes
+_AROUND_MS = 6.0  # added at both ends for the filter to settle; ours, not measured
+_TINY, _TINY_PEAK = 1e-12, 1e-6  # power and amplitude that keep logarithms finite
+_CUTOFF_SIZE = 1024  # samples after an attack whose spectrum tells the bandwidth; ours, not measured
+_CUTOFF_ATTACKS = 400  # attacks averaged for it, at most; ours, not measured
+_CUTOFF_SHARE = 1e-6  # of the greatest power, above which a frequency comes through; ours, not measured
 
 
-def measure_timbres(signal: Signal, rate: float, starts: Indices, nexts: Indices) -> Floats:
-    """Colour of each attack, shape (attacks, 36): for three spans, how strong twelve bands are, in dB.
+def measure_timbres(signal: Signal, rate: float, starts: Indices, next_starts: Indices) -> Floats:
+    """Return the timbre of each attack, shape (attacks, 36): levels in dB of twelve bands in three windows.
 
-    The strength that each band had just before the attack is taken off, so that a ringing cymbal hardly counts;
-    all are told against the whole of the first 10 ms, so that loudness does not count. From -36 to 12. A span
-    that the next attack falls into ends there; where little of it is left, it is the span before, 6 dB down.
+    The power that each band had just before the attack is subtracted, so that a ringing cymbal hardly counts.
+    Levels are relative to the whole of the first 10 ms, so that loudness does not count; from -36 to 12. A
+    window ends where the next attack starts; with little of it left, it is the window before, 6 dB down.
 
     Args:
         signal: mono.
-        rate: samples a second.
-        starts: samples where the attacks start.
-        nexts: sample of the attack after each.
+        rate: samples per second.
+        starts: samples at which the attacks start.
+        next_starts: for each, the sample at which the next attack starts.
     """
-    free_ms = (nexts - starts) / rate * 1000 - _CLEAR_OF_NEXT_MS
-    ringing = _powers(signal, rate, starts, _RINGING_MS, np.full(len(starts), np.inf))
+    free_ms = (next_starts - starts) / rate * 1000 - _CLEAR_OF_NEXT_MS
+    ringing = _measure_powers(signal, rate, starts, _RINGING_MS, np.full(len(starts), np.inf))
     parts: list[Floats] = []
-    for first, last in SPANS_MS:
-        powers = _powers(signal, rate, starts, (first, last), free_ms)
-        clean = np.maximum(powers - ringing, 0.03 * powers)
-        enough = free_ms - first >= _ENOUGH * (last - first)
+    for first, last in WINDOWS_MS:
+        powers = _measure_powers(signal, rate, starts, (first, last), free_ms)
+        clean = np.maximum(powers - ringing, _LEAST_SHARE * powers)
+        enough = free_ms - first >= _ENOUGH_SHARE * (last - first)
         if parts:
-            clean = np.where(enough[:, None], clean, parts[-1] * 10 ** (-_FALLS_DB / 10))
+            clean = np.where(enough[:, None], clean, parts[-1] * 10 ** (-_FALL_DB / 10))
         parts.append(clean)
-    whole = parts[0].sum(axis=1, keepdims=True) + _TINY
-    strength = 10 * np.log10(np.concatenate(parts, axis=1) / whole + _TINY)
-    return np.asarray(np.clip(strength, _LEAST_DB, _MOST_DB))
+    total = parts[0].sum(axis=1, keepdims=True) + _TINY
+    levels_db = 10 * np.log10(np.concatenate(parts, axis=1) / total + _TINY)
+    return np.asarray(np.clip(levels_db, _LEAST_DB, _MOST_DB))
 
 
-def _powers(
-    signal: Signal, rate: float, starts: Indices, span_ms: tuple[float, float], free_ms: Floats
+def _measure_powers(
+    signal: Signal, rate: float, starts: Indices, window_ms: tuple[float, float], free_ms: Floats
 ) -> Floats:
-    """Power in each band over a span behind the starts, up to where the next attack leaves it free."""
-    pieces = _pieces(signal, rate, starts, span_ms)
+    """Return the power in each band in a window after the starts, up to the next attack."""
+    pieces = _cut_pieces(signal, rate, starts, window_ms)
     length = pieces.shape[1]
-    ms = span_ms[0] + np.arange(length) / rate * 1000
-    from_start = np.minimum(1.0, (ms - span_ms[0] + 0.2) / _TAPER_MS)
-    ends = np.minimum(span_ms[1], np.maximum(free_ms, span_ms[0] + 2 * _TAPER_MS))
-    window = from_start * np.clip((ends[:, None] - ms) / _TAPER_MS, 0.0, 1.0)
+    ms = window_ms[0] + np.arange(length) / rate * 1000
+    fade_in = np.minimum(1.0, (ms - window_ms[0] + _TAPER_START_MS) / _TAPER_MS)
+    ends = np.minimum(window_ms[1], np.maximum(free_ms, window_ms[0] + 2 * _TAPER_MS))
+    window = fade_in * np.clip((ends[:, None] - ms) / _TAPER_MS, 0.0, 1.0)
     size = 1 << int(np.ceil(np.log2(max(length, rate / _LOWEST_HZ))))
     spectrum = np.abs(np.fft.rfft(pieces * window, size, axis=1)) ** 2
     hertz = np.fft.rfftfreq(size, 1 / rate)
@@ -72,36 +79,35 @@ def _powers(
     return np.asarray(spectrum @ members.T * (2 / size) / np.square(window).sum(axis=1)[:, None])
 
 
-def _pieces(signal: Signal, rate: float, starts: Indices, span_ms: tuple[float, float]) -> Floats:
-    """What the signal is over a span around the starts, silence beyond its ends; shape (starts, samples)."""
-    first, last = (round(one * rate / 1000) for one in span_ms)
+def _cut_pieces(signal: Signal, rate: float, starts: Indices, window_ms: tuple[float, float]) -> Floats:
+    """Return the signal in a window around the starts, silence beyond its ends; shape (starts, samples)."""
+    first, last = (round(ms * rate / 1000) for ms in window_ms)
     lead, tail = max(0, -first), max(0, last) + 1
     padded = np.concatenate([np.zeros(lead, np.float32), signal, np.zeros(tail, np.float32)])
     return np.asarray(padded[(starts + lead + first)[:, None] + np.arange(last - first)], np.float64)
 
 
 def measure_loudness_db(signal: Signal, rate: float, starts: Indices) -> Floats:
-    """Loudness of each attack: the peak of its first 10 ms above 1 kHz, in dB, shape (attacks,)."""
-    around = (-_LEVEL_AROUND_MS, _LEVEL_MS + _LEVEL_AROUND_MS)
-    pieces = _pieces(signal, rate, starts, around)
-    edge = round(_LEVEL_AROUND_MS / 2 * rate / 1000)
+    """Return the loudness of each attack: the peak of its first 10 ms above 1 kHz, in dB, shape (attacks,)."""
+    around = (-_AROUND_MS, _LOUDNESS_MS + _AROUND_MS)
+    pieces = _cut_pieces(signal, rate, starts, around)
+    edge = round(_AROUND_MS / 2 * rate / 1000)
     fade = 0.5 - 0.5 * np.cos(np.pi * np.arange(edge) / edge)
     pieces[:, :edge] *= fade
     pieces[:, -edge:] *= fade[::-1]
     size = 1 << int(np.ceil(np.log2(pieces.shape[1])))
     hertz = np.fft.rfftfreq(size, 1 / rate)
-    high = np.fft.irfft(np.fft.rfft(pieces, size) * (hertz**2 / (hertz**2 + _LEVEL_HZ**2)), size)
-    first = round(_LEVEL_AROUND_MS * rate / 1000)
-    peak = np.abs(high[:, first : first + round(_LEVEL_MS * rate / 1000)]).max(axis=1)
-    return np.asarray(20 * np.log10(peak + 1e-6))
+    high = np.fft.irfft(np.fft.rfft(pieces, size) * (hertz**2 / (hertz**2 + _LOUDNESS_HZ**2)), size)
+    first = round(_AROUND_MS * rate / 1000)
+    peak = np.abs(high[:, first : first + round(_LOUDNESS_MS * rate / 1000)]).max(axis=1)
+    return np.asarray(20 * np.log10(peak + _TINY_PEAK))
 
 
 def estimate_cutoff_hz(signal: Signal, rate: float, starts: Indices) -> float:
-    """The frequency above which the attacks hold nothing: half the rate, or less after a phone or a codec."""
+    """Return the frequency above which attacks hold nothing: half the rate, or less after a phone or codec."""
     if not len(starts):
         return rate / 2
-    size = 1024
-    pieces = _pieces(signal, rate, starts[:400], (0.0, size / rate * 1000))
-    spectrum = np.square(np.abs(np.fft.rfft(pieces * np.hanning(pieces.shape[1]), size))).mean(axis=0)
-    heard = np.flatnonzero(spectrum > 1e-6 * spectrum.max())
-    return float(min(rate / 2, (heard[-1] + 1) * rate / size))
+    pieces = _cut_pieces(signal, rate, starts[:_CUTOFF_ATTACKS], (0.0, _CUTOFF_SIZE / rate * 1000))
+    spectrum = np.square(np.abs(np.fft.rfft(pieces * np.hanning(pieces.shape[1]), _CUTOFF_SIZE))).mean(axis=0)
+    present = np.flatnonzero(spectrum > _CUTOFF_SHARE * spectrum.max())
+    return float(min(rate / 2, (present[-1] + 1) * rate / _CUTOFF_SIZE))
