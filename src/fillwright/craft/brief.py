@@ -1,4 +1,4 @@
-"""What is asked of a figure in a lesson, and the chains that answer it."""
+"""Briefs: the figure, meter, kit, player and steps of a plan, and the spans that the figure fills."""
 
 from __future__ import annotations
 
@@ -7,20 +7,20 @@ from dataclasses import dataclass, field, replace
 from enum import Enum
 from fractions import Fraction
 
-from fillwright.craft.chains.chain import Chain, fill_span, fits, fitting_beats, misfit
-from fillwright.craft.chains.readings import rhythms_held
+from fillwright.craft.chains.chain import Chain, describe_misfit, fill_span, find_fitting_beats, fits_span
+from fillwright.craft.chains.readings import require_rhythms
 from fillwright.craft.player.kits import USUAL, Kit, find_kit
 from fillwright.craft.player.players import Player, find_player
 from fillwright.craft.routes.route import Setting
 from fillwright.errors import FitError
 from fillwright.music.figure import Figure, Rhythm
 from fillwright.music.meter import Meter
-from fillwright.music.phrase import Span, last_beats
+from fillwright.music.phrase import Span, locate_last_beats
 from fillwright.music.stroke import Limb
 
 
 class StepKind(Enum):
-    """The places in the teaching order, first to last."""
+    """Steps of the teaching order, first to last."""
 
     LAST_BEAT = "last beat"
     TWO_BEATS = "last two beats"
@@ -38,26 +38,26 @@ class StepKind(Enum):
 
 
 TEACHING_ORDER = tuple(kind for kind in StepKind if kind is not StepKind.OWN_SPAN)
-"""The steps a lesson takes unless told otherwise."""
+"""The default steps of a lesson."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Brief:
-    """What is asked of a figure in a lesson.
+    """The input of a plan for one figure.
 
     Attributes:
-        figure: what the fills are made of.
+        figure: the figure of the fills.
         meter: of the phrase.
         bars: of the phrase, the landing not counted.
-        kinds: the steps wanted.
-        rhythm: the one rhythm to use; None to take the first of the figure's that fits.
+        kinds: the steps to make.
+        rhythm: the one rhythm to use; None for the first of the figure's that fits.
         lead: the hand of the first stroke.
-        beats: further spans of the teacher's own, in last beats; each must fit.
-        earlier: figures taught before, in order; the latest that fits is mixed in.
-        kit: what it is played on, as a right-handed player has it.
-        player: who plays it.
-        tempo: the slowest of the ladder; nothing above the player's ceiling at it is taught.
-        per_step: how many fills a step may have.
+        beats: more spans, in last beats; each must fit.
+        earlier: figures of earlier lessons, in order; the latest that fits is mixed in.
+        kit: the kit, set up for a right-handed player.
+        player: the player.
+        tempo: the slowest of the ladder; every fill is playable at it.
+        per_step: the most fills of a step.
     """
 
     figure: Figure
@@ -74,7 +74,7 @@ class Brief:
     per_step: int = 1
 
     def setting(self, span: Span) -> Setting:
-        """Where, by whom and how fast a chain over a span is played."""
+        """Return the setting of routes over a span."""
         return Setting(
             span=span,
             meter=self.meter,
@@ -85,13 +85,13 @@ class Brief:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Material:
-    """A figure laid over a span.
+class FittedFigure:
+    """A figure repeated over a span.
 
     Attributes:
         chain: the readings.
-        rhythm: how the figure is read.
-        span: what they fill.
+        rhythm: the rhythm of the figure.
+        span: the span that they fill.
     """
 
     chain: Chain
@@ -99,50 +99,50 @@ class Material:
     span: Span
 
 
-def material(brief: Brief, beats: Fraction) -> Material:
-    """The figure of a brief repeated over the last beats, in the first rhythm that fits.
+def fit_figure(brief: Brief, beats: Fraction) -> FittedFigure:
+    """Repeat the figure of a brief over the last beats, in the first rhythm that fits.
 
     Raises:
-        FitError: saying which spans the figure fits.
-        SpanError: where the phrase has not so many beats.
+        FitError: with the spans that the figure fits.
+        SpanError: for more beats than the phrase has.
     """
-    span = last_beats(brief.meter, brief.bars, beats)
-    choices = rhythms_of(brief)
+    span = locate_last_beats(brief.meter, brief.bars, beats)
+    choices = choose_rhythms(brief)
     for rhythm in choices:
-        if fits(rhythm, span, brief.meter):
+        if fits_span(rhythm, span, brief.meter):
             chain = fill_span(brief.figure, rhythm, span, brief.meter, lead=brief.lead)
-            return Material(chain=chain, rhythm=rhythm, span=span)
-    # the first rhythm's sentence, unless another rhythm fits more spans of a bar
-    best = max(choices, key=lambda rhythm: len(fitting_beats(rhythm, brief.meter)))
-    raise FitError(misfit(brief.figure, best, span, brief.meter))
+            return FittedFigure(chain=chain, rhythm=rhythm, span=span)
+    # the error names the rhythm that fits the most spans of a bar, the first of equals
+    best = max(choices, key=lambda rhythm: len(find_fitting_beats(rhythm, brief.meter)))
+    raise FitError(describe_misfit(brief.figure, best, span, brief.meter))
 
 
-def rhythms_of(brief: Brief) -> tuple[Rhythm, ...]:
-    """The rhythms to choose from, at least one; the one asked for is fitted to the meter like any other.
+def choose_rhythms(brief: Brief) -> tuple[Rhythm, ...]:
+    """Return the rhythms to choose from, at least one; the brief's rhythm is fitted to the meter too.
 
     Raises:
-        FitError: where a rhythm has another number of values than the figure has places, or none can be held.
+        FitError: for a rhythm with too many or too few note values, or none that fits the meter.
     """
     figure = replace(brief.figure, rhythms=(brief.rhythm,)) if brief.rhythm else brief.figure
     for rhythm in figure.rhythms:
         if len(rhythm.lengths) != len(figure.strokes):
             raise FitError(
                 f"{rhythm.name} has {len(rhythm.lengths)} note values for the {len(figure.strokes)} places of "
-                f"{figure.name}; it needs one for each."
+                f"{figure.name}; write one for each."
             )
-    return rhythms_held(figure, brief.meter)
+    return require_rhythms(figure, brief.meter)
 
 
-def shortest(brief: Brief) -> Fraction | None:
-    """One beat, or the shortest number of whole beats of a bar that the figure fills."""
-    return min(_whole_beats(brief), default=None)
+def find_fewest_beats(brief: Brief) -> Fraction | None:
+    """Return one beat, or the fewest whole beats of a bar that the figure fills; None for no whole beats."""
+    return min(_list_whole_beats(brief), default=None)
 
 
-def longest(brief: Brief) -> Fraction | None:
-    """The whole bar, or the most beats of it that the figure fills."""
-    return max(_whole_beats(brief), default=None)
+def find_most_beats(brief: Brief) -> Fraction | None:
+    """Return the whole bar, or the most beats of it that the figure fills; None for no whole beats."""
+    return max(_list_whole_beats(brief), default=None)
 
 
-def _whole_beats(brief: Brief) -> Iterator[Fraction]:
-    for rhythm in rhythms_of(brief):
-        yield from (b for b in fitting_beats(rhythm, brief.meter) if b.denominator == 1)
+def _list_whole_beats(brief: Brief) -> Iterator[Fraction]:
+    for rhythm in choose_rhythms(brief):
+        yield from (beats for beats in find_fitting_beats(rhythm, brief.meter) if beats.denominator == 1)

@@ -1,55 +1,57 @@
-"""A figure by itself: on the snare, no groove, from both leads, as a rudiment sheet shows it."""
+"""Rudiment sheet: a figure by itself on the snare, without groove, from both leads."""
 
 from __future__ import annotations
 
 from fractions import Fraction
 
-from fillwright.craft.chains.chain import Chain, repeat, turn_length
-from fillwright.craft.chains.readings import rhythms_held
+from fillwright.craft.chains.chain import Chain, repeat_figure
+from fillwright.craft.chains.readings import require_rhythms
 from fillwright.music.figure import Figure, Rhythm
-from fillwright.music.meter import Meter, meter
+from fillwright.music.meter import Meter, find_meter
 from fillwright.music.phrase import Bar, Part, Phrase
 from fillwright.music.stroke import Limb
 
-_MOST_TURNS = 12
+_MOST_REPETITIONS = 12  # tried until they end on a beat; ours, not measured
 
 
-def figure_phrase(figure: Figure, rhythm: Rhythm | None = None, *, where: Meter | None = None) -> Phrase:
-    """A figure on the snare from the right and from the left, as many turns as come out on a beat.
+def build_sheet_phrase(figure: Figure, rhythm: Rhythm | None = None, *, where: Meter | None = None) -> Phrase:
+    """Build a phrase of a figure on the snare, from the right and from the left, until it ends on a beat.
 
     Args:
-        figure: what is played.
-        rhythm: one of its rhythms; the first that the meter can hold by default.
+        figure: the figure.
+        rhythm: one of its rhythms; by default the first that fits the meter.
         where: the meter, 4/4 by default.
 
     Raises:
-        FitError: where the meter holds none of its rhythms.
+        FitError: for a figure without a rhythm that fits the meter.
 
     >>> from fillwright.music.rudiments import find_figure
-    >>> len(list(figure_phrase(find_figure("single paradiddle")).hits()))
+    >>> len(list(build_sheet_phrase(find_figure("single paradiddle")).hits()))
     8
     """
-    where = where or meter("4/4")
-    chain = _both_leads(figure, rhythm or rhythms_held(figure, where)[0], where)
+    where = where or find_meter("4/4")
+    chain = _repeat_both_leads(figure, rhythm or require_rhythms(figure, where)[0], where)
     hits = chain.hits()
     count = -(-chain.length // where.bar)
     bars = []
     for number in range(int(count)):
         start = number * where.bar
-        inside = tuple(hit.moved(-start) for hit in hits if start <= hit.at < start + where.bar)
+        inside = tuple(hit.shift(-start) for hit in hits if start <= hit.at < start + where.bar)
         bars.append(Bar(part=Part.FILL, hits=inside))
     return Phrase(meter=where, bars=tuple(bars))
 
 
-def _both_leads(figure: Figure, rhythm: Rhythm, where: Meter) -> Chain:
+def _repeat_both_leads(figure: Figure, rhythm: Rhythm, where: Meter) -> Chain:
     beat = where.beats[0]
     if figure.alternates:
-        turns = _turns(2 * turn_length(rhythm), beat)
-        return repeat(figure, rhythm, 2 * turns, Limb.RIGHT)
-    turns = _turns(turn_length(rhythm), beat)
-    return repeat(figure, rhythm, turns, Limb.RIGHT).then(repeat(figure, rhythm, turns, Limb.LEFT))
+        repetitions = _count_repetitions(2 * rhythm.length, beat)
+        return repeat_figure(figure, rhythm, 2 * repetitions, Limb.RIGHT)
+    repetitions = _count_repetitions(rhythm.length, beat)
+    return repeat_figure(figure, rhythm, repetitions, Limb.RIGHT).then(
+        repeat_figure(figure, rhythm, repetitions, Limb.LEFT)
+    )
 
 
-def _turns(length: Fraction, beat: Fraction) -> int:
-    """The fewest turns that end on a beat."""
-    return next((n for n in range(1, _MOST_TURNS + 1) if (n * length) % beat == 0), 1)
+def _count_repetitions(length: Fraction, beat: Fraction) -> int:
+    """Return the fewest repetitions that end on a beat, or 1."""
+    return next((n for n in range(1, _MOST_REPETITIONS + 1) if (n * length) % beat == 0), 1)

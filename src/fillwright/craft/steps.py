@@ -1,44 +1,44 @@
-"""Steps: the fills of a figure in teaching order, each one that its player can reach."""
+"""Steps: the fills of a figure in teaching order, all playable by the brief's player."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
 from fillwright.craft.brief import (
     Brief,
-    Material,
+    FittedFigure,
     StepKind,
-    longest,
-    material,
-    rhythms_of,
-    shortest,
+    choose_rhythms,
+    find_fewest_beats,
+    find_most_beats,
+    fit_figure,
 )
-from fillwright.craft.chains.chain import fill_span, fits
-from fillwright.craft.chains.readings import rhythms_in
-from fillwright.craft.routes.families import layouts
-from fillwright.craft.routes.route import Family, Laid, Layout, Maker, Route
+from fillwright.craft.chains.chain import fill_span, fits_span
+from fillwright.craft.chains.readings import fit_rhythms
+from fillwright.craft.routes.families import orchestrate
+from fillwright.craft.routes.route import Family, Orchestration, Route, RouteBuilder, RoutedStroke
 from fillwright.errors import FitError
 from fillwright.music.figure import Figure, Rhythm
 from fillwright.music.meter import Meter
-from fillwright.music.notevalue import in_words
-from fillwright.music.phrase import Fill, Span, last_beats
+from fillwright.music.notevalue import format_beats
+from fillwright.music.phrase import Fill, Span, locate_last_beats
 from fillwright.music.stroke import Limb
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """One fill at its place in the teaching order.
+    """One fill with its place in the teaching order.
 
     Attributes:
-        kind: the place.
-        caption: what is played, in words.
-        figure: what it is made of.
-        mixed_with: the figure of an earlier lesson it is joined with, or None.
-        rhythms: how the figure is read, and the one it is joined with.
-        route: where its strokes go, with its ceiling, its grade and the reason for it.
-        lands: the hand free to land after it.
+        kind: the place in the teaching order.
+        caption: the fill in words.
+        figure: the figure that it is made of.
+        mixed_with: the figure of an earlier lesson that is mixed in, or None.
+        rhythms: the rhythm of the figure, and of the one mixed in.
+        route: its route, with ceiling, grade and tightest move.
+        lands: the hand that is free to land after it.
     """
 
     kind: StepKind
@@ -51,168 +51,187 @@ class Step:
 
     @property
     def rhythm(self) -> Rhythm:
-        """How the figure is read."""
+        """Rhythm of the figure."""
         return self.rhythms[0]
 
     @property
     def fill(self) -> Fill:
-        """The fill itself."""
+        """Fill of the route."""
         return self.route.fill
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
-    """The steps of one figure, and a sentence for each step it does not make."""
+class StepPlan:
+    """The steps of one figure, and a sentence for each skipped step."""
 
     steps: tuple[Step, ...]
     left_out: tuple[str, ...]
 
 
-Found = list[Step] | str
-"""Steps, or why there are none."""
+class _SkippedError(Exception):
+    """The reason why a step has no fill."""
 
 
-def plan(brief: Brief) -> Plan:
-    """Every fill that a brief implies: no two alike, none above the player's ceiling at the slowest tempo.
+def plan_steps(brief: Brief) -> StepPlan:
+    """Plan every fill that a brief implies, no two alike, all playable at the slowest tempo.
 
-    Each is at least as hard as the one before, by its grade; among equals the teaching order decides.
+    The fills are in order of their grades; fills of one grade are in teaching order.
 
     Raises:
-        FitError: where a span of the teacher's own does not come out even.
+        FitError: for a span of the brief that the figure does not fill.
     """
-    made: list[Step] = []
+    planned: list[Step] = []
     left_out: list[str] = []
     for kind in (*(kind for kind in brief.kinds if kind is not StepKind.OWN_SPAN), StepKind.OWN_SPAN):
-        found = _MAKERS[kind](brief)
-        if isinstance(found, str):
-            left_out.append(f"{brief.figure.name}, {kind.value}: {found}.")
-            continue
-        made += found
-    by_fill = {step.fill: step for step in reversed(made)}  # of two alike the first stays
-    steps = [step for step in made if by_fill[step.fill] is step]
-    order = list(_MAKERS)
+        try:
+            planned += _BUILDERS[kind](brief)
+        except _SkippedError as reason:
+            left_out.append(f"{brief.figure.name}, {kind.value}: {reason}.")
+    by_fill = {step.fill: step for step in reversed(planned)}  # of two alike the first stays
+    steps = [step for step in planned if by_fill[step.fill] is step]
+    order = list(_BUILDERS)
     steps.sort(key=lambda step: (step.route.grade, order.index(step.kind)))
-    return Plan(steps=tuple(steps), left_out=tuple(left_out))
+    return StepPlan(steps=tuple(steps), left_out=tuple(left_out))
 
 
-def _snare(kind: StepKind, beats: Callable[[Brief], Fraction | None]) -> Callable[[Brief], Found]:
-    def make(brief: Brief) -> Found:
-        return _on_family(brief, kind, beats(brief), Family.ONE_SURFACE, most=1)
-
-    return make
+Builder = Callable[[Brief], list[Step]]
+"""Builds the fills of one step, at least one; raises `_SkippedError` for none."""
 
 
-def _over_the_bar(kind: StepKind, family: Family) -> Callable[[Brief], Found]:
-    """A step on the longest span that the figure fills in a bar."""
+def _choose_snare(kind: StepKind, beats: Callable[[Brief], Fraction | None]) -> Builder:
+    """Return the builder of a step on the snare over some last beats."""
 
-    def make(brief: Brief) -> Found:
-        return _on_family(brief, kind, longest(brief), family, most=brief.per_step)
+    def build(brief: Brief) -> list[Step]:
+        return _build_family(brief, kind, beats(brief), Family.ONE_SURFACE, most=1)
 
-    return make
+    return build
 
 
-def _on_family(brief: Brief, kind: StepKind, beats: Fraction | None, family: Family, *, most: int) -> Found:
-    """The first routes of a family over the last beats."""
+def _choose_family(kind: StepKind, family: Family) -> Builder:
+    """Return the builder of a step on the longest span that the figure fills in a bar."""
+
+    def build(brief: Brief) -> list[Step]:
+        return _build_family(brief, kind, find_most_beats(brief), family, most=brief.per_step)
+
+    return build
+
+
+def _build_family(
+    brief: Brief, kind: StepKind, beats: Fraction | None, family: Family, *, most: int
+) -> list[Step]:
+    """Return the first steps of a family over the last beats."""
     if beats is None:
-        return "it fills no span of a bar evenly"
+        raise _SkippedError("the figure fills no whole beats of a bar")
     try:
-        found = material(brief, beats)
+        fitted = fit_figure(brief, beats)
     except FitError as error:
-        return str(error).rstrip(".")
-    return _playable(brief, kind, found, tuple(layouts(found.chain, brief.setting(found.span), family)), most)
+        raise _SkippedError(str(error).rstrip(".")) from error
+    return _build_playable(brief, kind, fitted, family, most)
 
 
-def _playable(brief: Brief, kind: StepKind, found: Material, laid: Sequence[Layout], most: int) -> Found:
-    if not laid:
-        return "the figure and the kit have nothing for it"
-    maker = Maker(brief.setting(found.span))
-    routes = [route for layout in laid if (route := maker.route(layout))][:most]
+def _build_playable(
+    brief: Brief, kind: StepKind, fitted: FittedFigure, family: Family, most: int
+) -> list[Step]:
+    """Return the first playable steps of a family over a span."""
+    setting = brief.setting(fitted.span)
+    orchestrations = tuple(orchestrate(fitted.chain, setting, family))
+    if not orchestrations:
+        raise _SkippedError("there is no such fill for this figure on this kit")
+    builder = RouteBuilder(setting)
+    routes = [route for orchestration in orchestrations if (route := builder.build(orchestration))][:most]
     if not routes:
-        return f"too quick for this player at {brief.tempo}"
-    return [_step(brief, kind, found, route) for route in routes]
+        raise _SkippedError(_describe_too_fast(brief))
+    return [_build_step(brief, kind, fitted, route) for route in routes]
 
 
-def _round(brief: Brief) -> Found:
-    """Three beats first (snare, high tom, floor tom), then the bar."""
-    made: list[Step] = []
-    why = "it takes a bar to go round the kit, and it does not fill one"
-    for beats in (Fraction(3), longest(brief)):
+def _describe_too_fast(brief: Brief) -> str:
+    return f"it is too fast for this player at {brief.tempo} bpm"
+
+
+def _build_round(brief: Brief) -> list[Step]:
+    """Return steps over three beats (snare, high tom, floor tom), then over the bar."""
+    steps: list[Step] = []
+    reason = "the figure does not fill a bar, and it takes a bar to go round the kit"
+    for beats in (Fraction(3), find_most_beats(brief)):
         if beats is None or beats < 2 or beats > len(brief.meter.beats):
             continue
-        found = _on_family(brief, StepKind.ROUND, beats, Family.ROUND, most=1)
-        if isinstance(found, str):
-            why = found if beats != 3 else why
-        else:
-            made += found
-    return made or why
+        try:
+            steps += _build_family(brief, StepKind.ROUND, beats, Family.ROUND, most=1)
+        except _SkippedError as skipped:
+            reason = str(skipped) if beats != 3 else reason
+    if not steps:
+        raise _SkippedError(reason)
+    return steps
 
 
-def _own_spans(brief: Brief) -> Found:
-    made: list[Step] = []
+def _build_own_spans(brief: Brief) -> list[Step]:
+    steps: list[Step] = []
     for beats in brief.beats:
-        found = material(brief, beats)
-        laid = tuple(layouts(found.chain, brief.setting(found.span), Family.ONE_SURFACE))
-        steps = _playable(brief, StepKind.OWN_SPAN, found, laid, 1)
-        if isinstance(steps, str):
-            return steps
-        made += steps
-    return made
+        fitted = fit_figure(brief, beats)
+        steps += _build_playable(brief, StepKind.OWN_SPAN, fitted, Family.ONE_SURFACE, 1)
+    return steps
 
 
-def _mixed(brief: Brief) -> Found:
+def _build_mixed(brief: Brief) -> list[Step]:
     if not brief.earlier:
-        return "nothing earlier is named"
-    why = "no figure of an earlier lesson shares a bar with it evenly"
+        raise _SkippedError("there is no earlier figure")
+    reason = "no earlier figure shares a bar with it in equal parts"
     for other in reversed(brief.earlier):
         if other.name == brief.figure.name:
             continue
-        for beats in _halves(brief):
-            found = _mix(brief, other, beats)
-            if isinstance(found, Step):
-                return [found]
-            why = found or why
-    return why
+        for beats in _list_halves(brief):
+            try:
+                step = _mix(brief, other, beats)
+            except _SkippedError as skipped:
+                reason = str(skipped)
+                continue
+            if step is not None:
+                return [step]
+    raise _SkippedError(reason)
 
 
-def _halves(brief: Brief) -> Iterator[Fraction]:
-    """The numbers of beats that two figures may take in turn in a bar."""
+def _list_halves(brief: Brief) -> Iterator[Fraction]:
+    """Yield the numbers of beats that two figures may take by turns in a bar."""
     count = len(brief.meter.beats)
     yield from (Fraction(n) for n in range(1, count // 2 + 1) if count % (2 * n) == 0)
 
 
-def _mix(brief: Brief, other: Figure, beats: Fraction) -> Step | str | None:
-    """The figure on the snare, answered by another on the floor tom, over the whole bar.
+def _mix(brief: Brief, other: Figure, beats: Fraction) -> Step | None:
+    """Return the figure on the snare, answered by another on the floor tom, over the whole bar.
 
     Returns:
-        The step; a sentence where it is too quick; None where the two do not fit.
+        None for figures that don't fit.
+
+    Raises:
+        _SkippedError: for a fill that is too fast.
     """
-    whole = last_beats(brief.meter, brief.bars, Fraction(len(brief.meter.beats)))
-    length = brief.meter.last_beats(beats)
-    laid: list[Laid] = []
+    bar = locate_last_beats(brief.meter, brief.bars, Fraction(len(brief.meter.beats)))
+    length = brief.meter.measure_beats(beats)
+    strokes: list[RoutedStroke] = []
     lead, at = brief.lead, Fraction(0)
     rhythms: list[Rhythm] = []
-    while at < whole.length:
+    while at < bar.length:
         for figure, choices, drum in (
-            (brief.figure, rhythms_of(brief), "snare"),
-            (other, rhythms_in(other, brief.meter), "floor tom"),
+            (brief.figure, choose_rhythms(brief), "snare"),
+            (other, fit_rhythms(other, brief.meter), "floor tom"),
         ):
-            span = Span(start=whole.start + at, length=length)
-            rhythm = next((r for r in choices if fits(r, span, brief.meter)), None)
+            span = Span(start=bar.start + at, length=length)
+            rhythm = next((r for r in choices if fits_span(r, span, brief.meter)), None)
             if rhythm is None or not brief.kit.has(drum):
                 return None
             rhythms.append(rhythm)
             chain = fill_span(figure, rhythm, span, brief.meter, lead=lead)
-            laid += [Laid(placed=placed.moved(at), surface=drum) for placed in chain.placed()]
+            strokes += [RoutedStroke(placed=placed.shift(at), surface=drum) for placed in chain.place_strokes()]
             lead = chain.last_hand.other
             at += length
-    words = f"{in_words(beats)} on the snare, answered on the floor tom by the {other.name}"
-    layout = Layout(family=Family.ROUND, words=words, strokes=tuple(laid))
-    route = Maker(brief.setting(whole)).route(layout)
+    words = f"{format_beats(beats)} on the snare, answered on the floor tom by the {other.name}"
+    orchestration = Orchestration(family=Family.ROUND, words=words, strokes=tuple(strokes))
+    route = RouteBuilder(brief.setting(bar)).build(orchestration)
     if route is None:
-        return f"too quick for this player at {brief.tempo}"
+        raise _SkippedError(_describe_too_fast(brief))
     return Step(
         kind=StepKind.MIXED,
-        caption=f"{span_words(whole, brief.meter)}, {words}",
+        caption=f"{describe_span(bar, brief.meter)}, {words}",
         figure=brief.figure,
         mixed_with=other,
         rhythms=tuple(rhythms),
@@ -221,44 +240,44 @@ def _mix(brief: Brief, other: Figure, beats: Fraction) -> Step | str | None:
     )
 
 
-def _step(brief: Brief, kind: StepKind, found: Material, route: Route) -> Step:
+def _build_step(brief: Brief, kind: StepKind, fitted: FittedFigure, route: Route) -> Step:
     return Step(
         kind=kind,
-        caption=f"{span_words(found.span, brief.meter)}, {route.words}",
+        caption=f"{describe_span(fitted.span, brief.meter)}, {route.words}",
         figure=brief.figure,
-        rhythms=(found.rhythm,),
+        rhythms=(fitted.rhythm,),
         route=route,
-        lands=found.chain.last_hand.other,
+        lands=fitted.chain.last_hand.other,
     )
 
 
-def span_words(span: Span, meter: Meter) -> str:
-    """A span at the end of a phrase as a teacher says it.
+def describe_span(span: Span, meter: Meter) -> str:
+    """Describe a span at the end of a phrase as a teacher says it.
 
-    >>> from fillwright.music.meter import meter
-    >>> span_words(last_beats(meter("4/4"), 4, Fraction(2)), meter("4/4"))
+    >>> from fillwright.music.meter import find_meter
+    >>> describe_span(locate_last_beats(find_meter("4/4"), 4, Fraction(2)), find_meter("4/4"))
     'Last 2 beats'
     """
     if span.length == meter.bar:
         return "Whole bar"
     if span.length % meter.bar == 0:
         return f"Last {span.length // meter.bar} bars"
-    beats = meter.beats_in(span.length)
-    return "Last beat" if beats == 1 else f"Last {in_words(beats)}"
+    beats = meter.count_beats(span.length)
+    return "Last beat" if beats == 1 else f"Last {format_beats(beats)}"
 
 
-_MAKERS: dict[StepKind, Callable[[Brief], Found]] = {
-    StepKind.LAST_BEAT: _snare(StepKind.LAST_BEAT, shortest),
-    StepKind.TWO_BEATS: _snare(StepKind.TWO_BEATS, lambda _: Fraction(2)),
-    StepKind.WHOLE_BAR: _snare(StepKind.WHOLE_BAR, longest),
-    StepKind.ROUND: _round,
-    StepKind.ACCENTS: _over_the_bar(StepKind.ACCENTS, Family.ACCENTS),
-    StepKind.APART: _over_the_bar(StepKind.APART, Family.APART),
-    StepKind.BY_POSITION: _over_the_bar(StepKind.BY_POSITION, Family.BY_POSITION),
-    StepKind.CYMBALS: _over_the_bar(StepKind.CYMBALS, Family.CYMBALS),
-    StepKind.KICK: _over_the_bar(StepKind.KICK, Family.KICK),
-    StepKind.SPLIT_FLAMS: _over_the_bar(StepKind.SPLIT_FLAMS, Family.SPLIT_FLAMS),
-    StepKind.UP: _over_the_bar(StepKind.UP, Family.UP),
-    StepKind.MIXED: _mixed,
-    StepKind.OWN_SPAN: _own_spans,
+_BUILDERS: dict[StepKind, Builder] = {  # in teaching order; LAST_BEAT is the fewest beats, TWO_BEATS is 2
+    StepKind.LAST_BEAT: _choose_snare(StepKind.LAST_BEAT, find_fewest_beats),
+    StepKind.TWO_BEATS: _choose_snare(StepKind.TWO_BEATS, lambda _: Fraction(2)),
+    StepKind.WHOLE_BAR: _choose_snare(StepKind.WHOLE_BAR, find_most_beats),
+    StepKind.ROUND: _build_round,
+    StepKind.ACCENTS: _choose_family(StepKind.ACCENTS, Family.ACCENTS),
+    StepKind.APART: _choose_family(StepKind.APART, Family.APART),
+    StepKind.BY_POSITION: _choose_family(StepKind.BY_POSITION, Family.BY_POSITION),
+    StepKind.CYMBALS: _choose_family(StepKind.CYMBALS, Family.CYMBALS),
+    StepKind.KICK: _choose_family(StepKind.KICK, Family.KICK),
+    StepKind.SPLIT_FLAMS: _choose_family(StepKind.SPLIT_FLAMS, Family.SPLIT_FLAMS),
+    StepKind.UP: _choose_family(StepKind.UP, Family.UP),
+    StepKind.MIXED: _build_mixed,
+    StepKind.OWN_SPAN: _build_own_spans,
 }

@@ -38,11 +38,6 @@ class Groove:
     hits: tuple[Hit, ...]
     tempo: tuple[int, int]
 
-    @property
-    def in_triplets(self) -> bool:
-        """True where any stroke falls on a third of a beat."""
-        return any(hit.at.denominator % 3 == 0 for hit in self.hits)
-
 
 def read_groove(row: Mapping[str, object]) -> Groove:
     """Read a groove from one row of a table in the form of `grooves.toml`.
@@ -115,7 +110,7 @@ def _refuse_thirds_beside_halves(hits: Sequence[Hit], where: Meter) -> None:
 
 
 def _set_lengths(hits: Sequence[Hit], where: Meter) -> tuple[Hit, ...]:
-    """Return the hits in order; each lasts to the next stroke of hands or of feet, at most to the end of its beat."""
+    """Return the hits in order; each ends at the next stroke of hands or of feet, or with its beat."""
     timed = []
     for hit in sorted(hits, key=Hit.order):
         feet = hit.stroke.hand.is_foot
@@ -146,8 +141,8 @@ def find_groove(name: str, written: Sequence[Groove] = ()) -> Groove:
     Raises:
         UnknownNameError: with the nearest known name.
 
-    >>> find_groove("shuffle").in_triplets
-    True
+    >>> find_groove("shuffle").meter.name
+    '4/4'
     """
     known = (*written, *load_grooves())
     for groove in known:

@@ -78,9 +78,9 @@ class Meter:
 
         A fraction of a beat is taken from the beat before: 2.5 beats of 4/4 start an eighth before beat 3.
 
-        >>> find_meter("4/4").last_beats(Fraction(5, 2))
+        >>> find_meter("4/4").measure_beats(Fraction(5, 2))
         Fraction(5, 8)
-        >>> find_meter("7/8").last_beats(Fraction(1))
+        >>> find_meter("7/8").measure_beats(Fraction(1))
         Fraction(3, 8)
         """
         bars, rest = divmod(beats, len(self.beats))
@@ -94,7 +94,7 @@ class Meter:
     def count_beats(self, length: Fraction) -> Fraction:
         """Return how many last beats take a length in whole notes: the inverse of `measure_beats`.
 
-        >>> find_meter("7/8").beats_in(Fraction(5, 8))
+        >>> find_meter("7/8").count_beats(Fraction(5, 8))
         Fraction(2, 1)
         """
         bars, rest = divmod(length, self.bar)

@@ -7,25 +7,33 @@ from fractions import Fraction
 
 import pytest
 
-from fillwright.craft.brief import TEACHING_ORDER, Brief, StepKind, longest, material, rhythms_of, shortest
+from fillwright.craft.brief import (
+    TEACHING_ORDER,
+    Brief,
+    StepKind,
+    choose_rhythms,
+    find_fewest_beats,
+    find_most_beats,
+    fit_figure,
+)
 from fillwright.craft.player.kits import find_kit
 from fillwright.craft.player.players import find_player
 from fillwright.errors import FitError, SpanError
 from fillwright.music.figure import Figure
-from fillwright.music.meter import meter
-from fillwright.music.phrase import last_beats
-from fillwright.music.rudiments import find_figure, rhythm
+from fillwright.music.meter import find_meter
+from fillwright.music.phrase import locate_last_beats
+from fillwright.music.rudiments import find_figure, parse_rhythm
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Limb
 
 
 def brief(name: str, where: str = "4/4", **asked: object) -> Brief:
-    return replace(Brief(figure=find_figure(name), meter=meter(where)), **asked)  # type: ignore[arg-type]
+    return replace(Brief(figure=find_figure(name), meter=find_meter(where)), **asked)  # type: ignore[arg-type]
 
 
 def own(sticking: str, values: str) -> Figure:
     strokes = parse_sticking(sticking)
-    return Figure(name="own", group="own", strokes=strokes, rhythms=(rhythm(values, len(strokes)),))
+    return Figure(name="own", group="own", strokes=strokes, rhythms=(parse_rhythm(values, len(strokes)),))
 
 
 def test_a_span_of_the_teacher_s_own_is_no_step_of_the_teaching_order() -> None:
@@ -40,35 +48,35 @@ def test_a_steady_player_at_a_five_piece_kit_unless_told_otherwise() -> None:
 
 def test_where_by_whom_and_how_fast() -> None:
     kit, player = find_kit("four-piece"), find_player("gigging")
-    span = last_beats(meter("6/8"), 2, Fraction(1))
+    span = locate_last_beats(find_meter("6/8"), 2, Fraction(1))
     setting = brief("flam", "6/8", kit=kit, player=player, tempo=72).setting(span)
     assert (setting.span, setting.meter.name, setting.kit, setting.player) == (span, "6/8", kit, player)
     assert setting.whole_seconds == pytest.approx(8 / 3 * 60 / 72), "72 dotted quarters a minute"
 
 
 def test_material_is_the_figure_over_the_span_in_the_first_rhythm_that_fits() -> None:
-    found = material(brief("flam accent", lead=Limb.LEFT), Fraction(1))
+    found = fit_figure(brief("flam accent", lead=Limb.LEFT), Fraction(1))
     assert (found.rhythm.name, found.span.length, found.chain.length) == ("triplets", *[Fraction(1, 4)] * 2)
-    assert next(found.chain.placed()).stroke.hand is Limb.LEFT
+    assert next(found.chain.place_strokes()).stroke.hand is Limb.LEFT
 
 
 def test_a_rhythm_asked_for_is_the_only_one() -> None:
     sixteenths = find_figure("flam accent").rhythms[1]
-    assert [r.name for r in rhythms_of(brief("flam accent", rhythm=sixteenths))] == ["sixteenths"]
+    assert [r.name for r in choose_rhythms(brief("flam accent", rhythm=sixteenths))] == ["sixteenths"]
     with pytest.raises(FitError, match=r"^Flam accent in sixteenths does not fill|^flam accent in sixteenths"):
-        material(brief("flam accent", rhythm=sixteenths), Fraction(2))
+        fit_figure(brief("flam accent", rhythm=sixteenths), Fraction(2))
 
 
 def test_a_rhythm_of_too_few_values_is_told() -> None:
     with pytest.raises(
         FitError, match=r"has 3 note values for the 4 places of single paradiddle; it needs one"
     ):
-        rhythms_of(brief("single paradiddle", rhythm=rhythm("8t", 3)))
+        choose_rhythms(brief("single paradiddle", rhythm=parse_rhythm("8t", 3)))
 
 
 def test_a_phrase_has_not_more_beats_than_it_has() -> None:
     with pytest.raises(SpanError):
-        material(brief("flam", bars=1), Fraction(5))
+        fit_figure(brief("flam", bars=1), Fraction(5))
 
 
 @pytest.mark.parametrize(
@@ -85,9 +93,9 @@ def test_the_fewest_and_the_most_beats_that_a_figure_fills(
     name: str, where: str, fewest: int, most: int
 ) -> None:
     asked = brief(name, where)
-    assert (shortest(asked), longest(asked)) == (fewest, most)
+    assert (find_fewest_beats(asked), find_most_beats(asked)) == (fewest, most)
 
 
 def test_a_figure_that_fills_no_whole_beats_has_neither() -> None:
-    asked = Brief(figure=own("R L R L R", "4"), meter=meter("4/4"))
-    assert (shortest(asked), longest(asked)) == (None, None)
+    asked = Brief(figure=own("R L R L R", "4"), meter=find_meter("4/4"))
+    assert (find_fewest_beats(asked), find_most_beats(asked)) == (None, None)

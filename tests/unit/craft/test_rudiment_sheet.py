@@ -7,18 +7,18 @@ from fractions import Fraction
 
 import pytest
 
-from fillwright.craft.rudiment_sheet import figure_phrase
+from fillwright.craft.rudiment_sheet import build_sheet_phrase
 from fillwright.errors import FitError
 from fillwright.music.figure import Figure
-from fillwright.music.meter import meter
+from fillwright.music.meter import find_meter
 from fillwright.music.phrase import Part
-from fillwright.music.rudiments import find_figure, rhythm, rudiments
+from fillwright.music.rudiments import find_figure, load_rudiments, parse_rhythm
 from fillwright.music.sticking import format_slot
-from fillwright.score.written import write
+from fillwright.score.transcribe import transcribe
 
 
 def sticking(name: str) -> str:
-    return " ".join(format_slot(hit.stroke) for hit in figure_phrase(find_figure(name)).hits())
+    return " ".join(format_slot(hit.stroke) for hit in build_sheet_phrase(find_figure(name)).hits())
 
 
 @pytest.mark.parametrize(
@@ -36,9 +36,9 @@ def test_a_figure_from_the_right_and_from_the_left(name: str, wanted: str) -> No
     assert sticking(name) == wanted
 
 
-@pytest.mark.parametrize("figure", rudiments(), ids=lambda figure: figure.name)
+@pytest.mark.parametrize("figure", load_rudiments(), ids=lambda figure: figure.name)
 def test_it_is_all_on_the_snare_without_groove_or_landing_and_ends_on_a_beat(figure: Figure) -> None:
-    made = figure_phrase(figure)
+    made = build_sheet_phrase(figure)
     assert {hit.surface.name for hit in made.hits()} == {"snare"}
     assert {bar.part for bar in made.bars} == {Part.FILL}
     assert made.span is None
@@ -48,38 +48,38 @@ def test_it_is_all_on_the_snare_without_groove_or_landing_and_ends_on_a_beat(fig
 
 
 def test_a_long_figure_runs_over_bars() -> None:
-    made = figure_phrase(find_figure("seventeen stroke roll"))
+    made = build_sheet_phrase(find_figure("seventeen stroke roll"))
     assert len(made.bars) == 2
     assert made.length == 2
 
 
 def test_another_rhythm_and_meter() -> None:
     flam_tap = find_figure("flam tap")
-    made = figure_phrase(flam_tap, flam_tap.rhythms[1], where=meter("3/4"))
+    made = build_sheet_phrase(flam_tap, flam_tap.rhythms[1], where=find_meter("3/4"))
     assert [hit.length for hit in made.hits()] == [Fraction(1, 8)] * 4
     assert made.meter.name == "3/4"
 
 
 @pytest.mark.parametrize("name", ["6/8", "7/8", "12/8"])
 def test_the_first_rhythm_that_the_meter_can_hold(name: str) -> None:
-    made = figure_phrase(find_figure("flam accent"), where=meter(name))
+    made = build_sheet_phrase(find_figure("flam accent"), where=find_meter(name))
     assert all(hit.length.denominator % 3 for hit in made.hits())
-    assert write(made)
+    assert transcribe(made)
 
 
 def test_a_meter_that_holds_none_of_its_rhythms_says_so() -> None:
-    with pytest.raises(FitError, match=r"^single ratamacue goes in triplets only, and 7/8 has no room"):
-        figure_phrase(find_figure("single ratamacue"), where=meter("7/8"))
+    with pytest.raises(FitError, match=r"^single ratamacue has triplets only, and they don't fit 7/8"):
+        build_sheet_phrase(find_figure("single ratamacue"), where=find_meter("7/8"))
 
 
 def test_a_figure_without_a_rhythm_says_so() -> None:
-    with pytest.raises(FitError, match=r'^flam has no rhythm; give it a rhythm of its own, for example "16"'):
-        figure_phrase(replace(find_figure("flam"), rhythms=()))
+    with pytest.raises(FitError, match=r'^flam has no rhythm; give it a rhythm, for example "16"'):
+        build_sheet_phrase(replace(find_figure("flam"), rhythms=()))
 
 
 def test_a_figure_that_ends_on_no_beat_is_played_once_from_each_hand() -> None:
-    odd = replace(find_figure("flam"), alternates=False, rhythms=(rhythm("32t", 1),))
-    made = figure_phrase(replace(odd, strokes=odd.strokes * 1))
+    odd = replace(find_figure("flam"), alternates=False, rhythms=(parse_rhythm("32t", 1),))
+    made = build_sheet_phrase(replace(odd, strokes=odd.strokes * 1))
     assert len(list(made.hits())) == 24
     never = replace(odd, rhythms=(replace(odd.rhythms[0], lengths=(Fraction(1, 52),)),))
-    assert len(list(figure_phrase(never).hits())) == 2
+    assert len(list(build_sheet_phrase(never).hits())) == 2

@@ -7,26 +7,26 @@ from fractions import Fraction
 
 import pytest
 
-from fillwright.craft.brief import TEACHING_ORDER, Brief, StepKind, material
+from fillwright.craft.brief import TEACHING_ORDER, Brief, StepKind, fit_figure
 from fillwright.craft.player.kits import find_kit
 from fillwright.craft.player.players import find_player
-from fillwright.craft.steps import Plan, Step, plan, span_words
+from fillwright.craft.steps import Step, StepPlan, describe_span, plan_steps
 from fillwright.errors import FitError, SpanError
 from fillwright.music.figure import Figure
-from fillwright.music.meter import meter
-from fillwright.music.phrase import last_beats
-from fillwright.music.rudiments import find_figure, rhythm
+from fillwright.music.meter import find_meter
+from fillwright.music.phrase import locate_last_beats
+from fillwright.music.rudiments import find_figure, parse_rhythm
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Limb
 
-FOUR = meter("4/4")
+FOUR = find_meter("4/4")
 PARADIDDLE = find_figure("single paradiddle")
 SINGLES = find_figure("single stroke roll")
 
 
-def made(name: str, where: str = "4/4", **asked: object) -> Plan:
-    brief = Brief(figure=find_figure(name), meter=meter(where))
-    return plan(replace(brief, **asked))  # type: ignore[arg-type]
+def made(name: str, where: str = "4/4", **asked: object) -> StepPlan:
+    brief = Brief(figure=find_figure(name), meter=find_meter(where))
+    return plan_steps(replace(brief, **asked))  # type: ignore[arg-type]
 
 
 def one(name: str, kind: StepKind, where: str = "4/4", **asked: object) -> Step:
@@ -36,7 +36,7 @@ def one(name: str, kind: StepKind, where: str = "4/4", **asked: object) -> Step:
 
 def own(sticking: str, values: str, *, name: str = "own") -> Figure:
     strokes = parse_sticking(sticking)
-    return Figure(name=name, group="own", strokes=strokes, rhythms=(rhythm(values, len(strokes)),))
+    return Figure(name=name, group="own", strokes=strokes, rhythms=(parse_rhythm(values, len(strokes)),))
 
 
 def hands(step: Step) -> str:
@@ -70,8 +70,8 @@ def test_nothing_is_taught_above_the_ceiling_of_the_player() -> None:
     low, high = (made("flam tap", player=player, **asked) for player in (slow, fast))
     assert not low.steps
     assert low.left_out == (
-        "flam tap, round the kit: too quick for this player at 90.",
-        "flam tap, ends on cymbals: too quick for this player at 90.",
+        "flam tap, round the kit: it is too fast for this player at 90 bpm.",
+        "flam tap, ends on cymbals: it is too fast for this player at 90 bpm.",
     )
     assert len(high.steps) == 3
     assert all(step.route.ceiling_bpm >= 90 for step in high.steps)
@@ -88,7 +88,9 @@ def test_a_step_may_have_several_fills() -> None:
 def test_a_pad_has_only_the_snare() -> None:
     found = made("single paradiddle", kit=find_kit("practice pad"), earlier=(SINGLES,))
     assert {hit.surface.name for step in found.steps for hit in step.fill.hits} <= {"snare", "kick"}
-    assert "single paradiddle, hands apart: the figure and the kit have nothing for it." in found.left_out
+    assert (
+        "single paradiddle, hands apart: there is no such fill for this figure on this kit." in found.left_out
+    )
     assert any(sentence.startswith("single paradiddle, mixed:") for sentence in found.left_out)
 
 
@@ -117,20 +119,20 @@ def test_the_first_rhythm_that_fits_is_taken() -> None:
 
 @pytest.mark.parametrize("where", ["6/8", "9/8", "12/8"])
 def test_a_rhythm_in_triplets_goes_in_eighths_where_beats_go_in_threes(where: str) -> None:
-    step = one("flam accent", StepKind.WHOLE_BAR, where, rhythm=rhythm("8t", 3))
+    step = one("flam accent", StepKind.WHOLE_BAR, where, rhythm=parse_rhythm("8t", 3))
     assert {hit.length for hit in step.fill.hits} == {Fraction(1, 8)}
 
 
 def test_a_rhythm_in_triplets_has_no_room_in_seven_eight() -> None:
-    with pytest.raises(FitError, match=r"^flam accent goes in triplets only, and 7/8 has no room for them"):
-        made("flam accent", "7/8", rhythm=rhythm("8t", 3))
+    with pytest.raises(FitError, match=r"^flam accent has triplets only, and they don't fit 7/8"):
+        made("flam accent", "7/8", rhythm=parse_rhythm("8t", 3))
 
 
 def test_a_rhythm_with_too_few_values_says_so() -> None:
     with pytest.raises(
         FitError, match=r"^triplets has 3 note values for the 4 places of single paradiddle; it needs"
     ):
-        made("single paradiddle", rhythm=rhythm("8t", 3))
+        made("single paradiddle", rhythm=parse_rhythm("8t", 3))
 
 
 @pytest.mark.parametrize(
@@ -140,38 +142,40 @@ def test_a_rhythm_with_too_few_values_says_so() -> None:
             "seventeen stroke roll",
             StepKind.TWO_BEATS,
             "seventeen stroke roll, last two beats: seventeen stroke roll in sixteen thirty-seconds and a "
-            "quarter does not fill the last 2 beats of 4/4: one turn takes 3 beats, so it fits the last 3 "
+            "quarter does not fill the last 2 beats of 4/4: one repetition takes 3 beats, so use the last 3 "
             "beats.",
         ),
         (
             "triple stroke roll",
             StepKind.CYMBALS,
-            "triple stroke roll, ends on cymbals: too quick for this player at 60.",
+            "triple stroke roll, ends on cymbals: it is too fast for this player at 60 bpm.",
         ),
-        ("flam", StepKind.MIXED, "flam, mixed: nothing earlier is named."),
+        ("flam", StepKind.MIXED, "flam, mixed: there is no earlier figure."),
     ],
 )
 def test_a_step_left_out_says_why(name: str, kind: StepKind, sentence: str) -> None:
-    assert made(name, kinds=(kind,)) == Plan(steps=(), left_out=(sentence,))
+    assert made(name, kinds=(kind,)) == StepPlan(steps=(), left_out=(sentence,))
 
 
 @pytest.mark.parametrize("kind", [StepKind.LAST_BEAT, StepKind.WHOLE_BAR, StepKind.ACCENTS])
 def test_a_figure_that_fills_no_beats_of_a_bar_says_so(kind: StepKind) -> None:
-    long = plan(Brief(figure=own("R L R L R", "4"), meter=FOUR, kinds=(kind,)))
-    assert long.left_out == (f"own, {kind.value}: it fills no span of a bar evenly.",)
+    long = plan_steps(Brief(figure=own("R L R L R", "4"), meter=FOUR, kinds=(kind,)))
+    assert long.left_out == (f"own, {kind.value}: the figure fills no whole beats of a bar.",)
 
 
 def test_a_figure_that_fills_one_beat_does_not_go_round_the_kit() -> None:
-    odd = plan(Brief(figure=own("R L R L R", "4"), meter=FOUR, kinds=(StepKind.ROUND,)))
+    odd = plan_steps(Brief(figure=own("R L R L R", "4"), meter=FOUR, kinds=(StepKind.ROUND,)))
     assert odd.left_out == (
-        "own, round the kit: it takes a bar to go round the kit, and it does not fill one.",
+        "own, round the kit: the figure does not fill a bar, and it takes a bar to go round the kit.",
     )
-    two = plan(Brief(figure=own("R L", "8"), meter=meter("2/4"), kinds=(StepKind.ROUND,))).steps
+    two = plan_steps(Brief(figure=own("R L", "8"), meter=find_meter("2/4"), kinds=(StepKind.ROUND,))).steps
     assert [step.caption for step in two] == ["Whole bar, round the kit beat by beat: snare, floor tom"]
 
 
 def test_a_figure_that_fills_three_beats_of_five_goes_round_them() -> None:
-    steps = plan(Brief(figure=own("R L R L", "16 16 16 16"), meter=meter("5/4"), kinds=(StepKind.ROUND,))).steps
+    steps = plan_steps(
+        Brief(figure=own("R L R L", "16 16 16 16"), meter=find_meter("5/4"), kinds=(StepKind.ROUND,))
+    ).steps
     assert [step.caption.split(",")[0] for step in steps] == ["Last 3 beats", "Whole bar"]
 
 
@@ -196,7 +200,7 @@ def test_a_figure_of_two_beats_is_answered_by_two_beats() -> None:
 @pytest.mark.parametrize("earlier", [(own("R L R", "4", name="long"),), (PARADIDDLE,)])
 def test_where_no_earlier_figure_fits_the_mix_is_left_out(earlier: tuple[Figure, ...]) -> None:
     assert made("single paradiddle", kinds=(StepKind.MIXED,), earlier=earlier).left_out == (
-        "single paradiddle, mixed: no figure of an earlier lesson shares a bar with it evenly.",
+        "single paradiddle, mixed: no earlier figure shares a bar with it in equal parts.",
     )
 
 
@@ -243,7 +247,7 @@ def test_a_span_of_the_teacher_s_own_that_is_a_step_already_stands_once() -> Non
 def test_own_spans_among_the_kinds_are_the_brief_s_own() -> None:
     steps = made("flam tap", kinds=(StepKind.OWN_SPAN, StepKind.LAST_BEAT), beats=(Fraction(2),)).steps
     assert [step.kind for step in steps] == [StepKind.LAST_BEAT, StepKind.OWN_SPAN]
-    assert made("flam tap", kinds=(StepKind.OWN_SPAN,)) == Plan(steps=(), left_out=())
+    assert made("flam tap", kinds=(StepKind.OWN_SPAN,)) == StepPlan(steps=(), left_out=())
 
 
 def test_a_span_of_the_teacher_s_own_that_does_not_come_out_even_is_a_mistake() -> None:
@@ -260,7 +264,7 @@ def test_of_several_rhythms_the_one_that_fits_most_spans_explains_a_misfit() -> 
 
 @pytest.mark.parametrize("beats", ["0", "-1", "17"])
 def test_a_span_outside_the_phrase_is_a_mistake(beats: str) -> None:
-    with pytest.raises(SpanError, match=r"does not lie inside 4 bars of 4/4"):
+    with pytest.raises(SpanError, match=r"does not fit in 4 bars of 4/4"):
         made("flam", beats=(Fraction(beats),))
 
 
@@ -271,7 +275,7 @@ def test_a_phrase_of_no_bars_or_too_many_is_a_mistake(bars: int) -> None:
 
 
 def test_a_chain_for_some_beats() -> None:
-    found = material(Brief(figure=PARADIDDLE, meter=FOUR), Fraction(3))
+    found = fit_figure(Brief(figure=PARADIDDLE, meter=FOUR), Fraction(3))
     assert (found.chain.length, found.rhythm.name) == (Fraction(3, 4), "sixteenths")
     assert found.span.start == Fraction(13, 4)
 
@@ -290,4 +294,4 @@ def test_a_chain_for_some_beats() -> None:
     ],
 )
 def test_a_span_in_words(beats: str, where: str, words: str) -> None:
-    assert span_words(last_beats(meter(where), 4, Fraction(beats)), meter(where)) == words
+    assert describe_span(locate_last_beats(find_meter(where), 4, Fraction(beats)), find_meter(where)) == words

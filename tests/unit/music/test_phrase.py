@@ -147,7 +147,7 @@ def test_hits_are_placed_from_the_start_of_the_phrase() -> None:
         (
             fill("3", "1", "-1/4"),
             4,
-            "A stroke on the high tom falls -1/4 whole notes into a fill of 1; "
+            "A stroke on the high tom is -1/4 whole notes into a fill of 1; "
             "every stroke must be inside the fill.",
         ),
         (None, 0, "A phrase of 0 bars can't be written; use 1 to 64."),

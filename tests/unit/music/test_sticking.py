@@ -75,7 +75,10 @@ def test_bars_and_commas_only_separate() -> None:
         ("lL", 'Stroke 1 of "lL" is "lL": the other hand plays the grace notes; write rL.'),
         ("rlR", 'Stroke 1 of "rlR" is "rlR": the other hand plays the grace notes; write lR.'),
         ("lllR", 'Stroke 1 of "lllR" is "lllR": write one grace note for a flam or two for a drag.'),
-        ("lRz", 'Stroke 1 of "lRz" is "lRz": a buzz can\'t have grace notes.'),
+        (
+            "lRz",
+            'Stroke 1 of "lRz" is "lRz": a buzz can\'t have grace notes; leave out the z or the small letters.',
+        ),
     ],
 )
 def test_what_can_not_be_read_is_named(text: str, sentence: str) -> None:

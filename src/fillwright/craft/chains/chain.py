@@ -1,4 +1,4 @@
-"""Chains: readings laid end to end that fill a span exactly, with the hands that result."""
+"""Chains: readings end to end that fill a span exactly, with the hands that result."""
 
 from __future__ import annotations
 
@@ -12,32 +12,32 @@ from fillwright.errors import FitError
 from fillwright.music.figure import Figure, Rhythm
 from fillwright.music.hit import Hit
 from fillwright.music.meter import Meter
-from fillwright.music.notevalue import in_words
+from fillwright.music.notevalue import format_beats
 from fillwright.music.phrase import Span
 from fillwright.music.stroke import Limb, Stroke
-from fillwright.music.surfaces import surface
+from fillwright.music.surfaces import find_surface
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Placed:
+class PlacedStroke:
     """A stroke of a chain in time.
 
     Attributes:
         at: whole notes from the start of the chain.
         length: whole notes up to the next place.
         stroke: the stroke.
-        turn: which reading of the chain it belongs to, from 0.
-        last: whether it is the last stroke of its reading.
+        statement: number of its reading in the chain, from 0.
+        last: True for the last stroke of its reading.
     """
 
     at: Fraction
     length: Fraction
     stroke: Stroke
-    turn: int
+    statement: int
     last: bool
 
-    def moved(self, by: Fraction) -> Placed:
-        """The same stroke later by some whole notes."""
+    def shift(self, by: Fraction) -> PlacedStroke:
+        """Return the same stroke, later by some whole notes."""
         return replace(self, at=self.at + by)
 
 
@@ -49,74 +49,68 @@ class Chain:
 
     @property
     def length(self) -> Fraction:
-        """How long it takes, in whole notes."""
+        """Length in whole notes."""
         return sum((reading.length for reading in self.readings), Fraction(0))
 
     @property
     def last_hand(self) -> Limb:
-        """The hand of its last stroke."""
+        """Hand of the last stroke."""
         return self.readings[-1].last_hand
 
-    def placed(self) -> Iterator[Placed]:
-        """Its strokes in time, rests left out."""
+    def place_strokes(self) -> Iterator[PlacedStroke]:
+        """Yield its strokes in time; rests are left out."""
         at = Fraction(0)
-        for turn, reading in enumerate(self.readings):
+        for number, reading in enumerate(self.readings):
             slots = reading.slots
             final = max(i for i, slot in enumerate(slots) if slot)
             for i, (slot, length) in enumerate(zip(slots, reading.lengths, strict=True)):
                 if slot:
-                    yield Placed(at=at, length=length, stroke=slot, turn=turn, last=i == final)
+                    yield PlacedStroke(at=at, length=length, stroke=slot, statement=number, last=i == final)
                 at += length
 
     def hits(self, name: str = "snare") -> tuple[Hit, ...]:
-        """Its strokes on one surface, in whole notes from its start."""
-        where = surface(name)
+        """Return its strokes on one surface, in whole notes from its start."""
+        where = find_surface(name)
         return tuple(
             Hit(at=placed.at, length=placed.length, stroke=placed.stroke, surface=where)
-            for placed in self.placed()
+            for placed in self.place_strokes()
         )
 
     def then(self, other: Chain) -> Chain:
-        """This chain with another behind it."""
+        """Return this chain followed by another."""
         return Chain(readings=self.readings + other.readings)
 
-    def led_by(self, lead: Limb) -> Chain:
-        """This chain from that lead hand, every hand exchanged where it differs."""
+    def lead_with(self, lead: Limb) -> Chain:
+        """Return this chain with that hand leading; every hand is exchanged if the lead differs."""
         if self.readings[0].lead is lead:
             return self
         return Chain(readings=tuple(replace(reading, lead=reading.lead.other) for reading in self.readings))
 
 
-def turn_length(rhythm: Rhythm) -> Fraction:
-    """How long one turn of a rhythm takes, in whole notes."""
-    return sum(rhythm.lengths, Fraction(0))
-
-
-def repeat(figure: Figure, rhythm: Rhythm, turns: int, lead: Limb) -> Chain:
-    """A figure played a number of times, from the other hand each time where it alternates."""
+def repeat_figure(figure: Figure, rhythm: Rhythm, number: int, lead: Limb) -> Chain:
+    """Return a chain of a figure repeated; an alternating figure starts with the other hand each time."""
     readings = []
-    for _ in range(turns):
+    for _ in range(number):
         readings.append(Reading(figure=figure, lead=lead, lengths=rhythm.lengths))
         lead = lead.other if figure.alternates else lead
     return Chain(readings=tuple(readings))
 
 
-def fits(rhythm: Rhythm, span: Span, meter: Meter) -> bool:
-    """Whether whole turns of a rhythm fill a span exactly, triplets starting where they can be written."""
-    unit = turn_length(rhythm)
-    if span.length % unit:
+def fits_span(rhythm: Rhythm, span: Span, meter: Meter) -> bool:
+    """Return True if whole repetitions of a rhythm fill a span exactly and every triplet can be written."""
+    if span.length % rhythm.length:
         return False
     at = span.start % meter.bar
-    for _ in range(int(span.length / unit)):
+    for _ in range(int(span.length / rhythm.length)):
         for length in rhythm.lengths:
-            if not _writable(at % meter.bar, length, meter):
+            if not _is_writable(at % meter.bar, length, meter):
                 return False
             at += length
     return True
 
 
-def _writable(at: Fraction, length: Fraction, meter: Meter) -> bool:
-    """Whether a note of a triplet stands on its own grid; other notes may start anywhere on theirs."""
+def _is_writable(at: Fraction, length: Fraction, meter: Meter) -> bool:
+    """Return True if a triplet note starts on its own grid, or another note on no third."""
     beat = max(start for start in meter.beat_starts if start <= at)
     if length.denominator % 3:
         return (at - beat).denominator % 3 != 0
@@ -125,13 +119,13 @@ def _writable(at: Fraction, length: Fraction, meter: Meter) -> bool:
 
 
 @lru_cache(maxsize=4096)
-def fitting_beats(rhythm: Rhythm, meter: Meter, *, bars: int = 1) -> tuple[Fraction, ...]:
-    """The numbers of last beats, by half beats up to some bars, that whole turns of a rhythm fill.
+def find_fitting_beats(rhythm: Rhythm, meter: Meter, *, bars: int = 1) -> tuple[Fraction, ...]:
+    """Return the numbers of last beats, in half beats up to some bars, that whole repetitions of a rhythm fill.
 
-    >>> from fillwright.music.meter import meter
+    >>> from fillwright.music.meter import find_meter
     >>> from fillwright.music.rudiments import find_figure
     >>> accents = find_figure("flam accent")
-    >>> [str(b) for b in fitting_beats(accents.rhythms[1], meter("4/4"))]  # in sixteenths
+    >>> [str(b) for b in find_fitting_beats(accents.rhythms[1], find_meter("4/4"))]  # in sixteenths
     ['3/2', '3']
     """
     total = bars * meter.bar
@@ -139,55 +133,53 @@ def fitting_beats(rhythm: Rhythm, meter: Meter, *, bars: int = 1) -> tuple[Fract
     return tuple(
         beats
         for beats in halves
-        if fits(
+        if fits_span(
             rhythm,
-            Span(start=total - meter.last_beats(beats), length=meter.last_beats(beats)),
+            Span(start=total - meter.measure_beats(beats), length=meter.measure_beats(beats)),
             meter,
         )
     )
 
 
 def fill_span(figure: Figure, rhythm: Rhythm, span: Span, meter: Meter, *, lead: Limb) -> Chain:
-    """A figure repeated until it fills a span.
+    """Return a chain of a figure repeated until it fills a span.
 
     Args:
-        figure: what is repeated.
+        figure: the figure to repeat.
         rhythm: one of its rhythms.
-        span: where it lies, whole notes from the start of the phrase.
+        span: the span to fill.
         meter: of the phrase.
         lead: the hand of the first stroke.
 
     Raises:
-        FitError: saying which spans the figure fits.
+        FitError: with the spans that the figure fits.
     """
-    if not fits(rhythm, span, meter):
-        raise FitError(misfit(figure, rhythm, span, meter))
-    return repeat(figure, rhythm, int(span.length / turn_length(rhythm)), lead)
+    if not fits_span(rhythm, span, meter):
+        raise FitError(describe_misfit(figure, rhythm, span, meter))
+    return repeat_figure(figure, rhythm, int(span.length / rhythm.length), lead)
 
 
-def misfit(figure: Figure, rhythm: Rhythm, span: Span, meter: Meter) -> str:
-    """The sentence that says a figure does not fill a span, and which it does."""
-    asked = f"{figure.name} in {rhythm.name} does not fill the last {in_words(meter.beats_in(span.length))}"
-    unit = turn_length(rhythm)
-    takes = f"one turn takes {_time(unit, meter)}"
+def describe_misfit(figure: Figure, rhythm: Rhythm, span: Span, meter: Meter) -> str:
+    """Return a sentence that a figure does not fill a span, with the spans that it fills."""
+    beats = format_beats(meter.count_beats(span.length))
+    misfit = f"{figure.name} in {rhythm.name} does not fill the last {beats} of {meter.name}"
+    takes = f"one repetition takes {format_length(rhythm.length, meter)}"
     for bars in (1, 2, 4):
-        spans = fitting_beats(rhythm, meter, bars=bars)
+        spans = find_fitting_beats(rhythm, meter, bars=bars)
         if spans:
-            return f"{asked} of {meter.name}: {takes}, so it fits the last {_listed(spans)}."
-    return (
-        f"{asked} of {meter.name}: {takes}, and no span up to four bars comes out even; choose another rhythm."
-    )
+            return f"{misfit}: {takes}, so use the last {format_choice(spans)}."
+    return f"{misfit}: {takes}, and it fills no span up to four bars; choose another rhythm."
 
 
-def _time(length: Fraction, meter: Meter) -> str:
-    """A length in beats, or in eighths where beats differ: "2 beats" of 7/8 may be four or five of them."""
+def format_length(length: Fraction, meter: Meter) -> str:
+    """Write a length in beats, or in eighths where beats differ: 2 beats of 7/8 may be 4 or 5 eighths."""
     if len(set(meter.beats)) == 1:
-        return in_words(length / meter.tempo_unit)
-    return in_words(length * 8).replace("beat", "eighth")
+        return format_beats(length / meter.tempo_unit)
+    return format_beats(length * 8).replace("beat", "eighth")
 
 
-def _listed(spans: tuple[Fraction, ...]) -> str:
-    """Numbers of beats as a choice: "1½ or 3 beats"."""
-    *others, last = spans
-    numbers = [in_words(b).rsplit(" ", 1)[0] for b in others]
-    return f"{', '.join(numbers)} or {in_words(last)}" if others else in_words(last)
+def format_choice(spans: tuple[Fraction, ...]) -> str:
+    """Write numbers of beats as a choice: "1½ or 3 beats"."""
+    *first, last = spans
+    numbers = [format_beats(beats).rsplit(" ", 1)[0] for beats in first]
+    return f"{', '.join(numbers)} or {format_beats(last)}" if first else format_beats(last)

@@ -1,6 +1,6 @@
-"""The ground that chains are counted on: places in a span, and the turns that lead from one to the next.
+"""The graph of chains: places in a span, and the readings that lead from one place to a later one.
 
-Time is counted in whole units here, the largest of which every place and length is a multiple.
+Time is in whole units here, the largest unit of which every place and length is a multiple.
 """
 
 from __future__ import annotations
@@ -14,34 +14,34 @@ from math import gcd, lcm
 
 from fillwright.craft.chains.chain import Chain
 from fillwright.craft.chains.readings import Reading
-from fillwright.craft.chains.rules import REBARRED_COST, TAIL_COST, TURN_COST, Filling, Rules
+from fillwright.craft.chains.rules import READING_COST, REBARRED_COST, TAIL_COST, Filling, Rules
 from fillwright.errors import FitError, SpanError, UnknownNameError
 from fillwright.music.meter import Meter
 from fillwright.music.phrase import Span
 from fillwright.music.stroke import Limb
 
 MOST_BARS = 8
-"""The longest span that chains are made for."""
+"""The longest span for chains, in bars; ours, not measured."""
 
-_GRIDS = (Fraction(1, 32), Fraction(1, 48))
+_GRIDS = (Fraction(1, 32), Fraction(1, 48))  # thirty-seconds and their triplets, in whole notes
 
 Hands = tuple[Limb | None, int]
-"""Who struck last (None without hands), and how long ago in units, as far as the rules ask."""
+"""The hand that struck last (None without hands) and the units since then, as far as the rules need."""
 
 Node = tuple[int, Hands | None, int]
-"""A place in units, the hands there (None before the first turn), and the figures still to appear, as bits."""
+"""A place in units, the hands there (None before the first reading), and the missing figures, as bits."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Edge:
-    """One turn from a place.
+    """One reading from a place.
 
     Attributes:
         reading: number of the reading.
         figure: number of its figure.
-        to: the place it ends at, in units.
+        to: its end, in units.
         hands: the hands there.
-        cost: what it costs the chain, a repeat of the figure before left aside.
+        cost: its cost, without that of repeating the figure before.
     """
 
     reading: int
@@ -52,7 +52,7 @@ class Edge:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Turn:
+class _Statement:
     """A reading in units."""
 
     number: int
@@ -68,26 +68,26 @@ class _Turn:
 
 
 class Graph:
-    """The places of a span and the turns between them.
+    """The places of a span and the readings between them.
 
     Attributes:
-        readings: those that the rules leave, numbered in the order given.
-        figures: names of their figures, in the order given.
+        readings: those that the rules allow, numbered in their order.
+        figures: names of their figures, in their order.
         end: length of the span, in units.
         needed: numbers of the figures that must appear.
-        accents: places of the asked accents, in units.
+        accents: places of the required accents, in units.
     """
 
     def __init__(self, span: Span, meter: Meter, readings: Sequence[Reading], rules: Rules) -> None:
-        """For a span and the readings that may fill it.
+        """Take a span and the readings that may fill it.
 
         Raises:
             SpanError: for a span that is empty, longer than 8 bars, or not on a subdivision.
-            FitError: for a figure that must appear but is not there, or an accent outside the span.
+            FitError: for a required figure that no reading has, or an accent outside the span.
         """
         _check_span(span, meter)
         self.rules = rules
-        self.readings = _admitted(readings, rules)
+        self.readings = _select_readings(readings, rules)
         self.figures = tuple(dict.fromkeys(reading.figure.name for reading in self.readings))
         self.needed = tuple(self._number(name) for name in dict.fromkeys(rules.must))
         gap = rules.repeat_gap or Fraction(0)
@@ -101,26 +101,26 @@ class Graph:
         self.end = self.units(span.length)
         self.accents = frozenset(self.units(at) for at in rules.accents)
         _check_accents(rules.accents, span)
-        self._turns = tuple(self._turn(number, reading) for number, reading in enumerate(self.readings))
+        self._statements = tuple(self._measure(number, reading) for number, reading in enumerate(self.readings))
         self._tails = tuple(self.units(tail.length) for tail in rules.tails)
-        self._fitting: dict[int, tuple[_Turn, ...]] = {}
+        self._fitting: dict[int, tuple[_Statement, ...]] = {}
         self._edges: dict[tuple[int, Hands | None], tuple[Edge, ...]] = {}
 
     def units(self, time: Fraction) -> int:
-        """A time in whole notes in units."""
+        """Return a time in whole notes as a number of units."""
         return int(time * self._unit)
 
     def _number(self, name: str) -> int:
         if name not in self.figures:
             raise FitError(
-                f"{name} must appear, but it is not among the figures to choose from; add it to them."
+                f"{name} is required, but it is not among the figures to choose from; add it to them."
             )
         return self.figures.index(name)
 
-    def _turn(self, number: int, reading: Reading) -> _Turn:
+    def _measure(self, number: int, reading: Reading) -> _Statement:
         lengths = tuple(self.units(length) for length in reading.lengths)
         places = [self.units(at) for at, _ in reading.strokes()]
-        return _Turn(
+        return _Statement(
             number=number,
             figure=self.figures.index(reading.figure.name),
             lead=reading.lead,
@@ -130,53 +130,55 @@ class Graph:
             before=places[0],
             after=sum(lengths) - places[-1],
             accents=frozenset(self.units(at) for at in reading.accents),
-            cost=TURN_COST + REBARRED_COST * reading.rebarred,
+            cost=READING_COST + REBARRED_COST * reading.rebarred,
         )
 
     def edges(self, at: int, hands: Hands | None) -> tuple[Edge, ...]:
-        """The turns that the rules let follow at a place, in the order of the readings."""
+        """Return the readings that the rules allow at a place, in their order."""
         key = (at, hands)
         if key not in self._edges:
             if at not in self._fitting:
-                self._fitting[at] = tuple(turn for turn in self._turns if self._fits(turn, at))
+                self._fitting[at] = tuple(
+                    statement for statement in self._statements if self._fits(statement, at)
+                )
             self._edges[key] = tuple(
                 Edge(
-                    reading=turn.number,
-                    figure=turn.figure,
-                    to=at + turn.length,
-                    hands=self._hands_after(turn),
-                    cost=turn.cost,
+                    reading=statement.number,
+                    figure=statement.figure,
+                    to=at + statement.length,
+                    hands=self._hands_after(statement),
+                    cost=statement.cost,
                 )
-                for turn in self._fitting[at]
-                if self._may_follow(turn, hands)
+                for statement in self._fitting[at]
+                if self._may_follow(statement, hands)
             )
         return self._edges[key]
 
-    def _fits(self, turn: _Turn, at: int) -> bool:
-        end = at + turn.length
+    def _fits(self, statement: _Statement, at: int) -> bool:
+        end = at + statement.length
         if end > self.end:
             return False
-        asked = {accent - at for accent in self.accents if at <= accent < end}
-        return asked <= turn.accents and self._grid.holds(self._start + at, turn.lengths)
+        required = {accent - at for accent in self.accents if at <= accent < end}
+        return required <= statement.accents and self._grid.holds(self._start + at, statement.lengths)
 
-    def _hands_after(self, turn: _Turn) -> Hands:
+    def _hands_after(self, statement: _Statement) -> Hands:
         if not self.rules.hands:
             return None, 0
-        return turn.last, min(turn.after, self._gap)
+        return statement.last, min(statement.after, self._gap)
 
-    def _may_follow(self, turn: _Turn, hands: Hands | None) -> bool:
+    def _may_follow(self, statement: _Statement, hands: Hands | None) -> bool:
         rules = self.rules
         if not rules.hands:
             return True
         if hands is None:
-            return rules.lead in (None, turn.lead)
+            return rules.lead in (None, statement.lead)
         hand, ago = hands
-        if not rules.alternate or turn.lead is not hand:
+        if not rules.alternate or statement.lead is not hand:
             return True
-        return rules.repeat_gap is not None and ago + turn.before >= self._gap
+        return rules.repeat_gap is not None and ago + statement.before >= self._gap
 
     def endings(self, at: int, hands: Hands | None) -> tuple[int | None, ...]:
-        """How the span may end at a place: None for nothing more, or the number of a tail."""
+        """Return how the span may end at a place: None for no tail, or the number of a tail."""
         if hands is None or (self.rules.land and hands[0] is not self.rules.land.other):
             return ()
         if at == self.end:
@@ -191,39 +193,39 @@ class Graph:
 
     @staticmethod
     def ending_cost(ending: int | None) -> int:
-        """What an ending costs the chain."""
+        """Return the cost of an ending."""
         return 0 if ending is None else TAIL_COST
 
     def filling(self, path: Sequence[int], ending: int | None) -> Filling:
-        """The chain of some readings by number, with its ending."""
+        """Return the chain of some readings, by number, with its ending."""
         chain = Chain(readings=tuple(self.readings[number] for number in path))
         return Filling(chain=chain, tail=None if ending is None else self.rules.tails[ending])
 
     def nodes(self, needed: Sequence[int], allowed: frozenset[int] | None = None) -> tuple[Node, ...]:
-        """Every node that turns lead to from the start, in order of time.
+        """Return every node that readings lead to from the start, in order of time.
 
         Args:
             needed: numbers of the figures still to appear.
             allowed: numbers of the figures that may be used; None for all.
         """
-        start: Node = (0, None, sum(1 << place for place in range(len(needed))))
-        found: dict[int, dict[Node, None]] = {0: {start: None}}
+        start: Node = (0, None, sum(1 << bit for bit in range(len(needed))))
+        by_time: dict[int, dict[Node, None]] = {0: {start: None}}
         waiting = {0}
         done: list[Node] = []
         while waiting:
             at = min(waiting)
             waiting.remove(at)
-            for node in found.pop(at):
+            for node in by_time.pop(at):
                 done.append(node)
                 for _, after in self.steps(node, needed, allowed):
-                    found.setdefault(after[0], {})[after] = None
+                    by_time.setdefault(after[0], {})[after] = None
                     waiting.add(after[0])
         return tuple(done)
 
     def steps(
         self, node: Node, needed: Sequence[int], allowed: frozenset[int] | None = None
     ) -> Iterator[tuple[Edge, Node]]:
-        """The turns from a node with the nodes they lead to."""
+        """Yield the readings from a node with the nodes they lead to."""
         at, hands, missing = node
         for edge in self.edges(at, hands):
             if allowed is not None and edge.figure not in allowed:
@@ -235,14 +237,14 @@ class Graph:
 
 
 class Grid:
-    """Where notes can be written, in units: the rule of `chains.fits`, in whole numbers for speed.
+    """The places where notes can be written, in units: the rule of `fits_span` in whole numbers, for speed.
 
-    A note of a triplet stands on its own grid or halfway between, counted from the beat; other notes don't
-    start on thirds.
+    A triplet note starts on its own grid or halfway between, counted from the beat; other notes don't start on
+    thirds.
     """
 
     def __init__(self, meter: Meter, unit: int) -> None:
-        """For a meter and a number of units in a whole note, of which beats are multiples."""
+        """Take a meter and the number of units in a whole note; beats are whole numbers of units."""
         self._bar = int(meter.bar * unit)
         self._beats = tuple(int(start * unit) for start in meter.beat_starts)
         self._thirds = gcd(unit, 3**20)
@@ -250,12 +252,12 @@ class Grid:
 
     def _holds(self, at: int, lengths: tuple[int, ...]) -> bool:
         for length in lengths:
-            if not self._writable(at % self._bar, length):
+            if not self._is_writable(at % self._bar, length):
                 return False
             at += length
         return True
 
-    def _writable(self, at: int, length: int) -> bool:
+    def _is_writable(self, at: int, length: int) -> bool:
         offset = at - self._beats[bisect_right(self._beats, at) - 1]
         if length % self._thirds:
             return 2 * offset % length == 0
@@ -265,13 +267,13 @@ class Grid:
 def _check_span(span: Span, meter: Meter) -> None:
     if not 0 < span.length <= MOST_BARS * meter.bar:
         raise SpanError(
-            f"Chains fill more than nothing and at most {MOST_BARS} bars of {meter.name}; "
-            f"the span takes {span.length} whole notes."
+            f"A span of {span.length} whole notes can't be filled with chains; "
+            f"use more than 0 and at most {MOST_BARS} bars of {meter.name}."
         )
     if span.start < 0 or all(span.start % grid for grid in _GRIDS):
         raise SpanError(
-            f"The span starts {span.start} whole notes into its phrase, which is on no subdivision; "
-            "thirty-seconds and their triplets are the finest."
+            f"The span starts {span.start} whole notes into its phrase, which is not on a subdivision; "
+            "use thirty-seconds, their triplets, or longer ones."
         )
 
 
@@ -279,12 +281,13 @@ def _check_accents(accents: Sequence[Fraction], span: Span) -> None:
     for at in accents:
         if not 0 <= at < span.length:
             raise FitError(
-                f"An accent {at} whole notes into a span of {span.length} can't be; it lies inside the span."
+                f"An accent {at} whole notes into a span of {span.length} is outside it; "
+                f"use 0 or more, below {span.length}."
             )
 
 
-def _admitted(readings: Sequence[Reading], rules: Rules) -> tuple[Reading, ...]:
-    """The readings that the rules leave, each once; without hands one lead stands for both."""
+def _select_readings(readings: Sequence[Reading], rules: Rules) -> tuple[Reading, ...]:
+    """Return the readings that the rules allow, each once; without hands one lead stands for both."""
     if rules.only is not None:
         known = {reading.figure.name for reading in readings}
         for name in rules.only:

@@ -1,4 +1,4 @@
-"""Kits: where each surface stands and how large it is, from the table `kits.toml`, and a teacher's own."""
+"""Kits: place and size of each surface, from the table `kits.toml` or written by a teacher."""
 
 from __future__ import annotations
 
@@ -12,30 +12,29 @@ from types import MappingProxyType
 from typing import Any, cast
 
 from fillwright.errors import FitError, UnknownNameError
-from fillwright.music.rudiments import plain
-from fillwright.music.surfaces import surface
+from fillwright.music.rudiments import normalize_name
+from fillwright.music.surfaces import find_surface
 
 PART_OF = MappingProxyType(
     {"rim": "snare", "open hi-hat": "hi-hat", "ride bell": "ride bow", "foot hi-hat": "hi-hat"}
 )
-"""Surfaces that are a part of another, or the same one played otherwise."""
+"""Surfaces that are a part of another one, or the same one played in another way."""
 
 _NEEDED = ("snare", "kick")
-"""What every fill starts on, and what the foot plays under a cymbal."""
-
+"""Surfaces of every kit: fills start on the snare, and the kick doubles cymbals."""
 
 USUAL = "five-piece"
-"""The kit where nobody names one."""
+"""The default kit."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spot:
-    """A surface on the plan, in centimetres from the drummer, who looks along y.
+    """Place and size of a surface, in cm from the drummer, who looks along y.
 
     Attributes:
-        x: to the right.
-        y: to the front.
-        size: across the surface.
+        x: distance to the right.
+        y: distance to the front.
+        size: width of the surface.
     """
 
     x: float
@@ -43,7 +42,7 @@ class Spot:
     size: float
 
     def distance_cm(self, other: Spot) -> float:
-        """From middle to middle.
+        """Return the distance between the middles of two surfaces.
 
         >>> Spot(x=0, y=0, size=36).distance_cm(Spot(x=30, y=40, size=25))
         50.0
@@ -56,10 +55,10 @@ class Kit:
     """A kit from above.
 
     Attributes:
-        name: as an option names it.
-        title: in words.
-        spots: each surface of the kit by name.
-        mirrored: whether it is set up for a left-handed player.
+        name: its name in files and options.
+        title: its name on a page.
+        spots: place and size of each surface by name.
+        mirrored: True where it is set up for a left-handed player.
     """
 
     name: str
@@ -68,70 +67,73 @@ class Kit:
     mirrored: bool = False
 
     def spot(self, name: str) -> Spot:
-        """Where a surface stands.
+        """Return place and size of a surface.
 
         Raises:
-            UnknownNameError: for a surface that the kit has not.
+            UnknownNameError: for a surface that the kit does not have.
         """
         if name not in self.spots:
             raise UnknownNameError.of(f"surface on the {self.name} kit", name, self.spots)
         return self.spots[name]
 
     def mirror(self) -> Kit:
-        """The same kit set up the other way round."""
+        """Return the kit set up the other way round."""
         spots = {name: Spot(x=-spot.x, y=spot.y, size=spot.size) for name, spot in self.spots.items()}
         return replace(self, spots=MappingProxyType(spots), mirrored=not self.mirrored)
 
     def has(self, name: str) -> bool:
-        """Whether the kit has a surface."""
+        """Return True if the kit has a surface."""
         return name in self.spots
 
 
 @cache
-def kits() -> Mapping[str, Kit]:
-    """Every kit of the table by name."""
+def load_kits() -> Mapping[str, Kit]:
+    """Return every kit of the table by name."""
     table = tomllib.loads(files(__package__).joinpath("kits.toml").read_text("utf-8"))["kits"]
     return {name: _read(name, table) for name in table}
 
 
-def find_kit(name: str, own: Sequence[Kit] = ()) -> Kit:
-    """The kit of that name: a teacher's own first, then those of the table.
+def find_kit(name: str, written: Sequence[Kit] = ()) -> Kit:
+    """Return the kit of that name: the teacher's kits first, then those of the table.
+
+    Args:
+        name: of the kit.
+        written: kits that the teacher wrote.
 
     Raises:
-        UnknownNameError: offering the nearest name.
+        UnknownNameError: with the nearest known name.
 
     >>> find_kit("four-piece").has("mid tom")
     False
     """
-    known = (*own, *kits().values())
+    known = (*written, *load_kits().values())
     for kit in known:
-        if plain(kit.name) == plain(name):
+        if normalize_name(kit.name) == normalize_name(name):
             return kit
     raise UnknownNameError.of("kit", name, [kit.name for kit in known])
 
 
 def read_kit(name: str, row: Mapping[str, Any], base: Kit | None = None) -> Kit:
-    """A kit from one row of a table shaped like `kits.toml`.
+    """Read a kit from one row of a table in the form of `kits.toml`.
 
     Args:
         name: of the kit.
-        row: what it leaves out and what it adds; its title, or it is called by its name.
-        base: the kit that it is made from; None for one written out from nothing.
+        row: surfaces to leave out, surfaces to add, and a title; without a title it is the name.
+        base: the kit to start from; None for none.
 
     Raises:
-        UnknownNameError: for a surface that stands in no table, or is left out where there is none.
-        FitError: for a kit on which nothing can be taught: without snare or kick, or with a part of a surface
-            and not the surface itself.
+        UnknownNameError: for an unknown surface, or a surface to leave out that the base does not have.
+        FitError: for a kit without snare or kick, or with a part of a surface but not the surface itself.
     """
     spots = dict(base.spots) if base else {}
     for left_out in row.get("without", ()):
         if left_out not in spots:
             raise UnknownNameError.of("surface to leave out", left_out, spots)
         del spots[left_out]
-    for each in cast("list[dict[str, Any]]", row.get("surfaces", ())):
-        x, y = each["at"]
-        spots[surface(each["name"]).name] = Spot(x=x, y=y, size=each["size"])
-    _refuse_what_can_not_be_played(name, spots)
+    for entry in cast("list[dict[str, Any]]", row.get("surfaces", ())):
+        x, y = entry["at"]
+        spots[find_surface(entry["name"]).name] = Spot(x=x, y=y, size=entry["size"])
+    _check_surfaces(name, spots)
     kit = Kit(
         name=name,
         title=row.get("title", name),
@@ -141,14 +143,14 @@ def read_kit(name: str, row: Mapping[str, Any], base: Kit | None = None) -> Kit:
     return kit.mirror() if row.get("mirrored") else kit
 
 
-def _refuse_what_can_not_be_played(name: str, spots: Mapping[str, Spot]) -> None:
+def _check_surfaces(name: str, spots: Mapping[str, Spot]) -> None:
     for needed in _NEEDED:
         if needed not in spots:
             raise FitError(f"The {name} kit has no {needed}; every kit needs a snare and a kick.")
-    for part, whole in PART_OF.items():
-        if part in spots and whole not in spots:
+    for part, main in PART_OF.items():
+        if part in spots and main not in spots:
             raise FitError(
-                f"The {name} kit has the {part} and no {whole}, which it belongs to; leave out both."
+                f"The {name} kit has the {part} but not the {main} that it belongs to; leave out both."
             )
 
 

@@ -1,7 +1,7 @@
-"""Motion: the time that hands and feet need between strokes, against the time there is.
+"""Motion: the time that hands and feet need between strokes, compared with the time they have.
 
-Every time a player needs is a constant and every gap scales with the tempo, so the fastest tempo of a fill, its
-ceiling, is a closed form: the tightest stroke sets it.
+The time a player needs does not depend on the tempo, and every gap scales with it. So the fastest tempo of a
+fill, its ceiling, has a closed form: the tightest stroke sets it.
 """
 
 from __future__ import annotations
@@ -13,14 +13,14 @@ from itertools import pairwise
 from math import inf, log2
 
 from fillwright.craft.player.kits import Kit, Spot
-from fillwright.craft.player.players import Player, give
+from fillwright.craft.player.players import Player, find_surface_factors
 from fillwright.music.hit import Hit
 from fillwright.music.stroke import Kind, Limb
 from fillwright.music.timing import FLAM_MS
 
 
 def index_of_difficulty(distance_cm: float, width_cm: float) -> float:
-    """Fitts's index in Shannon's form, bits: log2(D/W + 1) (Fitts 1954; MacKenzie 1992).
+    """Return Fitts's index in Shannon's form, in bits: log2(D/W + 1) (Fitts 1954; MacKenzie 1992).
 
     >>> index_of_difficulty(30, 30)
     1.0
@@ -30,15 +30,15 @@ def index_of_difficulty(distance_cm: float, width_cm: float) -> float:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Touch:
-    """One stick or foot meeting one surface.
+    """One stick or foot on one surface.
 
     Attributes:
-        at: when, in whole notes or in seconds; the same for all touches that are compared.
-        limb: what moves.
+        at: its time, in whole notes or in seconds; the same unit for all touches that are compared.
+        limb: the limb.
         surface: name of the surface.
-        ahead_seconds: how far before `at` it falls, for grace notes.
-        stroke: which stroke of the fill it belongs to, from 0.
-        presses: extra time it takes, a drag's second grace note.
+        ahead_seconds: time before `at`, for grace notes.
+        stroke: number of its stroke in the fill, from 0.
+        presses: extra time for a drag's second grace note, in seconds.
     """
 
     at: Fraction | float
@@ -51,17 +51,17 @@ class Touch:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Demand:
-    """What one stroke asks of a limb.
+    """The time that a limb needs for one stroke and the time it has.
 
     Attributes:
-        stroke: which stroke of the fill, from 0.
-        limb: the limb it asks it of.
-        surface: where it strikes.
-        before: the surface that limb struck before.
-        needed_seconds: what the player needs.
-        gap: the time there is, in the unit of the touches.
-        rebound: whether it is taken as a rebound of the stroke before.
-        crossed: whether the hands cross.
+        stroke: number of the stroke in the fill, from 0.
+        limb: the limb.
+        surface: the surface of the stroke.
+        before: the surface of the limb's stroke before.
+        needed_seconds: the time that the player needs.
+        gap: the time since the stroke before, in the unit of the touches.
+        rebound: True for a rebound of the stroke before.
+        crossed: True where the hands cross.
     """
 
     stroke: int
@@ -74,7 +74,7 @@ class Demand:
     crossed: bool
 
     def at(self, seconds_per_unit: float) -> float:
-        """Needed over available: 1 is the limit.
+        """Return needed time over available time: 1 is the limit.
 
         Args:
             seconds_per_unit: length of the touches' unit of time.
@@ -86,18 +86,18 @@ class Demand:
 class Motion:
     """A player at a kit.
 
-    The two numbers that everything else rests on: `stroke_seconds` between touches of one limb, and how many
-    touches in a row may be rebounds.
+    Two numbers of the player decide most: `stroke_seconds` between touches of one limb, and the number of
+    touches in a row that may be rebounds.
     """
 
     def __init__(self, kit: Kit, player: Player) -> None:
-        """For this player at this kit."""
+        """Take the kit and its player."""
         self.kit = kit
         self.player = player
         self._travel: dict[tuple[str, str], float] = {}
 
     def travel_seconds(self, before: str, after: str) -> float:
-        """Time to carry a stick from one surface to another, on top of the stroke itself."""
+        """Return the seconds to carry a stick from one surface to another, without the stroke itself."""
         key = (before, after)
         if key not in self._travel:
             start, end = self.kit.spot(before), self.kit.spot(after)
@@ -105,17 +105,17 @@ class Motion:
             self._travel[key] = bits * self.player.bit_seconds
         return self._travel[key]
 
-    def needed_seconds(self, before: str, after: str, limb: Limb, *, rebound: bool = False) -> float:
-        """Time one limb needs from a stroke on one surface to a stroke on another.
+    def time_stroke(self, before: str, after: str, limb: Limb, *, rebound: bool = False) -> float:
+        """Return the seconds that a limb needs from a stroke on one surface to a stroke on another.
 
         Args:
-            before: the surface it struck.
-            after: the surface it goes to.
+            before: the surface of the first stroke.
+            after: the surface of the second stroke.
             limb: hand or foot.
-            rebound: whether the stick is thrown back; on one surface only.
+            rebound: True for a rebound; on one surface only.
         """
         player = self.player
-        fresh, thrown = give(after)
+        fresh, thrown = find_surface_factors(after)
         if limb.is_foot:
             return player.kick_rebound_seconds * thrown if rebound else player.kick_seconds * fresh
         if rebound and before == after:
@@ -123,16 +123,16 @@ class Motion:
         return player.stroke_seconds * fresh + self.travel_seconds(before, after) + self._reach(after, limb)
 
     def bounce_seconds(self, name: str) -> float:
-        """Time between the bounces of a stick or beater pressed into a surface."""
-        return self.player.bounce_seconds * give(name)[1]
+        """Return the seconds between the bounces of a stick or beater pressed into a surface."""
+        return self.player.bounce_seconds * find_surface_factors(name)[1]
 
-    def crossing_seconds(self, limb: Limb, mine: str, others: str) -> float:
-        """Extra time where a hand strikes on the far side of the other hand."""
-        return self.player.crossing_seconds if self.is_crossed(limb, mine, others) else 0.0
+    def crossing_seconds(self, limb: Limb, mine: str, other: str) -> float:
+        """Return the extra seconds for a stroke on the far side of the other hand, or 0."""
+        return self.player.crossing_seconds if self.is_crossed(limb, mine, other) else 0.0
 
-    def is_crossed(self, limb: Limb, mine: str, others: str) -> bool:
-        """Whether a hand lies on the far side of the other one."""
-        gap = self.kit.spot(mine).x - self.kit.spot(others).x
+    def is_crossed(self, limb: Limb, mine: str, other: str) -> bool:
+        """Return True if a hand is on the far side of the other one."""
+        gap = self.kit.spot(mine).x - self.kit.spot(other).x
         return gap < 0 if limb is Limb.RIGHT else gap > 0
 
     def _reach(self, name: str, limb: Limb) -> float:
@@ -142,19 +142,19 @@ class Motion:
         return self.player.reach_seconds if beyond else 0.0
 
     def demands(self, touches: Iterable[Touch]) -> tuple[Demand, ...]:
-        """What each touch but the first of every limb asks, in time order.
+        """Return the demand of each touch but the first of every limb, in the order of strokes.
 
-        Which strokes of a run of one hand on one surface are rebounds is chosen so that the hardest of them is
-        as easy as can be.
+        In a run of one hand on one surface it chooses the rebounds that make the hardest stroke as easy as
+        possible.
         """
         ordered = sorted(touches, key=lambda touch: (touch.at, -touch.ahead_seconds))
-        settings = list(zip(ordered, self._crossings(ordered), self._in_a_row(ordered), strict=True))
-        found: list[Demand] = []
+        settings = list(zip(ordered, self._find_crossings(ordered), self._find_direct(ordered), strict=True))
+        demands: list[Demand] = []
         for limb in Limb:
-            found += self._along([setting for setting in settings if setting[0].limb is limb])
-        return tuple(sorted(found, key=lambda demand: demand.stroke))
+            demands += self._choose_rebounds([setting for setting in settings if setting[0].limb is limb])
+        return tuple(sorted(demands, key=lambda demand: demand.stroke))
 
-    def _crossings(self, ordered: Sequence[Touch]) -> list[bool]:
+    def _find_crossings(self, ordered: Sequence[Touch]) -> list[bool]:
         last: dict[Limb, str] = {}
         crossed = []
         for touch in ordered:
@@ -164,22 +164,22 @@ class Motion:
             last[touch.limb] = touch.surface
         return crossed
 
-    def _in_a_row(self, ordered: Sequence[Touch]) -> list[bool]:
-        """Whether each touch comes at once behind one of its own limb: only then may a stick be thrown back."""
+    def _find_direct(self, ordered: Sequence[Touch]) -> list[bool]:
+        """Return for each touch if its limb also played the touch before, so that it can be a rebound."""
         last: Limb | None = None
-        at_once = []
+        direct = []
         for touch in ordered:
-            at_once.append(touch.limb.is_foot or touch.limb is last)
+            direct.append(touch.limb.is_foot or touch.limb is last)
             last = last if touch.limb.is_foot else touch.limb
-        return at_once
+        return direct
 
-    def _along(self, own: Sequence[tuple[Touch, bool, bool]]) -> list[Demand]:
-        """The demands of one limb, its rebounds chosen by dynamic programming over how many came in a row."""
+    def _choose_rebounds(self, touches: Sequence[tuple[Touch, bool, bool]]) -> list[Demand]:
+        """Return the demands of one limb; dynamic programming over rebounds in a row chooses its rebounds."""
         limit = self.player.rebounds
         # best[r]: the least peak of needed over gap with r rebounds just played, and the demands so far
         best: dict[int, tuple[float, list[Demand]]] = {0: (0.0, [])}
-        for (before, _, _), (after, crossed, at_once) in pairwise(own):
-            may_rebound = at_once and before.surface == after.surface and not after.ahead_seconds
+        for (before, _, _), (after, crossed, direct) in pairwise(touches):
+            may_rebound = direct and before.surface == after.surface and not after.ahead_seconds
             following: dict[int, tuple[float, list[Demand]]] = {}
             for run, (peak, path) in best.items():
                 for rebound in (False, True):
@@ -194,7 +194,7 @@ class Motion:
         return min(best.values(), key=lambda pair: pair[0])[1]
 
     def _demand(self, before: Touch, after: Touch, *, rebound: bool, crossed: bool) -> Demand:
-        needed = self.needed_seconds(before.surface, after.surface, after.limb, rebound=rebound)
+        needed = self.time_stroke(before.surface, after.surface, after.limb, rebound=rebound)
         if after.ahead_seconds:
             needed -= self.player.stroke_seconds * (1 - self.player.grace)
         needed += self.player.crossing_seconds if crossed and not rebound else 0.0
@@ -211,20 +211,20 @@ class Motion:
         )
 
     def touches(self, hits: Sequence[Hit], graces_on: Sequence[str] = ()) -> tuple[Touch, ...]:
-        """Every stick and foot of some hits, grace notes as touches of the other hand.
+        """Return the touches of some hits; grace notes are touches of the other hand.
 
         Args:
             hits: in time order, in whole notes.
             graces_on: for each hit the surface of its grace notes; empty for the surface of the hit.
         """
-        made = []
+        touches = []
         for number, hit in enumerate(hits):
             hand, name = hit.stroke.hand, hit.surface.name
             kind = hit.stroke.kind
             if kind.graces:
                 flam = FLAM_MS / 1000
                 second = self.player.rebound_seconds if kind is Kind.DRAG else 0.0
-                made.append(
+                touches.append(
                     Touch(
                         at=hit.at,
                         limb=hand.other,
@@ -234,21 +234,21 @@ class Motion:
                         presses=second,
                     )
                 )
-            made.append(Touch(at=hit.at, limb=hand, surface=name, stroke=number))
-        return tuple(made)
+            touches.append(Touch(at=hit.at, limb=hand, surface=name, stroke=number))
+        return tuple(touches)
 
 
-def ceiling_bpm(demands: Iterable[Demand], unit: Fraction = Fraction(1, 4)) -> float:
-    """The fastest tempo at which no demand passes 1, in beats of `unit` a minute; infinite for no demands.
+def find_ceiling_bpm(demands: Iterable[Demand], unit: Fraction = Fraction(1, 4)) -> float:
+    """Return the fastest tempo at which no demand is above 1, in beats of `unit` per minute; infinite for none.
 
     Args:
         demands: with gaps in whole notes.
-        unit: the note value that the tempo counts.
+        unit: the note value of a beat.
     """
     tightest = max((demand.at(1.0) for demand in demands), default=0.0)
     return inf if tightest == 0 else 60.0 / float(unit) / tightest
 
 
-def peak(demands: Iterable[Demand]) -> Demand | None:
-    """The demand that sets the ceiling."""
+def find_peak(demands: Iterable[Demand]) -> Demand | None:
+    """Return the demand that sets the ceiling; None for no demands."""
     return max(demands, key=lambda demand: demand.at(1.0), default=None)

@@ -1,4 +1,4 @@
-"""Players: how fast and how far hands and feet move, from the table `motion.toml`."""
+"""Players: speed and reach of hands and feet, from the table `motion.toml`."""
 
 from __future__ import annotations
 
@@ -13,21 +13,21 @@ from fillwright.errors import UnknownNameError
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Player:
-    """A player's times, in seconds, lengths in centimetres; `motion.toml` says where they come from.
+    """A player's times in seconds and lengths in cm; `motion.toml` names their sources.
 
     Attributes:
-        name: as an option names it.
-        title: in words.
+        name: its name in files and options.
+        title: its name on a page.
         stroke_seconds: a fresh stroke of a hand.
         rebound_seconds: the second stroke of a double.
-        rebounds: how many strokes may follow a fresh one by rebound.
-        rebound_least: the least demand that a rebound counts as.
+        rebounds: number of strokes that may follow a fresh one by rebound.
+        rebound_least: the least demand of a rebound.
         bounce_seconds: a bounce of a pressed stick.
         bit_seconds: carrying the stick, for each bit of Fitts's index.
         grace: share of a fresh stroke that a grace note takes.
-        soft_velocity: the loudest stroke that starts as low as a grace note.
+        soft_velocity: the loudest stroke that starts as low as a grace note, as a MIDI velocity.
         crossing_seconds: one stick passing the other.
-        clear_seconds: a hand that struck longer ago has made way.
+        clear_seconds: a hand that struck longer ago is out of the way.
         reach_seconds: a stroke beyond the reach of arm and stick.
         reach_cm: that reach, from the shoulder.
         shoulder_cm: from the middle of the body to a shoulder.
@@ -55,19 +55,19 @@ class Player:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Recording:
-    """How a recording of an electronic kit is read; seconds, and shares of velocity.
+class TriggerThresholds:
+    """Thresholds for reading a recording of an electronic kit; seconds, and shares of MIDI velocity.
 
     Attributes:
-        jitter_seconds: a gap counts this much longer.
-        double_trigger_seconds: one pad twice within this is one stroke.
-        crosstalk_seconds: strokes within this are at once.
-        crosstalk_share: a third hand at once, this much softer than the loudest, is crosstalk.
-        faint_share: and so is a second one, this much softer.
-        bounce_gap_seconds: strokes of one pad within this may be bounces of a pressed stick or beater.
-        bounce_share: a rebound or bounce is at most this much of the stroke before,
-        bounce_steps: and so many steps of velocity.
-        pedal_seconds: the pedal of the hi-hat closes once within this.
+        jitter_seconds: time added to each gap.
+        double_trigger_seconds: two strokes on one pad within this time are one stroke.
+        crosstalk_seconds: strokes within this time are at once.
+        crosstalk_share: of three hands at once, one softer than this share of the loudest is crosstalk.
+        faint_share: of two hands at once, one softer than this share of the other is crosstalk.
+        bounce_gap_seconds: strokes on one pad within this time may be bounces of a pressed stick or beater.
+        bounce_share: a rebound or bounce has at most this share of the velocity before it,
+        bounce_steps: plus this many steps of velocity.
+        pedal_seconds: the hi-hat pedal closes at most once within this time.
     """
 
     jitter_seconds: float
@@ -87,36 +87,36 @@ def _table() -> dict[str, Any]:
 
 
 @cache
-def players() -> dict[str, Player]:
-    """Every player of the table by name, from the slowest to the fastest."""
+def load_players() -> dict[str, Player]:
+    """Return every player of the table by name, from the slowest to the fastest."""
     return {name: _read(name, row) for name, row in _table()["players"].items()}
 
 
 def find_player(name: str) -> Player:
-    """The player of that name.
+    """Return the player of that name.
 
     Raises:
-        UnknownNameError: offering the nearest name.
+        UnknownNameError: with the nearest known name.
 
     >>> find_player("gigging").stroke_seconds
     0.125
     """
-    if name not in players():
-        raise UnknownNameError.of("player", name, players())
-    return players()[name]
+    if name not in load_players():
+        raise UnknownNameError.of("player", name, load_players())
+    return load_players()[name]
 
 
 @cache
-def give(surface: str) -> tuple[float, float]:
-    """How a surface slows a fresh stroke and a rebound, as factors; 1 for a snare."""
+def find_surface_factors(surface: str) -> tuple[float, float]:
+    """Return the factors on the time of a fresh stroke and of a rebound on a surface; 1 for a snare."""
     stroke, rebound = _table()["surfaces"].get(surface, (1.0, 1.0))
     return float(stroke), float(rebound)
 
 
 @cache
-def recording() -> Recording:
-    """How a recording is read."""
-    return Recording(**_table()["reading"])
+def load_trigger_thresholds() -> TriggerThresholds:
+    """Return the thresholds of `motion.toml`."""
+    return TriggerThresholds(**_table()["reading"])
 
 
 def _read(name: str, row: dict[str, Any]) -> Player:

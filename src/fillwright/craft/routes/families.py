@@ -1,4 +1,4 @@
-"""Families of routes in teaching order: how drummers are taught to take a figure round the kit."""
+"""Families of routes in teaching order: the usual ways to move a figure around the kit (common practice)."""
 
 from __future__ import annotations
 
@@ -6,67 +6,69 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from fillwright.craft.chains.chain import Chain, Placed
-from fillwright.craft.routes.route import Family, Laid, Layout, Maker, Route, Setting
+from fillwright.craft.chains.chain import Chain, PlacedStroke
+from fillwright.craft.routes.route import Family, Orchestration, Route, RouteBuilder, RoutedStroke, Setting
 from fillwright.music.stroke import Kind, Level, Limb, Stroke
 
 TEACHING_ORDER = tuple(family for family in Family if family is not Family.SEARCH)
 """The families, first to last."""
 
 
-def family_routes(
+def find_family_routes(
     chain: Chain, setting: Setting, families: Iterable[Family] = TEACHING_ORDER
 ) -> tuple[Route, ...]:
-    """Every route of some families that can be played at the setting's tempo, in their order, no two alike.
+    """Return every route of some families that is playable at the setting's tempo, in order, no two alike.
 
     Raises:
         TempoError: for a tempo that can't be played.
     """
-    maker = Maker(setting)
-    found: list[Route] = []
+    builder = RouteBuilder(setting)
+    routes: list[Route] = []
     seen: set[tuple[object, object]] = set()
     for family in families:
-        for layout in layouts(chain, setting, family):
-            route = maker.route(layout)
+        for orchestration in orchestrate(chain, setting, family):
+            route = builder.build(orchestration)
             if route is not None and (route.hits, route.graces_on) not in seen:
                 seen.add((route.hits, route.graces_on))
-                found.append(route)
-    return tuple(found)
+                routes.append(route)
+    return tuple(routes)
 
 
-def layouts(chain: Chain, setting: Setting, family: Family) -> Iterator[Layout]:
-    """The layouts of one family on a kit, whether or not they can be played; the search has none here."""
-    placed = tuple(chain.placed())
-    if placed and family in _MAKERS:
-        for words, surfaces in _MAKERS[family](placed, setting):
-            yield Layout(family=family, words=words, strokes=tuple(_grounded(laid) for laid in surfaces))
+def orchestrate(chain: Chain, setting: Setting, family: Family) -> Iterator[Orchestration]:
+    """Yield the orchestrations of one family on a kit, playable or not; none for `Family.SEARCH`."""
+    strokes = tuple(chain.place_strokes())
+    if strokes and family in _BUILDERS:
+        for words, surfaces in _BUILDERS[family](strokes, setting):
+            yield Orchestration(
+                family=family, words=words, strokes=tuple(_send_feet_to_kick(stroke) for stroke in surfaces)
+            )
 
 
-Found = Iterator[tuple[str, Sequence[Laid]]]
-"""Layouts of a family as they come: words and laid strokes."""
+Orchestrations = Iterator[tuple[str, Sequence[RoutedStroke]]]
+"""The orchestrations of a family, one after the other: words and routed strokes."""
 
 
-def _grounded(laid: Laid) -> Laid:
-    """A stroke of a foot is on the kick, wherever a family would send it."""
-    return replace(laid, surface="kick") if laid.placed.stroke.hand.is_foot else laid
+def _send_feet_to_kick(stroke: RoutedStroke) -> RoutedStroke:
+    """Return a stroke of a foot on the kick, and any other as it is."""
+    return replace(stroke, surface="kick") if stroke.placed.stroke.hand.is_foot else stroke
 
 
-def _lay(placed: Iterable[Placed], where: Callable[[Placed], str]) -> tuple[Laid, ...]:
-    return tuple(Laid(placed=one, surface=where(one)) for one in placed)
+def _lay(strokes: Iterable[PlacedStroke], where: Callable[[PlacedStroke], str]) -> tuple[RoutedStroke, ...]:
+    return tuple(RoutedStroke(placed=placed, surface=where(placed)) for placed in strokes)
 
 
-def _one_surface(placed: Sequence[Placed], setting: Setting) -> Found:
-    yield "all on the snare", _lay(placed, lambda _: "snare")
+def _orchestrate_one_surface(strokes: Sequence[PlacedStroke], setting: Setting) -> Orchestrations:
+    yield "all on the snare", _lay(strokes, lambda _: "snare")
     if "floor tom" in setting.drums:
-        yield "all on the floor tom", _lay(placed, lambda _: "floor tom")
+        yield "all on the floor tom", _lay(strokes, lambda _: "floor tom")
 
 
-def stops(drums: Sequence[str], count: int) -> tuple[str, ...]:
-    """Drums for so many beats, in order: as many as there are, the first and the last among them.
+def spread_drums(drums: Sequence[str], count: int) -> tuple[str, ...]:
+    """Spread drums over a number of beats, in order, the first and the last drum among them.
 
-    >>> stops(("snare", "high tom", "mid tom", "floor tom"), 3)
+    >>> spread_drums(("snare", "high tom", "mid tom", "floor tom"), 3)
     ('snare', 'high tom', 'floor tom')
-    >>> stops(("snare", "high tom", "floor tom"), 4)
+    >>> spread_drums(("snare", "high tom", "floor tom"), 4)
     ('snare', 'snare', 'high tom', 'floor tom')
     """
     if count == 1:
@@ -76,256 +78,279 @@ def stops(drums: Sequence[str], count: int) -> tuple[str, ...]:
     return tuple(drums[number * (len(drums) - 1) // (count - 1)] for number in range(count))
 
 
-def _by_beat(placed: Sequence[Placed], setting: Setting, drums: Sequence[str]) -> tuple[Laid, ...]:
-    order = stops(drums, len(setting.beats()))
-    return _lay(placed, lambda one: order[setting.beat_of(one.at)])
+def _lay_by_beat(
+    strokes: Sequence[PlacedStroke], setting: Setting, drums: Sequence[str]
+) -> tuple[RoutedStroke, ...]:
+    order = spread_drums(drums, len(setting.beats()))
+    return _lay(strokes, lambda placed: order[setting.beat_of(placed.at)])
 
 
-def _round(placed: Sequence[Placed], setting: Setting) -> Found:
+def _orchestrate_round(strokes: Sequence[PlacedStroke], setting: Setting) -> Orchestrations:
     drums = setting.drums
     if len(setting.beats()) < 2 or len(drums) < 2:
         return
-    yield _round_words(drums, setting), _by_beat(placed, setting, drums)
+    yield _describe_round(drums, setting), _lay_by_beat(strokes, setting, drums)
     if len(drums) > 2:
-        yield _round_words(drums[1:], setting), _by_beat(placed, setting, drums[1:])
+        yield _describe_round(drums[1:], setting), _lay_by_beat(strokes, setting, drums[1:])
 
 
-def _up(placed: Sequence[Placed], setting: Setting) -> Found:
+def _orchestrate_up(strokes: Sequence[PlacedStroke], setting: Setting) -> Orchestrations:
     drums = tuple(reversed(setting.drums))
     if len(setting.beats()) < 2 or len(drums) < 2:
         return
-    yield _round_words(drums, setting, "up the kit"), _by_beat(placed, setting, drums)
+    yield _describe_round(drums, setting, "up the kit"), _lay_by_beat(strokes, setting, drums)
     if len(drums) > 2:
-        yield _round_words(drums[:-1], setting, "up the kit"), _by_beat(placed, setting, drums[:-1])
+        yield _describe_round(drums[:-1], setting, "up the kit"), _lay_by_beat(strokes, setting, drums[:-1])
 
 
-def _round_words(drums: Sequence[str], setting: Setting, way: str = "round the kit") -> str:
-    order = tuple(dict.fromkeys(stops(drums, len(setting.beats()))))
+def _describe_round(drums: Sequence[str], setting: Setting, way: str = "round the kit") -> str:
+    order = tuple(dict.fromkeys(spread_drums(drums, len(setting.beats()))))
     return f"{way} beat by beat: {', '.join(order)}"
 
 
-def _accented(placed: Sequence[Placed], setting: Setting) -> tuple[Placed, ...]:
-    """The strokes with their accents; a figure without any is accented on each beat."""
-    if any(one.stroke.level is Level.ACCENT for one in placed):
-        return tuple(placed)
+def _add_accents(strokes: Sequence[PlacedStroke], setting: Setting) -> tuple[PlacedStroke, ...]:
+    """Return the strokes with their accents; a figure without accents gets one on each beat."""
+    if any(placed.stroke.level is Level.ACCENT for placed in strokes):
+        return tuple(strokes)
     beats = setting.beats()
-    return tuple(_with_accent(one) if one.at in beats else one for one in placed)
+    return tuple(_with_accent(placed) if placed.at in beats else placed for placed in strokes)
 
 
-def _with_accent(one: Placed) -> Placed:
-    return replace(one, stroke=replace(one.stroke, level=Level.ACCENT))
+def _with_accent(placed: PlacedStroke) -> PlacedStroke:
+    return replace(placed, stroke=replace(placed.stroke, level=Level.ACCENT))
 
 
-def _is_accent(one: Placed) -> bool:
-    return one.stroke.level is Level.ACCENT
+def _is_accent(placed: PlacedStroke) -> bool:
+    return placed.stroke.level is Level.ACCENT
 
 
-def _accents(placed: Sequence[Placed], setting: Setting) -> Found:
-    strokes = _accented(placed, setting)
-    if not any(map(_is_accent, strokes)):
+def _orchestrate_accents(strokes: Sequence[PlacedStroke], setting: Setting) -> Orchestrations:
+    accented = _add_accents(strokes, setting)
+    if not any(map(_is_accent, accented)):
         return
-    toms = _toms_by_hand(setting)
+    toms = _find_toms(setting)
     if toms:
         low, high = toms
         yield (
-            f"accents to the toms, the {_side(setting.low_hand)} hand's to the {low}",
-            _chosen(strokes, _is_accent, lambda one: _by_hand(one, setting, toms)),
+            f"accents to the toms, the {_name_side(setting.low_hand)} hand's to the {low}",
+            _move_chosen(accented, _is_accent, lambda placed: _choose_by_hand(placed, setting, toms)),
         )
         for tom in dict.fromkeys((high, low)):
-            yield f"accents to the {tom}", _chosen(strokes, _is_accent, _always(tom))
+            yield f"accents to the {tom}", _move_chosen(accented, _is_accent, _choose_always(tom))
 
 
-def _side(hand: Limb) -> str:
+def _name_side(hand: Limb) -> str:
     return "right" if hand is Limb.RIGHT else "left"
 
 
-def _toms_by_hand(setting: Setting) -> tuple[str, str] | None:
-    """The tom of the hand on the floor tom's side and that of the other, or None without toms."""
+def _find_toms(setting: Setting) -> tuple[str, str] | None:
+    """Return the tom of the hand on the floor tom's side and that of the other hand, or None without toms."""
     toms = setting.drums[1:]
     return ("floor tom" if "floor tom" in toms else toms[-1], toms[0]) if toms else None
 
 
-def _by_hand(one: Placed, setting: Setting, pair: tuple[str, str]) -> str:
+def _choose_by_hand(placed: PlacedStroke, setting: Setting, pair: tuple[str, str]) -> str:
     low, high = pair
-    return low if one.stroke.hand is setting.low_hand else high
+    return low if placed.stroke.hand is setting.low_hand else high
 
 
-def _hands_on(placed: Sequence[Placed], setting: Setting, pair: tuple[str, str]) -> tuple[Laid, ...]:
-    """Each hand on its drum, that of the hand on the floor tom's side first."""
-    return _lay(placed, lambda one: _by_hand(one, setting, pair))
+def _lay_hands(
+    strokes: Sequence[PlacedStroke], setting: Setting, pair: tuple[str, str]
+) -> tuple[RoutedStroke, ...]:
+    """Return each hand on its drum; the first of the pair is for the hand on the floor tom's side."""
+    return _lay(strokes, lambda placed: _choose_by_hand(placed, setting, pair))
 
 
-def _chosen(
-    placed: Sequence[Placed], choose: Callable[[Placed], bool], where: Callable[[Placed], str]
-) -> tuple[Laid, ...]:
-    """Chosen strokes where they go, the others on the snare."""
-    return _lay(placed, lambda one: where(one) if choose(one) else "snare")
+def _move_chosen(
+    strokes: Sequence[PlacedStroke],
+    choose: Callable[[PlacedStroke], bool],
+    where: Callable[[PlacedStroke], str],
+) -> tuple[RoutedStroke, ...]:
+    """Return the chosen strokes on their surfaces and the others on the snare."""
+    return _lay(strokes, lambda placed: where(placed) if choose(placed) else "snare")
 
 
-def _always(name: str) -> Callable[[Placed], str]:
+def _choose_always(name: str) -> Callable[[PlacedStroke], str]:
     return lambda _: name
 
 
-def _apart(placed: Sequence[Placed], setting: Setting) -> Found:
-    toms = _toms_by_hand(setting)
+def _orchestrate_apart(strokes: Sequence[PlacedStroke], setting: Setting) -> Orchestrations:
+    toms = _find_toms(setting)
     if toms is None:
         return
     low, high = toms
-    hand, other = _side(setting.low_hand), _side(setting.low_hand.other)
+    hand, other = _name_side(setting.low_hand), _name_side(setting.low_hand.other)
     for pair in dict.fromkeys(((low, "snare"), (low, high))):
         if pair[0] != pair[1]:
-            strokes = _hands_on(placed, setting, pair)
+            routed = _lay_hands(strokes, setting, pair)
             # a grace note is played by the other hand, on that hand's drum
             drums = {pair[0]: pair[1], pair[1]: pair[0]}
-            apart = tuple(
-                replace(laid, graces_on=drums[laid.surface]) if laid.placed.stroke.kind.graces else laid
-                for laid in strokes
+            split = tuple(
+                replace(stroke, graces_on=drums[stroke.surface]) if stroke.placed.stroke.kind.graces else stroke
+                for stroke in routed
             )
-            yield f"{hand} hand on the {pair[0]}, {other} hand on the {pair[1]}", apart
+            yield f"{hand} hand on the {pair[0]}, {other} hand on the {pair[1]}", split
 
 
-def _positions(placed: Sequence[Placed]) -> dict[Fraction, int]:
-    """The number of each stroke in its turn, from 0, by its place."""
+def _number_strokes(strokes: Sequence[PlacedStroke]) -> dict[Fraction, int]:
+    """Return the number of each stroke in its repetition, from 0, by its place."""
     numbers: dict[Fraction, int] = {}
-    of_turn: dict[int, int] = {}
-    for one in placed:
-        numbers[one.at] = of_turn.get(one.turn, 0)
-        of_turn[one.turn] = numbers[one.at] + 1
+    by_statement: dict[int, int] = {}
+    for placed in strokes:
+        numbers[placed.at] = by_statement.get(placed.statement, 0)
+        by_statement[placed.statement] = numbers[placed.at] + 1
     return numbers
 
 
-def _by_position(placed: Sequence[Placed], setting: Setting) -> Found:
-    turns = len({one.turn for one in placed})
+def _orchestrate_by_position(strokes: Sequence[PlacedStroke], setting: Setting) -> Orchestrations:
+    count = len({placed.statement for placed in strokes})
     toms = setting.drums[1:]
-    longest = max(_positions(placed).values()) + 1
-    if turns < 2 or len(toms) < 2 or longest < 2:
+    longest = max(_number_strokes(strokes).values()) + 1
+    if count < 2 or len(toms) < 2 or longest < 2:
         return
-    number = _positions(placed)
-    order = stops(toms if turns <= len(toms) else setting.drums, turns)
+    number = _number_strokes(strokes)
+    order = spread_drums(toms if count <= len(toms) else setting.drums, count)
 
-    def on_turn(one: Placed) -> str:
-        return order[one.turn]
+    def choose_drum(placed: PlacedStroke) -> str:
+        return order[placed.statement]
 
-    moving: tuple[tuple[str, Callable[[Placed], bool]], ...] = (
-        ("the first stroke of each turn moves down the kit", lambda one: number[one.at] == 0),
+    moving: tuple[tuple[str, Callable[[PlacedStroke], bool]], ...] = (
+        ("the first stroke of each turn moves down the kit", lambda placed: number[placed.at] == 0),
         ("the accents move down the kit, a drum for each turn", _is_accent),
-        ("the end of each turn moves down the kit", lambda one: number[one.at] >= longest - 2),
+        ("the end of each turn moves down the kit", lambda placed: number[placed.at] >= longest - 2),
         ("each turn moves to the next drum", lambda _: True),
     )
     for words, moves in moving:
-        if any(map(moves, placed)):
-            yield words, _chosen(placed, moves, on_turn)
+        if any(map(moves, strokes)):
+            yield words, _move_chosen(strokes, moves, choose_drum)
 
 
-def _crash(one: Placed, setting: Setting) -> str:
-    """The crash on the side of a hand: the second one stands on the side of the floor tom."""
+def _choose_crash(placed: PlacedStroke, setting: Setting) -> str:
+    """Return the crash on the side of a hand: the second crash is on the side of the floor tom."""
     near = "second crash" if setting.kit.has("second crash") else "crash"
-    return near if one.stroke.hand is setting.low_hand else "crash"
+    return near if placed.stroke.hand is setting.low_hand else "crash"
 
 
-def _struck(one: Placed) -> Placed:
-    """A stroke as a cymbal gets it: one stick, accented."""
-    return replace(one, stroke=Stroke(hand=one.stroke.hand, level=Level.ACCENT))
+def _strike(placed: PlacedStroke) -> PlacedStroke:
+    """Return a stroke as it is played on a cymbal: single and accented."""
+    return replace(placed, stroke=Stroke(hand=placed.stroke.hand, level=Level.ACCENT))
 
 
-def _on_cymbals(placed: Sequence[Placed], setting: Setting, crashes: Callable[[Placed], bool]) -> list[Laid]:
+def _lay_on_cymbals(
+    strokes: Sequence[PlacedStroke], setting: Setting, crashes: Callable[[PlacedStroke], bool]
+) -> list[RoutedStroke]:
     return [
-        Laid(placed=_struck(one), surface=_crash(one, setting))
-        if crashes(one)
-        else Laid(placed=one, surface="snare")
-        for one in placed
+        RoutedStroke(placed=_strike(placed), surface=_choose_crash(placed, setting))
+        if crashes(placed)
+        else RoutedStroke(placed=placed, surface="snare")
+        for placed in strokes
     ]
 
 
-def _cymbals(placed: Sequence[Placed], setting: Setting) -> Found:
+def _orchestrate_cymbals(strokes: Sequence[PlacedStroke], setting: Setting) -> Orchestrations:
     if not setting.kit.has("crash"):
         return
-    ends = _ends(placed, setting)
-    yield "each turn ends on a crash", _on_cymbals(placed, setting, lambda one: one.at in ends)
-    accented = _accented(placed, setting)
-    yield "accents on the crashes", _on_cymbals(accented, setting, _is_accent)
-    last = placed[-1]
-    for words, laid in _round(placed, setting):
-        end = Laid(placed=_struck(last), surface=_crash(last, setting))
-        yield f"{words}, the last stroke on the crash", [*laid[:-1], end]
+    ends = _find_ends(strokes, setting)
+    yield "each turn ends on a crash", _lay_on_cymbals(strokes, setting, lambda placed: placed.at in ends)
+    accented = _add_accents(strokes, setting)
+    yield "accents on the crashes", _lay_on_cymbals(accented, setting, _is_accent)
+    last = strokes[-1]
+    for words, routed in _orchestrate_round(strokes, setting):
+        end = RoutedStroke(placed=_strike(last), surface=_choose_crash(last, setting))
+        yield f"{words}, the last stroke on the crash", [*routed[:-1], end]
 
 
-def _ends(placed: Sequence[Placed], setting: Setting) -> set[Fraction]:
-    """Places of the strokes that end a turn of several strokes and a beat together, and of the very last."""
+def _find_ends(strokes: Sequence[PlacedStroke], setting: Setting) -> set[Fraction]:
+    """Return the places of strokes that end a repetition of several strokes and a beat, and the last place."""
     borders = {*setting.beats(), setting.span.length}
-    number = _positions(placed)
-    together = {one.at for one in placed if one.last and number[one.at] and one.at + one.length in borders}
-    return together | {placed[-1].at}
+    number = _number_strokes(strokes)
+    together = {
+        placed.at
+        for placed in strokes
+        if placed.last and number[placed.at] and placed.at + placed.length in borders
+    }
+    return together | {strokes[-1].at}
 
 
-def _kick(placed: Sequence[Placed], setting: Setting) -> Found:
+def _orchestrate_kick(strokes: Sequence[PlacedStroke], setting: Setting) -> Orchestrations:
     if not setting.kit.has("kick"):
         return
-    number = _positions(placed)
-    lengths = {one.turn: number[one.at] + 1 for one in placed}
+    number = _number_strokes(strokes)
+    lengths = {placed.statement: number[placed.at] + 1 for placed in strokes}
 
     shortest = min(lengths.values())
 
-    def in_last(strokes: int) -> Callable[[Placed], bool]:
-        return lambda one: lengths[one.turn] - number[one.at] <= strokes
+    def in_last(count: int) -> Callable[[PlacedStroke], bool]:
+        return lambda placed: lengths[placed.statement] - number[placed.at] <= count
 
     if shortest > 2:
-        yield "the last stroke of each turn for the foot", _chosen(placed, in_last(1), _always("kick"))
+        yield (
+            "the last stroke of each turn for the foot",
+            _move_chosen(strokes, in_last(1), _choose_always("kick")),
+        )
     if shortest > 3:
-        yield "the last two strokes of each turn for the foot", _chosen(placed, in_last(2), _always("kick"))
-    toms = _toms_by_hand(setting)
+        yield (
+            "the last two strokes of each turn for the foot",
+            _move_chosen(strokes, in_last(2), _choose_always("kick")),
+        )
+    toms = _find_toms(setting)
     if toms and shortest > 2:
         yield (
             "hands apart, the last stroke of each turn for the foot",
-            _lay(placed, lambda one: "kick" if one.last else _by_hand(one, setting, toms)),
+            _lay(strokes, lambda placed: "kick" if placed.last else _choose_by_hand(placed, setting, toms)),
         )
 
 
-def _split_flams(placed: Sequence[Placed], setting: Setting) -> Found:
-    toms = _toms_by_hand(setting)
-    if toms is None or not any(one.stroke.kind is Kind.FLAM for one in placed):
+def _orchestrate_split_flams(strokes: Sequence[PlacedStroke], setting: Setting) -> Orchestrations:
+    toms = _find_toms(setting)
+    if toms is None or not any(placed.stroke.kind is Kind.FLAM for placed in strokes):
         return
 
-    def laid(one: Placed, *, main_away: bool) -> Laid:
-        if one.stroke.kind is not Kind.FLAM:
-            return Laid(placed=one, surface="snare")
+    def split(placed: PlacedStroke, *, main_away: bool) -> RoutedStroke:
+        if placed.stroke.kind is not Kind.FLAM:
+            return RoutedStroke(placed=placed, surface="snare")
         if main_away:
-            return Laid(placed=one, surface=_by_hand(one, setting, toms), graces_on="snare")
+            return RoutedStroke(
+                placed=placed, surface=_choose_by_hand(placed, setting, toms), graces_on="snare"
+            )
         # the grace note is the other hand's, so the toms change places
-        return Laid(placed=one, surface="snare", graces_on=_by_hand(one, setting, (toms[1], toms[0])))
+        return RoutedStroke(
+            placed=placed, surface="snare", graces_on=_choose_by_hand(placed, setting, (toms[1], toms[0]))
+        )
 
-    yield "flams split, the main note on the toms", [laid(one, main_away=True) for one in placed]
-    yield "flams split, the grace note on the toms", [laid(one, main_away=False) for one in placed]
+    yield "flams split, the main note on the toms", [split(placed, main_away=True) for placed in strokes]
+    yield "flams split, the grace note on the toms", [split(placed, main_away=False) for placed in strokes]
 
 
-def _mirrored(placed: Sequence[Placed], setting: Setting) -> Found:
-    """Accents and hands with their toms exchanged: the same ideas from the other side, hands crossed."""
-    toms = _toms_by_hand(setting)
+def _orchestrate_mirror(strokes: Sequence[PlacedStroke], setting: Setting) -> Orchestrations:
+    """Yield the accents and hands with their toms exchanged, so that the hands cross."""
+    toms = _find_toms(setting)
     if toms is None or toms[0] == toms[1]:
         return
     low, high = toms
     other = (high, low)
-    strokes = _accented(placed, setting)
-    if any(map(_is_accent, strokes)):
+    accented = _add_accents(strokes, setting)
+    if any(map(_is_accent, accented)):
         yield (
-            f"accents to the toms, the {_side(setting.low_hand)} hand's to the {high}",
-            _chosen(strokes, _is_accent, lambda one: _by_hand(one, setting, other)),
+            f"accents to the toms, the {_name_side(setting.low_hand)} hand's to the {high}",
+            _move_chosen(accented, _is_accent, lambda placed: _choose_by_hand(placed, setting, other)),
         )
+    hand, other_hand = _name_side(setting.low_hand), _name_side(setting.low_hand.other)
     yield (
-        f"{_side(setting.low_hand)} hand on the snare, {_side(setting.low_hand.other)} hand on the {low}",
-        _hands_on(placed, setting, ("snare", low)),
+        f"{hand} hand on the snare, {other_hand} hand on the {low}",
+        _lay_hands(strokes, setting, ("snare", low)),
     )
 
 
-_MAKERS: dict[Family, Callable[[Sequence[Placed], Setting], Found]] = {
-    Family.ONE_SURFACE: _one_surface,
-    Family.ROUND: _round,
-    Family.ACCENTS: _accents,
-    Family.APART: _apart,
-    Family.BY_POSITION: _by_position,
-    Family.CYMBALS: _cymbals,
-    Family.KICK: _kick,
-    Family.SPLIT_FLAMS: _split_flams,
-    Family.UP: _up,
-    Family.MIRRORED: _mirrored,
+_BUILDERS: dict[Family, Callable[[Sequence[PlacedStroke], Setting], Orchestrations]] = {
+    Family.ONE_SURFACE: _orchestrate_one_surface,
+    Family.ROUND: _orchestrate_round,
+    Family.ACCENTS: _orchestrate_accents,
+    Family.APART: _orchestrate_apart,
+    Family.BY_POSITION: _orchestrate_by_position,
+    Family.CYMBALS: _orchestrate_cymbals,
+    Family.KICK: _orchestrate_kick,
+    Family.SPLIT_FLAMS: _orchestrate_split_flams,
+    Family.UP: _orchestrate_up,
+    Family.MIRRORED: _orchestrate_mirror,
 }

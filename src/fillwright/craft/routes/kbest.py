@@ -1,9 +1,9 @@
 """The best assignments of a sum of small tables, in order and exactly.
 
 Cells take values; each table prices the values of a few cells; the cost of an assignment is the sum of its
-prices. Cells are eliminated from the last to the first. Where that would need a table over too many cells it is
-split, which leaves a bound that is never too high; a best-first walk over partial assignments then gives every
-assignment in the order of its true cost. (Bucket elimination, mini-buckets and A* are textbook methods.)
+prices. Cells are eliminated from the last to the first. A table over too many cells is split, which leaves a
+lower bound; a best-first search over partial assignments then gives every assignment in order of exact cost.
+(Bucket elimination, mini-buckets and A* are textbook methods.)
 """
 
 from __future__ import annotations
@@ -16,10 +16,10 @@ from itertools import count, product
 from operator import add
 
 INFEASIBLE = 10**9
-"""A price that forbids; sums with it stay above it."""
+"""A price that forbids an assignment; sums with it stay above it."""
 
-_WIDTH = 2
-_EFFORT = 20_000
+_WIDTH = 2  # the most earlier cells of a table during elimination; ours, not measured
+_EFFORT = 20_000  # partial assignments looked into for one idea; ours, not measured
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,8 +27,8 @@ class Table:
     """Prices of the values of some cells.
 
     Attributes:
-        cells: which cells, ascending, at least one.
-        prices: one whole number from 0 per combination of values, the last cell's value running fastest.
+        cells: numbers of the cells, ascending, at least one.
+        prices: a whole number, 0 or more, for each combination of values; the last cell's value runs fastest.
     """
 
     cells: tuple[int, ...]
@@ -37,12 +37,12 @@ class Table:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Excess:
-    """What each value of a cell costs more than the best one, given the cells before it.
+    """The extra cost of each value of a cell over its best one, by the values of cells before it.
 
     Attributes:
         cells: the cells before it that matter.
-        strides: how far each of them moves in `rows`.
-        rows: for each combination of their values, the excess of each value.
+        strides: step in `rows` for each of them.
+        rows: for each combination of their values, the extra cost of each value.
     """
 
     cells: tuple[int, ...]
@@ -50,18 +50,18 @@ class _Excess:
     rows: tuple[tuple[int, ...], ...]
 
 
-def k_best(
+def find_k_best(
     sizes: Sequence[int], tables: Sequence[Table], *, effort: int = _EFFORT
 ) -> Iterator[tuple[int, tuple[int, ...]]]:
-    """Every feasible assignment from the cheapest on, as pairs of cost and one value per cell.
+    """Yield every feasible assignment from the cheapest on, as pairs of cost and one value for each cell.
 
     Args:
-        sizes: how many values each cell has.
-        tables: what they cost.
-        effort: how many partial assignments to look into; those found up to then are the cheapest ones.
+        sizes: number of values of each cell.
+        tables: their prices.
+        effort: the most partial assignments to look into; the search stops there.
 
-    >>> dear = Table(cells=(0, 1), prices=(5, 1, 2, 9))
-    >>> list(k_best((2, 2), [dear]))
+    >>> table = Table(cells=(0, 1), prices=(5, 1, 2, 9))
+    >>> list(find_k_best((2, 2), [table]))
     [(1, (0, 1)), (2, (1, 0)), (5, (0, 0)), (9, (1, 1))]
     """
     bound, excesses = _eliminate(sizes, tables)
@@ -76,33 +76,33 @@ def k_best(
         if len(chosen) == len(sizes):
             yield cost, chosen
             continue
-        for value, more in enumerate(_more(excesses[len(chosen)], chosen)):
+        for value, more in enumerate(_sum_excesses(excesses[len(chosen)], chosen)):
             if cost + more < INFEASIBLE:
                 longer = (*chosen, value)
                 heappush(heap, (cost + more, -len(longer), next(ticket), longer))
 
 
-def _more(excesses: Sequence[_Excess], chosen: tuple[int, ...]) -> Sequence[int]:
-    """The excess of each value of the next cell."""
+def _sum_excesses(excesses: Sequence[_Excess], chosen: tuple[int, ...]) -> Sequence[int]:
+    """Return the extra cost of each value of the next cell."""
     total: Sequence[int] = ()
-    for one in excesses:
-        place = sum(chosen[cell] * stride for cell, stride in zip(one.cells, one.strides, strict=True))
-        row = one.rows[place]
+    for excess in excesses:
+        index = sum(chosen[cell] * stride for cell, stride in zip(excess.cells, excess.strides, strict=True))
+        row = excess.rows[index]
         total = list(map(add, total, row)) if total else row
     return total
 
 
 def _eliminate(sizes: Sequence[int], tables: Sequence[Table]) -> tuple[int, list[list[_Excess]]]:
-    """A bound on every cost, and for each cell what its values cost above it."""
+    """Return a lower bound of every cost, and for each cell the extra costs of its values."""
     buckets: list[list[Table]] = [[] for _ in sizes]
     for table in tables:
         buckets[table.cells[-1]].append(table)
     bound = 0
     excesses: list[list[_Excess]] = [[] for _ in sizes]
     for cell in reversed(range(len(sizes))):
-        own = buckets[cell] or [Table(cells=(cell,), prices=(0,) * sizes[cell])]
-        for scope, group in _groups(own):
-            prices = _joined(scope, group, sizes)
+        bucket = buckets[cell] or [Table(cells=(cell,), prices=(0,) * sizes[cell])]
+        for scope, group in _group_tables(bucket):
+            prices = _join_tables(scope, group, sizes)
             width = sizes[cell]
             rows = [prices[start : start + width] for start in range(0, len(prices), width)]
             least = [min(row) for row in rows]
@@ -110,7 +110,7 @@ def _eliminate(sizes: Sequence[int], tables: Sequence[Table]) -> tuple[int, list
             excesses[cell].append(
                 _Excess(
                     cells=before,
-                    strides=_strides(before, sizes),
+                    strides=_find_strides(before, sizes),
                     rows=tuple(
                         tuple([price - low for price in row]) for row, low in zip(rows, least, strict=True)
                     ),
@@ -123,8 +123,8 @@ def _eliminate(sizes: Sequence[int], tables: Sequence[Table]) -> tuple[int, list
     return bound, excesses
 
 
-def _groups(tables: Sequence[Table]) -> list[tuple[tuple[int, ...], list[Table]]]:
-    """Tables of one cell in groups over few other cells, the widest first."""
+def _group_tables(tables: Sequence[Table]) -> list[tuple[tuple[int, ...], list[Table]]]:
+    """Group tables of one cell so that each group has few other cells, the widest table first."""
     groups: list[tuple[set[int], list[Table]]] = []
     for table in sorted(tables, key=lambda table: -len(table.cells)):
         for cells, group in groups:
@@ -137,30 +137,30 @@ def _groups(tables: Sequence[Table]) -> list[tuple[tuple[int, ...], list[Table]]
     return [(tuple(sorted(cells)), group) for cells, group in groups]
 
 
-def _joined(scope: tuple[int, ...], group: Sequence[Table], sizes: Sequence[int]) -> list[int]:
-    """The sum of tables over one scope."""
+def _join_tables(scope: tuple[int, ...], group: Sequence[Table], sizes: Sequence[int]) -> list[int]:
+    """Add tables over one scope."""
     total: list[int] = []
     for table in group:
         prices: Sequence[int] = table.prices
         if table.cells != scope:
-            places = tuple(scope.index(cell) for cell in table.cells)
-            spread = _spread(tuple(sizes[cell] for cell in scope), places)
-            prices = [prices[place] for place in spread]
+            positions = tuple(scope.index(cell) for cell in table.cells)
+            indices = _index_tables(tuple(sizes[cell] for cell in scope), positions)
+            prices = [prices[index] for index in indices]
         total = list(map(add, total, prices)) if total else list(prices)
     return total
 
 
 @cache
-def _spread(sizes: tuple[int, ...], places: tuple[int, ...]) -> tuple[int, ...]:
-    """Where each combination of a scope stands in a table over some of its places."""
-    strides = _strides(places, sizes)
+def _index_tables(sizes: tuple[int, ...], positions: tuple[int, ...]) -> tuple[int, ...]:
+    """Return the index of each combination of a scope in a table over some of its positions."""
+    strides = _find_strides(positions, sizes)
     return tuple(
-        sum(values[place] * stride for place, stride in zip(places, strides, strict=True))
+        sum(values[position] * stride for position, stride in zip(positions, strides, strict=True))
         for values in product(*map(range, sizes))
     )
 
 
-def _strides(cells: tuple[int, ...], sizes: Sequence[int]) -> tuple[int, ...]:
+def _find_strides(cells: tuple[int, ...], sizes: Sequence[int]) -> tuple[int, ...]:
     strides = []
     width = 1
     for cell in reversed(cells):

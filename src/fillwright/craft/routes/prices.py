@@ -1,4 +1,4 @@
-"""Prices: what each stroke of a chain costs on each surface, given where both hands struck before."""
+"""Prices: the cost of each stroke of a chain on each surface, by the surfaces that both hands struck before."""
 
 from __future__ import annotations
 
@@ -7,28 +7,28 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import product
 
-from fillwright.craft.chains.chain import Placed
+from fillwright.craft.chains.chain import PlacedStroke
 from fillwright.craft.player.motion import Motion, Touch
 from fillwright.craft.routes.kbest import INFEASIBLE
 from fillwright.craft.routes.route import Setting
-from fillwright.craft.routes.taste import Taste, costs, palette, stroke_cost
+from fillwright.craft.routes.taste import Taste, choose_palette, load_costs, price_stroke
 from fillwright.music.hit import Hit
 from fillwright.music.stroke import Level, Limb
-from fillwright.music.surfaces import surface
+from fillwright.music.surfaces import find_surface
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Priced:
-    """What one stroke costs.
+class StrokePrices:
+    """The prices of one stroke.
 
     Attributes:
-        own: the stroke that the same hand struck before, or None for its first.
-        other: the stroke that the other hand struck before, or None.
-        prices: for each surface under that hand before, under the other hand, and under the stroke itself, in
-            this order, the last running fastest; where there is no stroke before, for the last alone.
+        before: number of the stroke before by the same hand; None for its first.
+        other: number of the stroke before by the other hand; None for none.
+        prices: for each surface of those two strokes and of the stroke itself, in this order, the last index
+            running fastest; without a stroke before, for the stroke itself alone.
     """
 
-    own: int | None
+    before: int | None
     other: int | None
     prices: tuple[int, ...]
 
@@ -42,63 +42,65 @@ class _Move:
     may_rebound: bool
 
 
-def priced(placed: Sequence[Placed], setting: Setting, taste: Taste, kicks: Sequence[Fraction]) -> list[Priced]:
-    """The prices of the strokes of the hands.
+def price_strokes(
+    strokes: Sequence[PlacedStroke], setting: Setting, taste: Taste, kicks: Sequence[Fraction]
+) -> list[StrokePrices]:
+    """Return the prices of the strokes of the hands.
 
     Args:
-        placed: strokes of hands, in time.
-        setting: who plays them, where and how fast; a move too fast is infeasible.
-        taste: what is wanted.
-        kicks: where the foot plays strokes of its own.
+        strokes: strokes of hands, in time.
+        setting: player, kit and tempo; a move that is too fast is infeasible.
+        taste: what the routes should be like.
+        kicks: places where the foot plays alone.
     """
-    return _Pricing(placed, setting, taste, kicks).all()
+    return _Pricing(strokes, setting, taste, kicks).all()
 
 
-def strong_places(placed: Iterable[Placed], beats: Sequence[Fraction]) -> frozenset[Fraction]:
-    """Places of the strokes a listener follows: the accents, or the beats of a chain without any."""
-    strokes = tuple(placed)
-    accents = frozenset(one.at for one in strokes if one.stroke.level is Level.ACCENT)
-    return accents or frozenset(one.at for one in strokes if one.at in beats)
+def find_strong_places(strokes: Iterable[PlacedStroke], beats: Sequence[Fraction]) -> frozenset[Fraction]:
+    """Return the places of the strokes that stand out: the accents, or the beats of a chain without accents."""
+    placed_strokes = tuple(strokes)
+    accents = frozenset(placed.at for placed in placed_strokes if placed.stroke.level is Level.ACCENT)
+    return accents or frozenset(placed.at for placed in placed_strokes if placed.at in beats)
 
 
 class _Pricing:
-    """Keeps what many strokes share: the time needed between any two surfaces."""
+    """Prices strokes; keeps the times between surfaces, which many strokes share."""
 
     def __init__(
-        self, placed: Sequence[Placed], setting: Setting, taste: Taste, kicks: Sequence[Fraction]
+        self, strokes: Sequence[PlacedStroke], setting: Setting, taste: Taste, kicks: Sequence[Fraction]
     ) -> None:
-        self._placed = placed
+        self._placed = strokes
         self._setting = setting
         self._taste = taste
-        self._names = palette(taste, setting.kit)
-        self._whole = setting.whole_seconds
+        self._names = choose_palette(taste, setting.kit)
+        self._whole_seconds = setting.whole_seconds
         self._motion = Motion(setting.kit, setting.player)
         self._fresh = Motion(setting.kit, replace(setting.player, rebounds=0))
         self._needed: dict[object, dict[tuple[str, str], tuple[float, bool]]] = {}
-        self._found: dict[object, tuple[int, ...]] = {}
-        self._ways = self._all_ways()
-        self._crossings = {hand: self._all_crossings(hand) for hand in (Limb.RIGHT, Limb.LEFT)}
+        self._known: dict[object, tuple[int, ...]] = {}
+        self._ways = self._price_ways()
+        self._crossings = {hand: self._price_crossings(hand) for hand in (Limb.RIGHT, Limb.LEFT)}
         self._beats = setting.beats()
-        self._strong = strong_places(placed, self._beats)
-        self._for_cymbals = self._cymbal_places(kicks)
+        self._strong = find_strong_places(strokes, self._beats)
+        self._for_cymbals = self._choose_cymbal_places(kicks)
 
-    def all(self) -> list[Priced]:
-        """The prices of every stroke."""
-        moves = self._moves()
+    def all(self) -> list[StrokePrices]:
+        """Return the prices of every stroke."""
+        moves = self._find_moves()
         return [self._price(number, moves) for number in range(len(self._placed))]
 
-    def _moves(self) -> dict[tuple[int, bool], tuple[_Move | None, int | None]]:
-        """By stroke, and whether its grace note is meant: the move, and the other hand's last stroke."""
+    def _find_moves(self) -> dict[tuple[int, bool], tuple[_Move | None, int | None]]:
+        """Return by stroke, and True for its grace note, the move and the other hand's last stroke."""
         touches = sorted(
             self._motion.touches(
                 [
-                    Hit(at=one.at, length=one.length, stroke=one.stroke, surface=surface("snare"))
-                    for one in self._placed
+                    Hit(at=placed.at, length=placed.length, stroke=placed.stroke, surface=find_surface("snare"))
+                    for placed in self._placed
                 ]
             ),
             key=lambda touch: (touch.at, -touch.ahead_seconds),
         )
-        rebounds = _rebounds(touches, self._setting.player.rebounds)
+        rebounds = _choose_rebounds(touches, self._setting.player.rebounds)
         last: dict[object, Touch] = {}
         moves: dict[tuple[int, bool], tuple[_Move | None, int | None]] = {}
         for number, touch in enumerate(touches):
@@ -109,59 +111,61 @@ class _Pricing:
             last[touch.limb] = touch
         return moves
 
-    def _price(self, number: int, moves: dict[tuple[int, bool], tuple[_Move | None, int | None]]) -> Priced:
+    def _price(
+        self, number: int, moves: dict[tuple[int, bool], tuple[_Move | None, int | None]]
+    ) -> StrokePrices:
         main, across = moves[number, False]
         grace, _ = moves.get((number, True), (None, None))
         graced = (number, True) in moves
-        own = main.before.stroke if main else None
+        before = main.before.stroke if main else None
         other = (grace.before.stroke if grace else None) if graced else across
         key = (
             self._signature(number),
             self._is_free(number, main),
-            _move_key(main),
-            _move_key(grace),
+            _key_move(main),
+            _key_move(grace),
             graced,
             other is None,
             self._placed[number].stroke.hand,
         )
-        if key not in self._found:
-            self._found[key] = self._tensor(number, main, grace, graced=graced, across=other is not None)
-        return Priced(own=own, other=other, prices=self._found[key])
+        if key not in self._known:
+            self._known[key] = self._combine(number, main, grace, graced=graced, across=other is not None)
+        return StrokePrices(before=before, other=other, prices=self._known[key])
 
     def _signature(self, number: int) -> tuple[object, ...]:
-        one = self._placed[number]
-        return one.stroke.level, one.at in self._strong, one.at in self._for_cymbals
+        placed = self._placed[number]
+        return placed.stroke.level, placed.at in self._strong, placed.at in self._for_cymbals
 
-    def _tensor(
+    def _combine(
         self, number: int, main: _Move | None, grace: _Move | None, *, graced: bool, across: bool
     ) -> tuple[int, ...]:
         names = range(len(self._names))
-        alone = [self._alone(number, name) for name in self._names]
-        carried = self._carried(main, weak=not self._is_free(number, main))
-        brought = self._carried(grace, weak=False)
-        owns = names if main else range(1)
-        others = names if across else range(1)
-        stale = round(self._taste.away * costs().stale) if self._placed[number].at in self._strong else 0
-        found = []
-        for own, other, to in product(owns, others, names):
-            price = alone[to] + (stale if main and to in (own, other if across else own) else 0)
+        alone = [self._price_surface(number, name) for name in self._names]
+        main_prices = self._price_move(main, weak=not self._is_free(number, main))
+        grace_prices = self._price_move(grace, weak=False)
+        same_hand = names if main else range(1)
+        other_hand = names if across else range(1)
+        stale = round(self._taste.away * load_costs().stale) if self._placed[number].at in self._strong else 0
+        prices = []
+        for before, other, to in product(same_hand, other_hand, names):
+            price = alone[to] + (stale if main and to in (before, other if across else before) else 0)
             if main:
                 # with a grace note of its own just before, the other hand is where this stroke is
                 at = to if graced or not across else other
-                price += carried[own][to][at]
+                price += main_prices[before][to][at]
             if grace:
-                price += brought[other][to][own if main else to]
-            found.append(min(price, INFEASIBLE))
-        return tuple(found)
+                price += grace_prices[other][to][before if main else to]
+            prices.append(min(price, INFEASIBLE))
+        return tuple(prices)
 
-    def _carried(self, move: _Move | None, *, weak: bool) -> list[list[list[int]]]:
-        """What a move costs from one surface to another while the other hand is on a third."""
+    def _price_move(self, move: _Move | None, *, weak: bool) -> list[list[list[int]]]:
+        """Return the prices of a move by its two surfaces and the surface of the other hand."""
         if move is None:
             return []
-        table = costs()
-        gap = float(move.after.at - move.before.at) * self._whole
-        limb, needed = move.after.limb, self._times(move)
-        found = []
+        table = load_costs()
+        gap = float(move.after.at - move.before.at) * self._whole_seconds
+        limb, needed = move.after.limb, self._find_times(move)
+        prices = []
         for start, name in enumerate(self._names):
             rows = []
             for end, target in enumerate(self._names):
@@ -173,17 +177,19 @@ class _Pricing:
                     price = way + crossed + round(table.at_the_limit * demand**2)
                     row.append(price if demand <= 1 else INFEASIBLE)
                 rows.append(row)
-            found.append(rows)
-        return found
+            prices.append(rows)
+        return prices
 
-    def _all_ways(self) -> list[list[int]]:
-        """What the way between any two surfaces costs."""
+    def _price_ways(self) -> list[list[int]]:
+        """Return the price of the way between any two surfaces."""
         spots = [self._setting.kit.spot(name) for name in self._names]
-        return [[round(costs().a_metre * one.distance_cm(other) / 100) for other in spots] for one in spots]
+        return [
+            [round(load_costs().a_metre * spot.distance_cm(other) / 100) for other in spots] for spot in spots
+        ]
 
-    def _all_crossings(self, hand: Limb) -> list[list[tuple[int, float]]]:
-        """What crossing costs a hand in price and in seconds, by its surface and that under the other hand."""
-        motion, price = self._motion, costs().crossing
+    def _price_crossings(self, hand: Limb) -> list[list[tuple[int, float]]]:
+        """Return the price and seconds of crossing, by the surface of a hand and that of the other hand."""
+        motion, price = self._motion, load_costs().crossing
         return [
             [
                 (price * motion.is_crossed(hand, mine, other), motion.crossing_seconds(hand, mine, other))
@@ -192,9 +198,9 @@ class _Pricing:
             for mine in self._names
         ]
 
-    def _times(self, move: _Move) -> dict[tuple[str, str], tuple[float, bool]]:
-        """The seconds a move needs between any two surfaces, and whether it is a rebound."""
-        key = _kind(move)
+    def _find_times(self, move: _Move) -> dict[tuple[str, str], tuple[float, bool]]:
+        """Return the seconds that a move needs between any two surfaces, and True for a rebound."""
+        key = _classify(move)
         if key not in self._needed:
             pairs = [(start, end) for start in self._names for end in self._names]
             times = _time_all(self._fresh, move, pairs)
@@ -204,65 +210,65 @@ class _Pricing:
             self._needed[key] = times
         return self._needed[key]
 
-    def _alone(self, number: int, name: str) -> int:
-        one = self._placed[number]
-        if name in self._setting.doubled and one.at not in self._for_cymbals:
+    def _price_surface(self, number: int, name: str) -> int:
+        placed = self._placed[number]
+        if name in self._setting.doubled and placed.at not in self._for_cymbals:
             return INFEASIBLE
-        strong = one.at in self._strong
-        price = stroke_cost(self._taste, self._setting.kit, name, level=one.stroke.level, strong=strong)
-        return price + (costs().doubled_cymbal if name in self._setting.doubled else 0)
+        strong = placed.at in self._strong
+        price = price_stroke(self._taste, self._setting.kit, name, level=placed.stroke.level, strong=strong)
+        return price + (load_costs().doubled_cymbal if name in self._setting.doubled else 0)
 
-    def _is_first(self, number: int) -> bool:
-        """Whether a change of surface is expected here: on a strong stroke, a beat or a new turn."""
-        one = self._placed[number]
-        new_turn = number == 0 or self._placed[number - 1].turn != one.turn
-        return new_turn or one.at in self._strong or one.at in self._beats
+    def _is_change_expected(self, number: int) -> bool:
+        """Return True if a change of surface is expected: on a strong stroke, a beat or a new repetition."""
+        placed = self._placed[number]
+        new_statement = number == 0 or self._placed[number - 1].statement != placed.statement
+        return new_statement or placed.at in self._strong or placed.at in self._beats
 
     def _is_free(self, number: int, move: _Move | None) -> bool:
-        """Whether a hand may change surface here: to or from a stroke where a change is expected."""
-        return self._is_first(number) or (move is not None and self._is_first(move.before.stroke))
-
-    def _cymbal_places(self, kicks: Sequence[Fraction]) -> frozenset[Fraction]:
-        """Where a cymbal may be doubled: on strong strokes and the last, if the foot has time between."""
-        setting = self._setting
-        apart = (
-            self._motion.needed_seconds("kick", "kick", setting.kick_foot) if setting.kit.has("kick") else None
+        """Return True if a hand may change surface here: to or from a stroke where a change is expected."""
+        return self._is_change_expected(number) or (
+            move is not None and self._is_change_expected(move.before.stroke)
         )
+
+    def _choose_cymbal_places(self, kicks: Sequence[Fraction]) -> frozenset[Fraction]:
+        """Return places for doubled cymbals: strong strokes and the last one, if the foot has time between."""
+        setting = self._setting
+        apart = self._motion.time_stroke("kick", "kick", setting.kick_foot) if setting.kit.has("kick") else None
         if apart is None:
             return frozenset()
         chosen: list[Fraction] = []
         last = self._placed[-1].at
         wanted = [
-            one
-            for number, one in enumerate(self._placed)
-            if not one.stroke.kind.graces and (one.at == last or self._is_first(number))
+            placed
+            for number, placed in enumerate(self._placed)
+            if not placed.stroke.kind.graces and (placed.at == last or self._is_change_expected(number))
         ]
-        for one in sorted(
-            wanted, key=lambda one: (one.at not in self._strong, one.at not in self._beats, one.at)
+        for placed in sorted(
+            wanted, key=lambda placed: (placed.at not in self._strong, placed.at not in self._beats, placed.at)
         ):
-            if all(abs(float(one.at - place)) * self._whole >= apart for place in (*kicks, *chosen)):
-                chosen.append(one.at)
+            if all(abs(float(placed.at - at)) * self._whole_seconds >= apart for at in (*kicks, *chosen)):
+                chosen.append(placed.at)
         return frozenset(chosen)
 
 
 def _time_all(
     motion: Motion, move: _Move, pairs: Sequence[tuple[str, str]]
 ) -> dict[tuple[str, str], tuple[float, bool]]:
-    """The seconds a move needs between pairs of surfaces, pair after pair in one call."""
+    """Return the seconds that a move needs between pairs of surfaces, all pairs in one call."""
     touches = []
     for number, (start, end) in enumerate(pairs):
         touches.append(replace(move.before, surface=start, at=2.0 * number, stroke=2 * number))
         touches.append(replace(move.after, surface=end, at=2.0 * number + 1, stroke=2 * number + 1))
     demands = [demand for demand in motion.demands(touches) if demand.stroke % 2]
-    return {pair: (each.needed_seconds, each.rebound) for pair, each in zip(pairs, demands, strict=True)}
+    return {pair: (demand.needed_seconds, demand.rebound) for pair, demand in zip(pairs, demands, strict=True)}
 
 
-def _move_key(move: _Move | None) -> tuple[object, ...] | None:
-    return (*_kind(move), move.after.at - move.before.at) if move else None
+def _key_move(move: _Move | None) -> tuple[object, ...] | None:
+    return (*_classify(move), move.after.at - move.before.at) if move else None
 
 
-def _kind(move: _Move) -> tuple[object, ...]:
-    """What the time that a move needs depends on, apart from the surfaces."""
+def _classify(move: _Move) -> tuple[object, ...]:
+    """Return what decides the time of a move, apart from the surfaces."""
     before, after = move.before, move.after
     return (
         after.limb,
@@ -274,29 +280,29 @@ def _kind(move: _Move) -> tuple[object, ...]:
     )
 
 
-def _rebounds(touches: Sequence[Touch], limit: int) -> set[int]:
-    """Which touches may be rebounds, the quickest first, never more in a row than the player has.
+def _choose_rebounds(touches: Sequence[Touch], limit: int) -> set[int]:
+    """Return the touches that may be rebounds, chosen the quickest first, at most `limit` in a row.
 
-    Chosen by the rhythm alone, so that it holds for every route; what it allows, the motion check allows.
+    The choice depends on the rhythm alone, so it holds for every route; the motion check allows all of it.
     """
     by_limb: dict[object, list[int]] = {}
     for number, touch in enumerate(touches):
         by_limb.setdefault(touch.limb, []).append(number)
     chosen: set[int] = set()
-    for own in by_limb.values():
-        places = range(1, len(own))
-        gaps = {place: touches[own[place]].at - touches[own[place - 1]].at for place in places}
-        flags = [False] * len(own)
-        for place in sorted(places, key=lambda place: (gaps[place], place)):
-            if touches[own[place]].ahead_seconds:
+    for indices in by_limb.values():
+        later = range(1, len(indices))
+        gaps = {number: touches[indices[number]].at - touches[indices[number - 1]].at for number in later}
+        flags = [False] * len(indices)
+        for number in sorted(later, key=lambda number: (gaps[number], number)):
+            if touches[indices[number]].ahead_seconds:
                 continue
-            flags[place] = True
-            flags[place] = _longest_run(flags) <= limit
-        chosen |= {own[place] for place in places if flags[place]}
+            flags[number] = True
+            flags[number] = _measure_longest_run(flags) <= limit
+        chosen |= {indices[number] for number in later if flags[number]}
     return chosen
 
 
-def _longest_run(flags: Sequence[bool]) -> int:
+def _measure_longest_run(flags: Sequence[bool]) -> int:
     longest = run = 0
     for flag in flags:
         run = run + 1 if flag else 0

@@ -1,4 +1,4 @@
-"""Taste: what a route is liked for, and what each stroke costs under it."""
+"""Taste: how a route should be, and the cost of each stroke under it."""
 
 from __future__ import annotations
 
@@ -10,19 +10,19 @@ from importlib.resources import files
 from fillwright.craft.player.kits import Kit
 from fillwright.errors import FitError
 from fillwright.music.stroke import Level
-from fillwright.music.surfaces import surface
+from fillwright.music.surfaces import find_surface
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taste:
-    """What is wanted of a route.
+    """How a route should be.
 
     Attributes:
-        away: how far from the snare, 0 (stay on it) to 1.
-        surfaces: how many different surfaces at most, the kick not counted.
-        regular: how much a pattern that repeats is wanted, 0 to 1.
-        cymbals: whether cymbals may be struck.
-        kick: whether a stroke of the figure may be handed to the foot.
+        away: preference for surfaces away from the snare, 0 (stay on it) to 1.
+        surfaces: the most different surfaces, the kick not counted.
+        regular: preference for a pattern that repeats, 0 to 1.
+        cymbals: True if cymbals may be struck.
+        kick: True if the foot may take a stroke of the figure.
     """
 
     away: float = 0.5
@@ -32,19 +32,21 @@ class Taste:
     kick: bool = False
 
     def __post_init__(self) -> None:
-        """Refuse what can't be meant."""
+        """Refuse values outside their range.
+
+        Raises:
+            FitError: for a share outside 0 to 1, or no surface.
+        """
         for name, share in (("away", self.away), ("regular", self.regular)):
             if not 0 <= share <= 1:
-                raise FitError(
-                    f'A taste of {share:g} for "{name}" can\'t be followed; it lies between 0 and 1.'
-                )
+                raise FitError(f'{share:g} is not a valid value for "{name}"; use 0 to 1.')
         if self.surfaces < 1:
-            raise FitError(f"A route on {self.surfaces} surfaces can't be played; it takes at least 1.")
+            raise FitError(f"A route on {self.surfaces} surfaces can't be played; use 1 or more.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Costs:
-    """The numbers of `taste.toml`, in thousandths unless a share."""
+    """Numbers of `taste.toml`: shares, and costs in thousandths."""
 
     strong_at_home: int
     strong_away: int
@@ -68,53 +70,53 @@ class Costs:
 
 
 @cache
-def costs() -> Costs:
-    """What everything costs."""
+def load_costs() -> Costs:
+    """Return the numbers of `taste.toml`."""
     table = tomllib.loads(files(__package__).joinpath("taste.toml").read_text("utf-8"))
     return Costs(**table["stroke"], **table["move"], **table["idea"])
 
 
 @cache
-def _order() -> tuple[str, ...]:
+def _load_palette() -> tuple[str, ...]:
     table = tomllib.loads(files(__package__).joinpath("taste.toml").read_text("utf-8"))
-    return tuple(surface(name).name for name in table["palette"])
+    return tuple(find_surface(name).name for name in table["palette"])
 
 
-def palette(taste: Taste, kit: Kit) -> tuple[str, ...]:
-    """The surfaces that a taste allows on a kit, the snare first.
+def choose_palette(taste: Taste, kit: Kit) -> tuple[str, ...]:
+    """Return the surfaces that a taste allows on a kit, the snare first.
 
-    >>> from fillwright.craft.kits import find_kit
-    >>> palette(Taste(surfaces=3), find_kit("five-piece"))
+    >>> from fillwright.craft.player.kits import find_kit
+    >>> choose_palette(Taste(surfaces=3), find_kit("five-piece"))
     ('snare', 'floor tom', 'high tom')
     """
-    on_kit = (name for name in _order() if kit.has(name))
-    wanted = [name for name in on_kit if taste.cymbals or not surface(name).is_cymbal]
+    on_kit = (name for name in _load_palette() if kit.has(name))
+    wanted = [name for name in on_kit if taste.cymbals or not find_surface(name).is_cymbal]
     return tuple(wanted[: taste.surfaces])
 
 
-def stroke_cost(taste: Taste, kit: Kit, name: str, *, level: Level, strong: bool) -> int:
-    """What a stroke on a surface costs, in thousandths.
+def price_stroke(taste: Taste, kit: Kit, name: str, *, level: Level, strong: bool) -> int:
+    """Return the cost of a stroke on a surface, in thousandths.
 
     Args:
-        taste: what is wanted.
-        kit: where it is played.
+        taste: how the route should be.
+        kit: the kit.
         name: the surface.
-        level: how loud the stroke is meant.
-        strong: whether it is one that a listener follows, an accent or what stands for one.
+        level: dynamics of the stroke.
+        strong: True for a stroke that stands out, an accent or a beat.
     """
-    table = costs()
+    table = load_costs()
     if name == "snare":
         return round(taste.away * (table.strong_at_home if strong else table.tap_at_home))
-    if surface(name).is_cymbal and not strong:
+    if find_surface(name).is_cymbal and not strong:
         return table.tap_on_cymbal + (table.ghost_away if level is Level.GHOST else 0)
-    far = _share_of_the_way(kit, name)
-    grown = 1 - table.by_distance + table.by_distance * far
-    away = (1 - taste.away) * (table.strong_away if strong else table.tap_away) * grown
+    share = _measure_distance_share(kit, name)
+    factor = 1 - table.by_distance + table.by_distance * share
+    away = (1 - taste.away) * (table.strong_away if strong else table.tap_away) * factor
     return round(away) + (table.ghost_away if level is Level.GHOST else 0)
 
 
-def _share_of_the_way(kit: Kit, name: str) -> float:
-    """How far a surface is from the snare, 1 for the furthest of the kit."""
+def _measure_distance_share(kit: Kit, name: str) -> float:
+    """Return the distance of a surface from the snare as a share of the furthest one's."""
     home = kit.spot("snare")
     furthest = max(home.distance_cm(spot) for spot in kit.spots.values())
     return home.distance_cm(kit.spot(name)) / furthest

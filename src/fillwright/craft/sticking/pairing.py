@@ -1,13 +1,13 @@
-"""Which of two limbs plays each stroke: the least peak demand, then the least total, exactly.
+"""Pairing: share strokes between two limbs with the least peak demand, then the least total, exactly.
 
 Dynamic programming over the strokes in time order. A state is the limb that has just struck and how many
 rebounds in a row that was, with the last stroke of the other limb and its rebounds. The other limb's last
-stroke may lie far back, so states are dropped by two rules that can't lose the optimum:
+stroke may be far back, so states are dropped by two rules that can't lose the optimum:
 
-- a limb that has rested so long that nothing it might do next asks much leaves little to choose: a state that
-  costs more by at least that little is worse whatever follows;
+- the demand of a limb that has rested long is small, whatever it plays next: a state that costs more by at
+  least that demand is worse whatever follows;
 - of two states whose other limb waits over the same surface, the one that has waited longer, with no more
-  rebounds behind it, is no worse.
+  rebounds, is no worse.
 
 The least peak comes first, from a sweep that keeps maxima; the least total from a second sweep that adds and
 refuses every demand above that peak.
@@ -16,67 +16,171 @@ refuses every demand above that peak.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from enum import Enum
 from itertools import accumulate
 from math import inf
 
-from fillwright.craft.sticking.limbs import Limits, Move, Place, Tables, Way
-
 LEAST_GAP_SECONDS = 0.001
-"""Strokes closer than this are at once; it keeps demands finite."""
+"""Strokes closer than this are at once; it keeps demands finite (ours, not measured)."""
 
 _SLACK = 1 + 1e-9
-"""Room for the rounding of sums and quotients in a different order."""
+"""Factor that allows for rounding, since sums and quotients come in different orders."""
+
+
+class Way(Enum):
+    """A fresh stroke, a rebound of the stroke before, or a bounce of a pressed stick."""
+
+    FRESH = "fresh"
+    REBOUND = "rebound"
+    BOUNCE = "bounce"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """Limits that are the same for both limbs.
+
+    Attributes:
+        rebounds: number of strokes in a row that may be rebounds.
+        crossing_seconds: one stick passing the other.
+        clear_seconds: a limb that struck longer ago than this is out of the way.
+        grace_seconds: time that a grace note or a soft stroke saves, since it starts low.
+        soft_velocity: the loudest soft stroke, as a MIDI velocity.
+        bounce_gap_seconds: a pressed stick bounces within this time.
+        bounce_share: a rebound or bounce has at most this share of the velocity before it,
+        bounce_steps: plus this many steps of velocity.
+        jitter_seconds: time added to each gap.
+    """
+
+    rebounds: int
+    crossing_seconds: float = 0.0
+    clear_seconds: float = 0.0
+    grace_seconds: float = 0.0
+    soft_velocity: int = 0
+    bounce_gap_seconds: float = 0.0
+    bounce_share: float = 1.0
+    bounce_steps: int = 0
+    jitter_seconds: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SharedStroke:
+    """One stroke to share between two limbs.
+
+    Attributes:
+        at_seconds: its written time.
+        ahead_seconds: time before that, for grace notes.
+        surface: number of its surface in the tables.
+        velocity: MIDI velocity, 1 to 127; 0 for unknown.
+        limbs: the limbs, 0 or 1, that may play it.
+    """
+
+    at_seconds: float
+    ahead_seconds: float
+    surface: int
+    velocity: int
+    limbs: tuple[int, ...] = (0, 1)
+
+    def is_low(self, soft_velocity: int) -> bool:
+        """Return True if the stick starts low: for a grace note, or a stroke as soft as one."""
+        return self.ahead_seconds > 0 or 0 < self.velocity <= soft_velocity
+
+    @property
+    def onset_seconds(self) -> float:
+        """Time when it sounds."""
+        return self.at_seconds - self.ahead_seconds
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tables:
+    """Seconds that each limb needs, by limb and surface numbers.
+
+    Attributes:
+        fresh: from one surface to another, `fresh[limb][before][after]`.
+        rebound: on one surface, `rebound[limb][surface]`.
+        bounce: the same for a pressed stick.
+        crossed: True where the limbs cross, `crossed[limb][own surface][other limb's surface]`.
+    """
+
+    fresh: tuple[tuple[tuple[float, ...], ...], ...]
+    rebound: tuple[tuple[float, ...], ...]
+    bounce: tuple[tuple[float, ...], ...]
+    crossed: tuple[tuple[tuple[bool, ...], ...], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Move:
+    """One stroke with the limb that plays it.
+
+    Attributes:
+        limb: 0 or 1.
+        before: number of the limb's stroke before, -1 for none.
+        way: fresh, rebound or bounce.
+        crossed: True where the limbs cross.
+        needed_seconds: the time that the player needs.
+        gap_seconds: the time since the stroke before.
+        demand: needed over available time; a rebound has at least the least demand of rebounds.
+    """
+
+    limb: int
+    before: int
+    way: Way
+    crossed: bool
+    needed_seconds: float
+    gap_seconds: float
+    demand: float
+
 
 State = tuple[int, int, int, int]
 """Limb that struck last, its rebounds in a row, the other limb's last stroke or -1, and its rebounds."""
 
 Layer = dict[State, tuple[float, "State | None", Way]]
-"""For each state after a stroke: what it costs, the state before, and how the stroke came about."""
+"""For each state after a stroke: its cost, the state before, and the way of the stroke."""
 
 Option = tuple[float, float, int, Way]
-"""Seconds needed, seconds there are, rebounds in a row afterwards, and how."""
+"""Seconds needed, seconds available, rebounds in a row afterwards, and the way of the stroke."""
 
 
 class Pairing:
-    """Strokes to be shared by two limbs."""
+    """Strokes to share between two limbs."""
 
-    def __init__(self, places: Sequence[Place], tables: Tables, limits: Limits) -> None:
-        """Places in order of their onsets."""
-        self.places = tuple(places)
+    def __init__(self, strokes: Sequence[SharedStroke], tables: Tables, limits: Limits) -> None:
+        """Take the strokes in order of their onsets, and the times and limits of the limbs."""
+        self.strokes = tuple(strokes)
         self.tables = tables
         self.limits = limits
-        self._at = [place.at_seconds for place in places]
-        self._onset = [place.onset_seconds for place in places]
-        self._surface = [place.surface for place in places]
-        self._ahead = [place.ahead_seconds for place in places]
-        # grace notes precede their place, so places are not quite in order: the earliest from each stroke on
+        self._at = [stroke.at_seconds for stroke in strokes]
+        self._onset = [stroke.onset_seconds for stroke in strokes]
+        self._surface = [stroke.surface for stroke in strokes]
+        self._ahead = [stroke.ahead_seconds for stroke in strokes]
+        # grace notes precede their written time, so that isn't quite in order: the earliest from each stroke on
         self._earliest = list(accumulate(reversed(self._at), min))[::-1]
         extra = limits.crossing_seconds + max(self._ahead, default=0.0)
         self._worst = [max((max(row) for row in limb), default=0.0) + extra for limb in tables.fresh]
         self._known: dict[tuple[int, int, int, int, bool], tuple[Option, ...]] = {}
 
     def best(self, scale: float = 1.0, least: float = 0.0) -> tuple[Move, ...]:
-        """The moves with the least peak demand, and of those the ones with the least total.
+        """Return the moves with the least peak demand, and of those the ones with the least total.
 
         Args:
-            scale: how many times longer every gap is.
-            least: what a rebound or a bounce counts at least.
+            scale: factor on every gap.
+            least: the least demand of a rebound or a bounce.
         """
-        if not self.places:
+        if not self.strokes:
             return ()
         cap = self.peak(scale, least)
         layers = self._sweep((scale, least), cap, total=True)
-        return self._back(layers, scale, least)
+        return self._trace_back(layers, scale, least)
 
     def peak(self, scale: float = 1.0, least: float = 0.0) -> float:
-        """The least peak demand; see `best`."""
-        if not self.places:
+        """Return the least peak demand; see `best` for the arguments."""
+        if not self.strokes:
             return 0.0
         layers = self._sweep((scale, least), inf, total=False)
         return min(value for value, _, _ in layers[-1].values())
 
     def is_crossed(self, limb: int, now: int, other: int) -> bool:
-        """Whether a limb strikes on the far side of where the other one has just struck."""
+        """Return True if a limb strikes on the far side of the other one's last stroke."""
         return (
             other >= 0
             and self.tables.crossed[limb][self._surface[now]][self._surface[other]]
@@ -84,22 +188,21 @@ class Pairing:
         )
 
     def options(self, limb: int, before: int, run: int, now: int, *, crossed: bool) -> tuple[Option, ...]:
-        """Every way for a limb to play a stroke.
+        """Return every way for a limb to play a stroke.
 
         Args:
             limb: 0 or 1.
             before: its stroke before, -1 for none.
             run: the rebounds in a row it has just played.
             now: the stroke.
-            crossed: whether the limbs cross.
+            crossed: True if the limbs cross.
         """
         key = (limb, before, run, now, crossed)
-        found = self._known.get(key)
-        if found is None:
-            found = self._known[key] = tuple(self._options(key))
-        return found
+        if key not in self._known:
+            self._known[key] = tuple(self._list_options(key))
+        return self._known[key]
 
-    def _options(self, key: tuple[int, int, int, int, bool]) -> Iterator[Option]:
+    def _list_options(self, key: tuple[int, int, int, int, bool]) -> Iterator[Option]:
         limb, before, run, now, crossed = key
         if before < 0:
             yield 0.0, 1.0, 0, Way.FRESH
@@ -108,7 +211,7 @@ class Pairing:
         gap = max(self._at[now] - self._at[before] + limits.jitter_seconds, LEAST_GAP_SECONDS)
         shift = self._ahead[now] - self._ahead[before]
         needed = tables.fresh[limb][start][end] + shift + (limits.crossing_seconds if crossed else 0.0)
-        needed -= limits.grace_seconds if self.places[now].is_low(limits.soft_velocity) else 0.0
+        needed -= limits.grace_seconds if self.strokes[now].is_low(limits.soft_velocity) else 0.0
         yield max(needed, 0.0), gap, 0, Way.FRESH
         if start != end:
             return
@@ -120,33 +223,33 @@ class Pairing:
             yield max(tables.bounce[limb][end] + shift, 0.0), gap, limits.rebounds, Way.BOUNCE
 
     def _may_follow(self, before: int, now: int) -> bool:
-        """Whether a stroke is no louder than one thrown back by the stroke before can be."""
-        throws = self.places[before].velocity * self.limits.bounce_share + self.limits.bounce_steps
-        return self.places[now].velocity <= throws or not self.places[before].velocity
+        """Return True if a stroke is not too loud for a rebound of the stroke before."""
+        loudest = self.strokes[before].velocity * self.limits.bounce_share + self.limits.bounce_steps
+        return self.strokes[now].velocity <= loudest or not self.strokes[before].velocity
 
     def _is_close(self, before: int, now: int) -> bool:
-        """Whether a stroke of known loudness may be a bounce of a stick pressed on the stroke before."""
+        """Return True if a stroke of known velocity may be a bounce of a stick pressed on the stroke before."""
         near = self._onset[now] - self._onset[before] <= self.limits.bounce_gap_seconds
-        return near and self.places[before].velocity > 0 and self.places[now].velocity > 0
+        return near and self.strokes[before].velocity > 0 and self.strokes[now].velocity > 0
 
     def _sweep(self, scale_and_least: tuple[float, float], cap: float, *, total: bool) -> list[Layer]:
-        """The cheapest way into every state after every stroke.
+        """Return the cheapest way into every state after every stroke.
 
         Args:
             scale_and_least: see `best`.
-            cap: no demand may be above it.
-            total: whether demands add up, or the greatest counts.
+            cap: the greatest demand allowed.
+            total: True to add the demands, False to take the greatest.
         """
         scale, least = scale_and_least
         bound = cap if total else self._bound(scale, least)
         start = 0.0 if total else bound
-        layer: Layer = {(limb, 0, -1, 0): (start, None, Way.FRESH) for limb in self.places[0].limbs}
+        layer: Layer = {(limb, 0, -1, 0): (start, None, Way.FRESH) for limb in self.strokes[0].limbs}
         layers = [layer]
-        for now in range(1, len(self.places)):
+        for now in range(1, len(self.strokes)):
             following: Layer = {}
             for state, (value, _, _) in layer.items():
-                for limb in self.places[now].limbs:
-                    mine, run, other, other_run = _seen_by(limb, state, now - 1)
+                for limb in self.strokes[now].limbs:
+                    mine, run, other, other_run = _read_state(limb, state, now - 1)
                     crossed = self.is_crossed(limb, now, other)
                     for needed, gap, after, way in self.options(limb, mine, run, now, crossed=crossed):
                         demand = needed / (gap * scale)
@@ -158,21 +261,21 @@ class Pairing:
                         key = (limb, after, other, other_run)
                         if key not in following or reached < following[key][0]:
                             following[key] = (reached, state, way)
-            layer = self._thinned(following, now, (scale, bound), total=total)
+            layer = self._thin(following, now, (scale, bound), total=total)
             layers.append(layer)
         return layers
 
     def _bound(self, scale: float, least: float) -> float:
-        """A demand that no sharing gets below: of three strokes in a row one limb plays two."""
+        """Return a lower bound of the peak demand: of three strokes in a row one limb plays two."""
         bound = 0.0
-        for last in range(2, len(self.places)):
+        for last in range(2, len(self.strokes)):
             pairs = ((last - 2, last - 1), (last - 1, last), (last - 2, last))
             bound = max(bound, min(self._least_demand(pair, scale, least) for pair in pairs))
         return bound
 
     def _least_demand(self, pair: tuple[int, int], scale: float, least: float) -> float:
         before, now = pair
-        limbs = [limb for limb in self.places[now].limbs if limb in self.places[before].limbs]
+        limbs = [limb for limb in self.strokes[now].limbs if limb in self.strokes[before].limbs]
         return min(
             (
                 needed / (gap * scale) if way is Way.FRESH else max(needed / (gap * scale), least)
@@ -182,40 +285,40 @@ class Pairing:
             default=0.0,
         )
 
-    def _thinned(self, layer: Layer, now: int, scale_and_bound: tuple[float, float], *, total: bool) -> Layer:
-        """A layer without the states that another one beats whatever follows."""
-        if now + 1 == len(self.places):
+    def _thin(self, layer: Layer, now: int, scale_and_bound: tuple[float, float], *, total: bool) -> Layer:
+        """Return a layer without the states that another one beats whatever follows."""
+        if now + 1 == len(self.strokes):
             return layer
         scale, bound = scale_and_bound
         groups: dict[tuple[int, int], list[State]] = {}
         for state in layer:
             groups.setdefault(state[:2], []).append(state)
-        kept: Layer = {}
+        useful: Layer = {}
         for group in groups.values():
-            limit, keeper = inf, None
+            limit, best = inf, None
             for state in group:
                 extra = self._extra(state, now, scale)
                 cost = layer[state][0] + (extra if total else 0.0)
-                if cost < limit and extra <= bound and self._has_made_way(state[2], now):
-                    limit, keeper = cost, state
-            left = [state for state in group if state == keeper or layer[state][0] < limit]
-            for state in self._longest_rested(left, layer, now):
-                kept[state] = layer[state]
-        return kept
+                if cost < limit and extra <= bound and self._is_clear(state[2], now):
+                    limit, best = cost, state
+            left = [state for state in group if state == best or layer[state][0] < limit]
+            for state in self._select_rested(left, layer, now):
+                useful[state] = layer[state]
+        return useful
 
     def _extra(self, state: State, now: int, scale: float) -> float:
-        """The most that the limb that waits can be asked at its next stroke."""
+        """Return the greatest demand that the resting limb can have at its next stroke."""
         limb, other = 1 - state[0], state[2]
         if other < 0:
             return 0.0
         gap = self._earliest[now + 1] - self._at[other] + self.limits.jitter_seconds
         return self._worst[limb] / (max(gap, LEAST_GAP_SECONDS) * scale)
 
-    def _has_made_way(self, other: int, now: int) -> bool:
+    def _is_clear(self, other: int, now: int) -> bool:
         return other < 0 or self._onset[now + 1] - self._onset[other] > self.limits.clear_seconds
 
-    def _longest_rested(self, states: list[State], layer: Layer, now: int) -> Iterator[State]:
-        """The states of one group less those beaten by one that has waited longer over the same surface."""
+    def _select_rested(self, states: list[State], layer: Layer, now: int) -> Iterator[State]:
+        """Yield the states of a group that no longer rest over the same surface beats."""
         over: dict[int, list[State]] = {}
         for state in sorted(states, key=lambda state: (state[2], state[3])):
             earlier = over.setdefault(self._surface[state[2]] if state[2] >= 0 else -1, [])
@@ -224,35 +327,35 @@ class Pairing:
                 yield state
 
     def _beats(self, better: State, state: State, layer: Layer, now: int) -> bool:
-        """Whether a state that has waited longer over the same surface is no worse, whatever follows."""
+        """Return True if a state that has rested longer over the same surface is no worse, whatever follows."""
         old, new = better[2], state[2]
         if better[3] > state[3] or layer[better][0] > layer[state][0]:
             return False
         if old == new:
             return True
-        loud, soft = self.places[old].velocity or inf, self.places[new].velocity or inf
+        loud, soft = self.strokes[old].velocity or inf, self.strokes[new].velocity or inf
         at_rest = loud >= soft and self._onset[now + 1] - self._onset[new] > self.limits.bounce_gap_seconds
         return at_rest and self._at[old] <= self._at[new] and self._ahead[old] >= self._ahead[new]
 
-    def _back(self, layers: list[Layer], scale: float, least: float) -> tuple[Move, ...]:
-        """The moves that lead to the cheapest last state."""
+    def _trace_back(self, layers: list[Layer], scale: float, least: float) -> tuple[Move, ...]:
+        """Return the moves that lead to the cheapest last state."""
         last = layers[-1]
         state = min(last, key=lambda state: last[state][0])
-        made: list[Move] = []
+        moves: list[Move] = []
         for now in range(len(layers) - 1, -1, -1):
             _, came_from, way = layers[now][state]
-            made.append(self._made(now, state, came_from, way, (scale, least)))
+            moves.append(self._build_move(now, state, came_from, way, (scale, least)))
             state = came_from or state
-        return tuple(reversed(made))
+        return tuple(reversed(moves))
 
-    def _made(
+    def _build_move(
         self, now: int, state: State, came_from: State | None, way: Way, scale_and_least: tuple[float, float]
     ) -> Move:
         limb = state[0]
-        mine, run, other, _ = _seen_by(limb, came_from, now - 1) if came_from else (-1, 0, -1, 0)
+        mine, run, other, _ = _read_state(limb, came_from, now - 1) if came_from else (-1, 0, -1, 0)
         crossed = self.is_crossed(limb, now, other)
         options = self.options(limb, mine, run, now, crossed=crossed)
-        needed, gap = next((needed, gap) for needed, gap, _, each in options if each is way)
+        needed, gap = next((needed, gap) for needed, gap, _, option_way in options if option_way is way)
         demand = needed / (gap * scale_and_least[0])
         return Move(
             limb=limb,
@@ -265,7 +368,7 @@ class Pairing:
         )
 
 
-def _seen_by(limb: int, state: State, last: int) -> tuple[int, int, int, int]:
-    """A state as the limb that strikes next sees it: its last stroke and rebounds, then the other's."""
+def _read_state(limb: int, state: State, last: int) -> tuple[int, int, int, int]:
+    """Return a state from the next limb's side: its last stroke and rebounds, then the other limb's."""
     struck, run, other, other_run = state
     return (last, run, other, other_run) if limb == struck else (other, other_run, last, run)

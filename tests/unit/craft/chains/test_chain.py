@@ -6,24 +6,31 @@ from fractions import Fraction
 
 import pytest
 
-from fillwright.craft.chains.chain import Chain, fill_span, fits, fitting_beats, misfit, repeat, turn_length
+from fillwright.craft.chains.chain import (
+    Chain,
+    describe_misfit,
+    fill_span,
+    find_fitting_beats,
+    fits_span,
+    repeat_figure,
+)
 from fillwright.errors import FitError
-from fillwright.music.meter import meter
-from fillwright.music.phrase import Span, last_beats
-from fillwright.music.rudiments import find_figure, rhythm
+from fillwright.music.meter import find_meter
+from fillwright.music.phrase import Span, locate_last_beats
+from fillwright.music.rudiments import find_figure, parse_rhythm
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Limb
 
-FOUR = meter("4/4")
+FOUR = find_meter("4/4")
 
 
 def chain(name: str, turns: int, lead: Limb = Limb.RIGHT) -> Chain:
     figure = find_figure(name)
-    return repeat(figure, figure.rhythms[0], turns, lead)
+    return repeat_figure(figure, figure.rhythms[0], turns, lead)
 
 
 def hands(made: Chain) -> str:
-    return "".join(placed.stroke.hand.value for placed in made.placed())
+    return "".join(placed.stroke.hand.value for placed in made.place_strokes())
 
 
 @pytest.mark.parametrize(
@@ -43,18 +50,18 @@ def test_hands_of_a_figure_repeated(name: str, turns: int, lead: Limb, wanted: s
 
 
 def test_strokes_follow_each_other_and_know_their_turn() -> None:
-    placed = list(chain("single paradiddle", 2).placed())
+    placed = list(chain("single paradiddle", 2).place_strokes())
     assert [p.at for p in placed] == [Fraction(n, 16) for n in range(8)]
-    assert [p.turn for p in placed] == [0] * 4 + [1] * 4
+    assert [p.statement for p in placed] == [0] * 4 + [1] * 4
     assert [p.last for p in placed] == [False, False, False, True] * 2
 
 
 def test_a_rest_takes_its_time_and_is_not_played() -> None:
     figure = find_figure("single paradiddle")
     rested = type(figure)(
-        name="own", group="own", strokes=parse_sticking("R - L -"), rhythms=(rhythm("16", 4),)
+        name="own", group="own", strokes=parse_sticking("R - L -"), rhythms=(parse_rhythm("16", 4),)
     )
-    placed = list(repeat(rested, rested.rhythms[0], 2, Limb.RIGHT).placed())
+    placed = list(repeat_figure(rested, rested.rhythms[0], 2, Limb.RIGHT).place_strokes())
     assert [p.at for p in placed] == [Fraction(n, 8) for n in range(4)]
     assert [p.last for p in placed] == [False, True, False, True]
 
@@ -63,18 +70,18 @@ def test_two_chains_end_to_end() -> None:
     both = chain("single paradiddle", 1).then(chain("flam", 1, Limb.LEFT))
     assert hands(both) == "RLRRL"
     assert both.length == Fraction(1, 2)
-    assert list(both.placed())[-1].at == Fraction(1, 4)
+    assert list(both.place_strokes())[-1].at == Fraction(1, 4)
 
 
 def test_a_chain_led_by_the_other_hand() -> None:
     made = chain("single paradiddle", 2)
-    assert made.led_by(Limb.RIGHT) is made
-    assert hands(made.led_by(Limb.LEFT)) == "LRLLRLRR"
-    assert made.led_by(Limb.LEFT).led_by(Limb.RIGHT) == made
+    assert made.lead_with(Limb.RIGHT) is made
+    assert hands(made.lead_with(Limb.LEFT)) == "LRLLRLRR"
+    assert made.lead_with(Limb.LEFT).lead_with(Limb.RIGHT) == made
 
 
 def test_a_turn_is_as_long_as_its_notes() -> None:
-    assert turn_length(rhythm("16t 16t 16t 8", 4)) == Fraction(1, 4)
+    assert parse_rhythm("16t 16t 16t 8", 4).length == Fraction(1, 4)
 
 
 @pytest.mark.parametrize(
@@ -96,7 +103,7 @@ def test_whole_turns_fill_a_span_and_triplets_start_on_their_own_grid(
     values: str, places: int, start: str, length: str, wanted: bool
 ) -> None:
     span = Span(start=Fraction(start), length=Fraction(length))
-    assert fits(rhythm(values, places), span, FOUR) is wanted
+    assert fits_span(parse_rhythm(values, places), span, FOUR) is wanted
 
 
 @pytest.mark.parametrize(
@@ -113,12 +120,15 @@ def test_whole_turns_fill_a_span_and_triplets_start_on_their_own_grid(
     ],
 )
 def test_last_beats_that_a_rhythm_fills(values: str, places: int, name: str, bars: int, wanted: str) -> None:
-    assert " ".join(map(str, fitting_beats(rhythm(values, places), meter(name), bars=bars))) == wanted
+    assert (
+        " ".join(map(str, find_fitting_beats(parse_rhythm(values, places), find_meter(name), bars=bars)))
+        == wanted
+    )
 
 
 def test_a_chain_fills_a_span_from_the_lead_asked_for() -> None:
     figure = find_figure("single paradiddle")
-    made = fill_span(figure, figure.rhythms[0], last_beats(FOUR, 4, Fraction(2)), FOUR, lead=Limb.LEFT)
+    made = fill_span(figure, figure.rhythms[0], locate_last_beats(FOUR, 4, Fraction(2)), FOUR, lead=Limb.LEFT)
     assert hands(made) == "LRLLRLRR"
     assert made.length == Fraction(1, 2)
 
@@ -131,8 +141,8 @@ def test_a_chain_fills_a_span_from_the_lead_asked_for() -> None:
             1,
             "4/4",
             4,
-            "flam accent in sixteenths does not fill the last 4 beats of 4/4: one turn takes ¾ beat, "
-            "so it fits the last 1½ or 3 beats.",
+            "flam accent in sixteenths does not fill the last 4 beats of 4/4: one repetition takes ¾ beat, "
+            "so use the last 1½ or 3 beats.",
         ),
         (
             "seventeen stroke roll",
@@ -140,36 +150,36 @@ def test_a_chain_fills_a_span_from_the_lead_asked_for() -> None:
             "2/4",
             1,
             "seventeen stroke roll in sixteen thirty-seconds and a half does not fill the last 1 beat of 2/4: "
-            "one turn takes 4 beats, so it fits the last 4 beats.",
+            "one repetition takes 4 beats, so use the last 4 beats.",
         ),
         (
             "single paradiddle",
             0,
             "7/8",
             1,
-            "single paradiddle in sixteenths does not fill the last 1 beat of 7/8: one turn takes 2 eighths, "
-            "so it fits the last 1½ or 2½ beats.",
+            "single paradiddle in sixteenths does not fill the last 1 beat of 7/8: "
+            "one repetition takes 2 eighths, so use the last 1½ or 2½ beats.",
         ),
     ],
 )
 def test_a_misfit_says_what_fits(name: str, number: int, where: str, beats: int, sentence: str) -> None:
     figure = find_figure(name)
-    span = last_beats(meter(where), 4, Fraction(beats))
+    span = locate_last_beats(find_meter(where), 4, Fraction(beats))
     with pytest.raises(FitError) as caught:
-        fill_span(figure, figure.rhythms[number], span, meter(where), lead=Limb.RIGHT)
+        fill_span(figure, figure.rhythms[number], span, find_meter(where), lead=Limb.RIGHT)
     assert str(caught.value) == sentence
 
 
 @pytest.mark.parametrize(("values", "takes"), [("16t", "⅓ eighth"), ("8", "1 eighth"), ("16.", "¾ eighth")])
 def test_beats_that_differ_are_counted_in_eighths(values: str, takes: str) -> None:
-    span = last_beats(meter("7/8"), 1, Fraction(1, 7))
-    sentence = misfit(find_figure("flam"), rhythm(values, 1), span, meter("7/8"))
-    assert f"one turn takes {takes}," in sentence
+    span = locate_last_beats(find_meter("7/8"), 1, Fraction(1, 7))
+    sentence = describe_misfit(find_figure("flam"), parse_rhythm(values, 1), span, find_meter("7/8"))
+    assert f"one repetition takes {takes}," in sentence
 
 
 def test_a_figure_that_never_comes_out_even_is_told_so() -> None:
     figure = find_figure("single dragadiddle")
-    odd = rhythm("8 8 8 8 32t", 5)
-    sentence = misfit(figure, odd, last_beats(FOUR, 4, Fraction(1)), FOUR)
-    assert sentence.endswith("no span up to four bars comes out even; choose another rhythm.")
-    assert fitting_beats(odd, FOUR, bars=4) == ()
+    odd = parse_rhythm("8 8 8 8 32t", 5)
+    sentence = describe_misfit(figure, odd, locate_last_beats(FOUR, 4, Fraction(1)), FOUR)
+    assert sentence.endswith("it fills no span up to four bars; choose another rhythm.")
+    assert find_fitting_beats(odd, FOUR, bars=4) == ()

@@ -1,4 +1,4 @@
-"""The ground of chains: what it refuses, and which turns may follow where."""
+"""The graph of chains: refused spans and rules, and the readings that may follow at each place."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from fillwright.craft.chains.readings import Reading
 from fillwright.craft.chains.rules import FREE, Rules, Tail, TailKind
 from fillwright.errors import FitError, SpanError, UnknownNameError
 from fillwright.music.figure import Figure
-from fillwright.music.meter import meter
+from fillwright.music.meter import find_meter
 from fillwright.music.phrase import Span
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Limb
 
-FOUR = meter("4/4")
+FOUR = find_meter("4/4")
 BEAT = Span(start=Fraction(0), length=Fraction(1, 4))
 R, L = Limb.RIGHT, Limb.LEFT
 
@@ -28,7 +28,7 @@ def turn(sticking: str, length: Fraction = Fraction(1, 16), *, lead: Limb = R, n
 
 
 def followers(graph: Graph, before: int) -> list[int]:
-    """The readings that may follow the first turn of that number."""
+    """The readings that may follow the first reading of that number."""
     edge = next(edge for edge in graph.edges(0, None) if edge.reading == before)
     return [after.reading for after in graph.edges(edge.to, edge.hands)]
 
@@ -36,9 +36,9 @@ def followers(graph: Graph, before: int) -> list[int]:
 @pytest.mark.parametrize(
     ("start", "length", "why"),
     [
-        ("0", "0", "the span takes 0 whole notes"),
-        ("0", "-1/4", "the span takes -1/4 whole notes"),
-        ("0", "129/16", "at most 8 bars of 4/4; the span takes 129/16"),
+        ("0", "0", "A span of 0 whole notes can't be filled with chains"),
+        ("0", "-1/4", "A span of -1/4 whole notes can't be filled with chains"),
+        ("0", "129/16", "A span of 129/16 whole notes .* use more than 0 and at most 8 bars of 4/4"),
         ("1/5", "1", "starts 1/5 whole notes into its phrase"),
         ("-1/4", "1", "starts -1/4 whole notes into its phrase"),
     ],
@@ -54,16 +54,16 @@ def test_a_span_of_eight_bars_is_taken() -> None:
 
 
 @pytest.mark.parametrize("at", [Fraction(-1, 4), Fraction(1, 4)])
-def test_an_accent_lies_inside_the_span(at: Fraction) -> None:
-    with pytest.raises(FitError, match="it lies inside the span"):
+def test_an_accent_outside_the_span_is_refused(at: Fraction) -> None:
+    with pytest.raises(FitError, match="is outside it; use 0 or more, below"):
         Graph(BEAT, FOUR, [turn("R>")], Rules(accents=(at,)))
 
 
 def test_a_figure_that_must_appear_is_among_those_to_choose_from() -> None:
     found = [turn("R", name="one"), turn("R", name="two")]
-    with pytest.raises(FitError, match="three must appear, but it is not among the figures"):
+    with pytest.raises(FitError, match="three is required, but it is not among the figures"):
         Graph(BEAT, FOUR, found, Rules(must=("three",)))
-    with pytest.raises(FitError, match="two must appear"):
+    with pytest.raises(FitError, match="two is required"):
         Graph(BEAT, FOUR, found, Rules(must=("two",), only=("one",)))
 
 

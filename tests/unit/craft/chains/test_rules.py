@@ -9,7 +9,7 @@ import pytest
 
 from fillwright.craft.chains.chain import Chain
 from fillwright.craft.chains.readings import Reading
-from fillwright.craft.chains.rules import FREE, HAND_TO_HAND, Filling, Rules, Tail, TailKind, hand_to_hand
+from fillwright.craft.chains.rules import FREE, HAND_TO_HAND, Filling, Rules, Tail, TailKind, alternate_hands
 from fillwright.errors import FitError
 from fillwright.music.rudiments import find_figure
 from fillwright.music.stroke import Limb
@@ -25,20 +25,20 @@ KICK = Tail(kind=TailKind.KICK, length=Fraction(1, 16))
 PARADIDDLES = Filling(chain=Chain(readings=(turn("paradiddle"), turn("paradiddle", Limb.LEFT))))
 
 
-def test_the_rules_of_a_beginning_ask_for_alternating_hands_alone() -> None:
+def test_hand_to_hand_only_asks_for_alternating_hands() -> None:
     assert replace(HAND_TO_HAND, alternate=False) == FREE
 
 
 @pytest.mark.parametrize(
     ("asked", "why"),
     [
-        ({"hands": False, "lead": Limb.RIGHT}, "Without hands"),
-        ({"hands": False, "land": Limb.RIGHT}, "Without hands"),
-        ({"hands": False, "repeat_gap": Fraction(0)}, "Without hands"),
-        ({"repeat_gap": Fraction(-1, 8)}, "A gap of -1/8 whole notes is none"),
-        ({"alternate": False, "repeat_gap": Fraction(1, 8)}, "only where hands alternate"),
-        ({"most": 0}, "at most 0 different figures can't be"),
-        ({"must": tuple("abcdefg")}, "7 figures can't all be asked to appear; name at most 6"),
+        ({"hands": False, "lead": Limb.RIGHT}, "need hands; drop those rules or keep the hands"),
+        ({"hands": False, "land": Limb.RIGHT}, "need hands; drop those rules or keep the hands"),
+        ({"hands": False, "repeat_gap": Fraction(0)}, "need hands; drop those rules or keep the hands"),
+        ({"repeat_gap": Fraction(-1, 8)}, "-1/8 whole notes is not a valid gap; use 0 or more"),
+        ({"alternate": False, "repeat_gap": Fraction(1, 8)}, "needs hands that alternate; drop one of the two"),
+        ({"most": 0}, "A chain can't have at most 0 different figures"),
+        ({"must": tuple("abcdefg")}, "7 figures are too many to require; name at most 6"),
         ({"lead": Limb.RIGHT_FOOT}, "A foot can't lead or land"),
         ({"land": Limb.LEFT_FOOT}, "A foot can't lead or land"),
     ],
@@ -49,12 +49,12 @@ def test_rules_that_contradict_each_other_are_refused(asked: dict[str, object], 
 
 
 @pytest.mark.parametrize("length", [Fraction(0), Fraction(-1, 4)])
-def test_a_tail_takes_time(length: Fraction) -> None:
+def test_a_tail_without_length_is_refused(length: Fraction) -> None:
     with pytest.raises(FitError, match="fills nothing"):
         Tail(kind=TailKind.REST, length=length)
 
 
-def test_what_a_filling_says_of_itself() -> None:
+def test_a_filling_has_a_length_and_hands() -> None:
     assert (PARADIDDLES.starts, PARADIDDLES.lands) == (Limb.RIGHT, Limb.RIGHT)
     assert PARADIDDLES.length == Fraction(1, 2)
     tailed = replace(PARADIDDLES, tail=KICK)
@@ -63,7 +63,7 @@ def test_what_a_filling_says_of_itself() -> None:
     assert KICK.words == "kick 16"
 
 
-def test_what_a_filling_costs() -> None:
+def test_a_filling_has_a_cost() -> None:
     """Two turns and a repeat; a tail; a re-barred figure after another."""
     assert PARADIDDLES.cost == 2 + 2 + 1
     assert replace(PARADIDDLES, tail=KICK).cost == 2 + 2 + 1 + 4
@@ -73,8 +73,8 @@ def test_what_a_filling_costs() -> None:
 
 def test_hand_to_hand_leads_each_turn_with_the_hand_that_did_not_strike_last() -> None:
     turns = (turn("paradiddle", Limb.LEFT), turn("single stroke roll", Limb.LEFT), turn("flam tap", Limb.LEFT))
-    led = hand_to_hand(Filling(chain=Chain(readings=turns), tail=KICK))
+    led = alternate_hands(Filling(chain=Chain(readings=turns), tail=KICK))
     assert [one.lead for one in led.chain.readings] == [Limb.RIGHT, Limb.LEFT, Limb.LEFT]
     assert [one.figure for one in led.chain.readings] == [one.figure for one in turns]
     assert led.tail is KICK
-    assert hand_to_hand(led, Limb.LEFT).starts is Limb.LEFT
+    assert alternate_hands(led, Limb.LEFT).starts is Limb.LEFT

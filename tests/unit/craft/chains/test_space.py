@@ -7,19 +7,19 @@ from math import comb
 
 import pytest
 
-from fillwright.craft.chains import figure_limit as chain_sets
-from fillwright.craft.chains.readings import Reading, readings
+from fillwright.craft.chains import enumeration
+from fillwright.craft.chains.readings import Reading, list_readings
 from fillwright.craft.chains.rules import FREE, Filling, Rules, Tail, TailKind
 from fillwright.craft.chains.space import ChainSpace
 from fillwright.errors import FitError
 from fillwright.music.figure import Figure
-from fillwright.music.meter import meter
+from fillwright.music.meter import find_meter
 from fillwright.music.phrase import Span
-from fillwright.music.rudiments import find_figure, rudiments
+from fillwright.music.rudiments import find_figure, load_rudiments
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Limb
 
-FOUR = meter("4/4")
+FOUR = find_meter("4/4")
 BAR = Span(start=Fraction(3), length=Fraction(1))
 BEAT = Span(start=Fraction(3), length=Fraction(1, 4))
 NO_HANDS = Rules(hands=False)
@@ -60,12 +60,12 @@ def test_a_limit_that_no_chain_can_pass_changes_nothing(most: int) -> None:
 
 
 def test_too_many_sets_of_figures_are_told_in_one_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
-    pool = readings(rudiments(), FOUR)
+    pool = list_readings(load_rudiments(), FOUR)
     with pytest.raises(
         FitError, match=r"At most 6 different figures out of 40 are 4,598,478 sets .* can be counted"
     ):
         ChainSpace(BAR, FOUR, pool, Rules(most=6))
-    monkeypatch.setattr(chain_sets, "MOST_BYTES", 10_000)
+    monkeypatch.setattr(enumeration, "MOST_BYTES", 10_000)
     with pytest.raises(FitError, match="take a shorter span"):
         ChainSpace(BAR, FOUR, pool, Rules(most=2))
 
@@ -93,11 +93,13 @@ def test_fewer_come_where_there_are_fewer() -> None:
 def test_the_best_are_found_up_to_four_hundred_turns() -> None:
     """8 bars of 12/8 in single thirty-seconds are 384 turns; in their triplets they would be 576."""
     eight = Span(start=Fraction(0), length=Fraction(12))
-    even = ChainSpace(eight, meter("12/8"), [one_stroke("a", Fraction(1, 32))], NO_HANDS)
+    even = ChainSpace(eight, find_meter("12/8"), [one_stroke("a", Fraction(1, 32))], NO_HANDS)
     assert len(even.best(1)[0].chain.readings) == 384
-    thirds = ChainSpace(eight, meter("12/8"), [one_stroke("a", Fraction(1, 48))], NO_HANDS)
+    thirds = ChainSpace(eight, find_meter("12/8"), [one_stroke("a", Fraction(1, 48))], NO_HANDS)
     assert (thirds.count, len(thirds.draw(1, seed=1)[0].chain.readings)) == (1, 576)
-    with pytest.raises(FitError, match="The best of chains of 576 turns can't be found, 400 can be"):
+    with pytest.raises(
+        FitError, match="Chains of 576 repetitions can't be searched for the best, at most 400 can"
+    ):
         thirds.best(1)
 
 
@@ -124,7 +126,7 @@ def test_a_chain_that_comes_out_even_is_better_than_one_that_does_not() -> None:
 
 def test_flam_accents_over_a_bar() -> None:
     """In triplets alone do they come out even: four turns from either hand, the re-barred left aside."""
-    accents = [one for one in readings([find_figure("flam accent")], FOUR) if not one.rebarred]
+    accents = [one for one in list_readings([find_figure("flam accent")], FOUR) if not one.rebarred]
     assert ChainSpace(BAR, FOUR, accents, Rules()).count == 2
     assert ChainSpace(BAR, FOUR, accents, Rules(lead=Limb.RIGHT)).count == 1
     assert ChainSpace(BAR, FOUR, accents, Rules(lead=Limb.RIGHT, land=Limb.LEFT)).count == 0
@@ -133,7 +135,7 @@ def test_flam_accents_over_a_bar() -> None:
 
 
 def test_the_same_seed_draws_the_same_chains_and_another_seed_others() -> None:
-    space = ChainSpace(BAR, FOUR, readings(rudiments(), FOUR), Rules())
+    space = ChainSpace(BAR, FOUR, list_readings(load_rudiments(), FOUR), Rules())
     assert space.draw(5, seed=1) == space.draw(5, seed=1)
     assert space.draw(5, seed=1) != space.draw(5, seed=2)
     assert space.draw(0, seed=1) == ()
@@ -143,7 +145,7 @@ def test_the_same_seed_draws_the_same_chains_and_another_seed_others() -> None:
 
 @pytest.mark.parametrize("rules", [Rules(), Rules(most=2), Rules(must=("flam",))], ids=["free", "most", "must"])
 def test_every_rank_is_a_chain_that_fills_the_span(rules: Rules) -> None:
-    space = ChainSpace(BAR, FOUR, readings(rudiments(), FOUR), rules)
+    space = ChainSpace(BAR, FOUR, list_readings(load_rudiments(), FOUR), rules)
     ranks = [0, 1, space.count // 3, space.count // 2, space.count - 2, space.count - 1]
     found = [space.at(rank) for rank in ranks]
     assert len(set(found)) == len(ranks)
@@ -153,7 +155,7 @@ def test_every_rank_is_a_chain_that_fills_the_span(rules: Rules) -> None:
 @pytest.mark.parametrize("rank", [-1, 81])
 def test_a_rank_that_is_none_is_refused(rank: int) -> None:
     space = ChainSpace(BEAT, FOUR, [one_stroke(name) for name in "abc"], NO_HANDS)
-    with pytest.raises(FitError, match=f"There is no chain {rank}; they are numbered 0 to 80"):
+    with pytest.raises(FitError, match=f"There is no chain {rank}; use 0 to 80"):
         space.at(rank)
 
 
@@ -168,12 +170,12 @@ def test_all_rudiments_over_two_bars_with_every_rule_at_once() -> None:
         tails=(Tail(kind=TailKind.KICK, length=Fraction(1, 16)),),
     )
     two = Span(start=Fraction(2), length=Fraction(2))
-    space = ChainSpace(two, FOUR, readings(rudiments(), FOUR), rules)
+    space = ChainSpace(two, FOUR, list_readings(load_rudiments(), FOUR), rules)
     assert space.count > 10**9
     for filling in (*space.best(3), *space.draw(3, seed=5)):
         names = {one.figure.name for one in filling.chain.readings}
         assert len(names) <= 3
         assert "flam tap" in names
         assert (filling.starts, filling.lands) == (Limb.RIGHT, Limb.RIGHT)
-        accents = {p.at for p in filling.chain.placed() if p.stroke.level.value == "accent"}
+        accents = {p.at for p in filling.chain.place_strokes() if p.stroke.level.value == "accent"}
         assert {Fraction(0), Fraction(1, 2)} <= accents

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import pytest
 
-from fillwright.craft.player.kits import PART_OF, Spot, find_kit, kits, read_kit
+from fillwright.craft.player.kits import PART_OF, Spot, find_kit, load_kits, read_kit
 from fillwright.errors import FitError, UnknownNameError
-from fillwright.music.surfaces import surfaces
+from fillwright.music.surfaces import load_surfaces
 
 
 def test_every_surface_of_every_kit_can_be_struck_and_has_a_size() -> None:
-    for kit in kits().values():
-        assert set(kit.spots) <= set(surfaces())
+    for kit in load_kits().values():
+        assert set(kit.spots) <= set(load_surfaces())
         assert all(spot.size > 0 for spot in kit.spots.values())
         assert {"snare", "kick"} <= set(kit.spots)
 
 
 def test_kits_have_the_drums_their_names_promise() -> None:
-    toms = {name: sum("tom" in spot for spot in kit.spots) for name, kit in kits().items()}
+    toms = {name: sum("tom" in spot for spot in kit.spots) for name, kit in load_kits().items()}
     assert (toms["four-piece"], toms["five-piece"], toms["six-piece"], toms["practice pad"]) == (2, 3, 4, 0)
 
 
@@ -72,7 +72,9 @@ def test_every_kit_needs_a_snare_and_a_kick(needed: str) -> None:
 @pytest.mark.parametrize(("part", "whole"), [pair for pair in PART_OF.items() if pair[1] != "snare"])
 def test_a_part_goes_with_its_whole(part: str, whole: str) -> None:
     others = [one for one in PART_OF if PART_OF[one] == whole and one != part]
-    with pytest.raises(FitError, match=f"has the {part} and no {whole}, which it belongs to; leave out both"):
+    with pytest.raises(
+        FitError, match=f"has the {part} but not the {whole} that it belongs to; leave out both"
+    ):
         read_kit("mine", {"without": [whole, *others]}, find_kit("five-piece"))
 
 

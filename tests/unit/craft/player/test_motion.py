@@ -10,11 +10,18 @@ from math import inf, log2
 import pytest
 
 from fillwright.craft.player.kits import Spot, find_kit
-from fillwright.craft.player.motion import Demand, Motion, Touch, ceiling_bpm, index_of_difficulty, peak
-from fillwright.craft.player.players import find_player, give, players
+from fillwright.craft.player.motion import (
+    Demand,
+    Motion,
+    Touch,
+    find_ceiling_bpm,
+    find_peak,
+    index_of_difficulty,
+)
+from fillwright.craft.player.players import find_player, find_surface_factors, load_players
 from fillwright.music.hit import Hit
 from fillwright.music.stroke import Kind, Limb, Stroke
-from fillwright.music.surfaces import surface
+from fillwright.music.surfaces import find_surface
 
 KIT, PLAYER = find_kit("five-piece"), find_player("gigging")
 MOTION = Motion(KIT, PLAYER)
@@ -29,7 +36,7 @@ def touch(place: int, name: str = "snare", limb: Limb = R, **more: object) -> To
 
 def hit(place: int, hand: Limb, kind: Kind = Kind.SINGLE, name: str = "snare") -> Hit:
     stroke = Stroke(hand=hand, kind=kind)
-    return Hit(at=place * SIXTEENTH, length=SIXTEENTH, stroke=stroke, surface=surface(name))
+    return Hit(at=place * SIXTEENTH, length=SIXTEENTH, stroke=stroke, surface=find_surface(name))
 
 
 def demand(needed: float, gap: Fraction | float) -> Demand:
@@ -46,27 +53,27 @@ def demand(needed: float, gap: Fraction | float) -> Demand:
 
 
 def test_a_fresh_stroke_on_the_drum_it_stands_over() -> None:
-    assert MOTION.needed_seconds("snare", "snare", R) == PLAYER.stroke_seconds
-    assert MOTION.needed_seconds("snare", "snare", R, rebound=True) == PLAYER.rebound_seconds
+    assert MOTION.time_stroke("snare", "snare", R) == PLAYER.stroke_seconds
+    assert MOTION.time_stroke("snare", "snare", R, rebound=True) == PLAYER.rebound_seconds
 
 
 @pytest.mark.parametrize("name", ["high tom", "floor tom", "crash"])
 def test_a_way_costs_the_bits_of_fitts_s_index(name: str) -> None:
     way, size = KIT.spot("snare").distance_cm(KIT.spot(name)), KIT.spot(name).size
     assert MOTION.travel_seconds("snare", name) == pytest.approx(PLAYER.bit_seconds * log2(way / size + 1))
-    fresh, _ = give(name)
+    fresh, _ = find_surface_factors(name)
     wanted = PLAYER.stroke_seconds * fresh + MOTION.travel_seconds("snare", name)
-    assert MOTION.needed_seconds("snare", name, R) == pytest.approx(wanted)
+    assert MOTION.time_stroke("snare", name, R) == pytest.approx(wanted)
 
 
 def test_nothing_is_thrown_back_from_one_drum_to_another() -> None:
-    thrown, fresh = (MOTION.needed_seconds("snare", "high tom", R, rebound=r) for r in (True, False))
+    thrown, fresh = (MOTION.time_stroke("snare", "high tom", R, rebound=r) for r in (True, False))
     assert thrown == fresh
 
 
 def test_a_foot_has_times_of_its_own() -> None:
-    assert MOTION.needed_seconds("kick", "kick", FOOT) == PLAYER.kick_seconds
-    assert MOTION.needed_seconds("kick", "kick", FOOT, rebound=True) == PLAYER.kick_rebound_seconds
+    assert MOTION.time_stroke("kick", "kick", FOOT) == PLAYER.kick_seconds
+    assert MOTION.time_stroke("kick", "kick", FOOT, rebound=True) == PLAYER.kick_rebound_seconds
 
 
 def test_what_lies_beyond_the_arm_takes_longer() -> None:
@@ -74,7 +81,7 @@ def test_what_lies_beyond_the_arm_takes_longer() -> None:
     shoulders = [Spot(x=side * PLAYER.shoulder_cm, y=0, size=1) for side in (1, -1)]
     ways = [kit.spot(far).distance_cm(shoulder) for shoulder in shoulders]
     assert ways[0] > PLAYER.reach_cm > ways[1], "in reach of the left arm alone"
-    right, left = (Motion(kit, PLAYER).needed_seconds("snare", far, hand) for hand in (R, L))
+    right, left = (Motion(kit, PLAYER).time_stroke("snare", far, hand) for hand in (R, L))
     assert right - left == pytest.approx(PLAYER.reach_seconds)
 
 
@@ -109,7 +116,7 @@ def test_the_first_touch_of_a_limb_asks_nothing() -> None:
 def test_the_second_of_a_double_is_thrown_back_and_the_third_is_not() -> None:
     made = MOTION.demands([touch(0), touch(1), touch(2)])
     assert not all(each.rebound for each in made)
-    assert ceiling_bpm(made) == pytest.approx(60 * 0.25 / PLAYER.stroke_seconds)
+    assert find_ceiling_bpm(made) == pytest.approx(60 * 0.25 / PLAYER.stroke_seconds)
 
 
 def test_a_double_is_limited_by_its_rebound_alone() -> None:
@@ -191,33 +198,33 @@ def test_demand_is_needed_over_available() -> None:
 
 def test_two_strokes_of_one_hand_at_once_can_not_be_played() -> None:
     made = MOTION.demands([touch(0), touch(0, "floor tom")])
-    assert peak(made).at(100.0) == inf  # type: ignore[union-attr]
-    assert ceiling_bpm(made) == 0
+    assert find_peak(made).at(100.0) == inf  # type: ignore[union-attr]
+    assert find_ceiling_bpm(made) == 0
 
 
 def test_the_ceiling_is_where_the_tightest_demand_is_one() -> None:
     made = [demand(0.1, Fraction(1, 16)), demand(0.3, Fraction(1, 4))]
     for unit in (Fraction(1, 4), Fraction(3, 8)):
-        whole_seconds = 60 / ceiling_bpm(made, unit) / float(unit)
+        whole_seconds = 60 / find_ceiling_bpm(made, unit) / float(unit)
         assert max(each.at(whole_seconds) for each in made) == pytest.approx(1.0)
-    assert peak(made) is made[0]
+    assert find_peak(made) is made[0]
 
 
 def test_where_nothing_is_asked_there_is_no_ceiling() -> None:
-    assert (ceiling_bpm([]), peak([])) == (inf, None)
+    assert (find_ceiling_bpm([]), find_peak([])) == (inf, None)
 
 
-@pytest.mark.parametrize("name", players())
+@pytest.mark.parametrize("name", load_players())
 def test_a_bounce_is_closer_than_a_double_and_slower_on_a_tom(name: str) -> None:
     motion = Motion(KIT, find_player(name))
-    assert motion.bounce_seconds("snare") < motion.needed_seconds("snare", "snare", R, rebound=True)
+    assert motion.bounce_seconds("snare") < motion.time_stroke("snare", "snare", R, rebound=True)
     assert motion.bounce_seconds("floor tom") > motion.bounce_seconds("snare")
 
 
 def test_a_mirrored_kit_asks_of_the_left_hand_what_the_other_asks_of_the_right() -> None:
     other = Motion(KIT.mirror(), PLAYER)
     for before, after in product(("hi-hat", "snare", "floor tom", "china"), repeat=2):
-        assert other.needed_seconds(before, after, L) == pytest.approx(MOTION.needed_seconds(before, after, R))
+        assert other.time_stroke(before, after, L) == pytest.approx(MOTION.time_stroke(before, after, R))
         assert other.is_crossed(L, before, after) == MOTION.is_crossed(R, before, after)
 
 

@@ -7,9 +7,9 @@ from itertools import pairwise
 
 import pytest
 
-from fillwright.craft.player.players import find_player, give, players
+from fillwright.craft.player.players import find_player, find_surface_factors, load_players
 from fillwright.errors import UnknownNameError
-from fillwright.music.surfaces import surfaces
+from fillwright.music.surfaces import load_surfaces
 
 SCALED = (
     "stroke_seconds",
@@ -23,15 +23,15 @@ SCALED = (
 
 
 def test_from_the_first_year_on_every_movement_gets_quicker() -> None:
-    assert list(players()) == ["first-year", "steady", "gigging", "professional"]
+    assert list(load_players()) == ["first-year", "steady", "gigging", "professional"]
     assert set(SCALED) <= {field.name for field in fields(find_player("steady"))}
-    for slower, faster in pairwise(players().values()):
+    for slower, faster in pairwise(load_players().values()):
         assert all(getattr(slower, name) > getattr(faster, name) > 0 for name in SCALED)
 
 
 def test_a_snare_gives_most_back_and_a_crash_least() -> None:
-    assert give("snare") == (1.0, 1.0)
-    rebounds = {name: give(name)[1] for name in surfaces()}
+    assert find_surface_factors("snare") == (1.0, 1.0)
+    rebounds = {name: find_surface_factors(name)[1] for name in load_surfaces()}
     assert min(rebounds.values()) == rebounds["snare"]
     assert max(rebounds.values()) == rebounds["crash"]
     toms = [rebounds[name] for name in ("high tom", "mid tom", "floor tom", "second floor tom")]

@@ -5,27 +5,27 @@ from fractions import Fraction
 
 import pytest
 
-from fillwright.craft.chains.chain import Chain, fill_span, fitting_beats, repeat
+from fillwright.craft.chains.chain import Chain, fill_span, find_fitting_beats, repeat_figure
 from fillwright.craft.chains.readings import Reading
-from fillwright.craft.player.kits import find_kit, kits
-from fillwright.craft.player.players import find_player, players
-from fillwright.craft.routes.families import TEACHING_ORDER, family_routes, layouts, stops
-from fillwright.craft.routes.route import Family, Layout, Setting
+from fillwright.craft.player.kits import find_kit, load_kits
+from fillwright.craft.player.players import find_player, load_players
+from fillwright.craft.routes.families import TEACHING_ORDER, find_family_routes, orchestrate, spread_drums
+from fillwright.craft.routes.route import Family, Orchestration, Setting
 from fillwright.music.figure import Figure
-from fillwright.music.meter import meter
-from fillwright.music.phrase import last_beats
-from fillwright.music.rudiments import find_figure, rhythm, rudiments
+from fillwright.music.meter import find_meter
+from fillwright.music.phrase import locate_last_beats
+from fillwright.music.rudiments import find_figure, load_rudiments, parse_rhythm
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Level, Limb
 
-FOUR = meter("4/4")
+FOUR = find_meter("4/4")
 
 
 def setting(
     beats: Fraction | int = 4, kit: str = "five-piece", player: str = "gigging", tempo: float = 40
 ) -> Setting:
     return Setting(
-        span=last_beats(FOUR, 4, Fraction(beats)),
+        span=locate_last_beats(FOUR, 4, Fraction(beats)),
         meter=FOUR,
         kit=find_kit(kit),
         player=find_player(player),
@@ -40,16 +40,16 @@ def chain(name: str, where: Setting, lead: Limb = Limb.RIGHT) -> Chain:
 
 def own(text: str, values: str, turns: int = 1) -> Chain:
     strokes = parse_sticking(text)
-    figure = Figure(name="own", group="own", strokes=strokes, rhythms=(rhythm(values, len(strokes)),))
-    return repeat(figure, figure.rhythms[0], turns, figure.lead)
+    figure = Figure(name="own", group="own", strokes=strokes, rhythms=(parse_rhythm(values, len(strokes)),))
+    return repeat_figure(figure, figure.rhythms[0], turns, figure.lead)
 
 
-def laid(name: str, family: Family, beats: int = 4, kit: str = "five-piece") -> list[Layout]:
+def laid(name: str, family: Family, beats: int = 4, kit: str = "five-piece") -> list[Orchestration]:
     where = setting(beats, kit)
-    return list(layouts(chain(name, where), where, family))
+    return list(orchestrate(chain(name, where), where, family))
 
 
-def surfaces(layout: Layout) -> tuple[str, ...]:
+def surfaces(layout: Orchestration) -> tuple[str, ...]:
     return tuple(one.surface for one in layout.strokes)
 
 
@@ -76,9 +76,9 @@ def test_round_the_kit_uses_what_the_kit_has(kit: str, drums: tuple[str, ...]) -
 
 def test_a_practice_pad_keeps_to_the_snare_and_the_kick() -> None:
     where = setting(kit="practice pad")
-    found = [each for family in TEACHING_ORDER for each in layouts(chain("flam tap", where), where, family)]
+    found = [each for family in TEACHING_ORDER for each in orchestrate(chain("flam tap", where), where, family)]
     assert {family.family for family in found} == {Family.ONE_SURFACE}
-    four = list(layouts(chain("single paradiddle", where), where, Family.KICK))
+    four = list(orchestrate(chain("single paradiddle", where), where, Family.KICK))
     assert {name for each in (*found, *four) for name in surfaces(each)} == {"snare", "kick"}
 
 
@@ -87,7 +87,7 @@ def test_a_kit_of_snare_and_one_tom_has_one_way_round_and_no_foot() -> None:
     small = replace(five, spots={name: five.spot(name) for name in ("snare", "floor tom")})
     where = replace(setting(), kit=small)
     made = chain("single paradiddle", where)
-    count = {family: len(list(layouts(made, where, family))) for family in TEACHING_ORDER}
+    count = {family: len(list(orchestrate(made, where, family))) for family in TEACHING_ORDER}
     assert count[Family.ROUND] == count[Family.UP] == count[Family.APART] == 1
     assert (
         count[Family.KICK] == count[Family.BY_POSITION] == count[Family.MIRRORED] == count[Family.CYMBALS] == 0
@@ -121,7 +121,7 @@ def test_a_figure_with_neither_accent_nor_stroke_on_a_beat_has_no_accents_to_sen
     where = setting(1)
     off = own("- R L R", "16")
     for family in (Family.ACCENTS, Family.MIRRORED):
-        assert all("accents" not in each.words for each in layouts(off, where, family))
+        assert all("accents" not in each.words for each in orchestrate(off, where, family))
 
 
 def test_hands_apart_keep_to_their_drum() -> None:
@@ -157,7 +157,7 @@ def test_position_needs_turns_toms_and_strokes_to_tell_apart() -> None:
     assert laid("single paradiddle", Family.BY_POSITION, 1) == []
     assert laid("single paradiddle", Family.BY_POSITION, kit="practice pad") == []
     where = setting(2)
-    assert list(layouts(own("R", "8", 4), where, Family.BY_POSITION)) == []
+    assert list(orchestrate(own("R", "8", 4), where, Family.BY_POSITION)) == []
 
 
 def test_a_figure_without_accents_has_none_to_move() -> None:
@@ -187,7 +187,7 @@ def test_the_foot_takes_the_end_of_each_turn() -> None:
 
 def test_a_turn_of_one_stroke_keeps_it_for_the_hand() -> None:
     where = setting(1)
-    assert list(layouts(own("R", "8", 2), where, Family.KICK)) == []
+    assert list(orchestrate(own("R", "8", 2), where, Family.KICK)) == []
 
 
 def test_flams_part_between_drums_and_nothing_else_does() -> None:
@@ -209,7 +209,7 @@ def test_the_search_is_no_family_of_layouts() -> None:
 
 def test_an_empty_chain_has_no_layouts() -> None:
     where = setting(1)
-    assert list(layouts(Chain(readings=()), where, Family.ONE_SURFACE)) == []
+    assert list(orchestrate(Chain(readings=()), where, Family.ONE_SURFACE)) == []
 
 
 def test_a_stroke_of_a_foot_is_on_the_kick_in_every_family() -> None:
@@ -219,20 +219,20 @@ def test_a_stroke_of_a_foot_is_on_the_kick_in_every_family() -> None:
         for number, slot in enumerate(parse_sticking("R L R L"))
         if slot
     )
-    figure = Figure(name="own", group="own", strokes=strokes, rhythms=(rhythm("16", 4),))
+    figure = Figure(name="own", group="own", strokes=strokes, rhythms=(parse_rhythm("16", 4),))
     made = Chain(readings=(Reading(figure=figure, lead=figure.lead, lengths=figure.rhythms[0].lengths),))
     for family in (Family.ONE_SURFACE, Family.ACCENTS, Family.APART, Family.MIRRORED):
-        for layout in layouts(made, where, family):
+        for layout in orchestrate(made, where, family):
             assert surfaces(layout)[0] == "kick"
 
 
 def test_stops_of_one_beat_stay_where_it_starts() -> None:
-    assert stops(("snare", "floor tom"), 1) == ("snare",)
+    assert spread_drums(("snare", "floor tom"), 1) == ("snare",)
 
 
 def test_routes_come_in_teaching_order_no_two_alike() -> None:
     where = setting()
-    routes = family_routes(chain("flam accent", where), where)
+    routes = find_family_routes(chain("flam accent", where), where)
     order = [TEACHING_ORDER.index(route.family) for route in routes]
     assert order == sorted(order)
     assert len(set(order)) == len(TEACHING_ORDER)
@@ -242,20 +242,26 @@ def test_routes_come_in_teaching_order_no_two_alike() -> None:
 def test_what_is_too_fast_is_left_out() -> None:
     slow, fast = setting(tempo=40), setting(tempo=150)
     made = chain("single paradiddle", slow)
-    assert {route.family for route in family_routes(made, fast)} < {r.family for r in family_routes(made, slow)}
+    assert {route.family for route in find_family_routes(made, fast)} < {
+        r.family for r in find_family_routes(made, slow)
+    }
 
 
-@pytest.mark.parametrize("player", players())
-@pytest.mark.parametrize("figure", rudiments(), ids=lambda figure: figure.name)
+@pytest.mark.parametrize("player", load_players())
+@pytest.mark.parametrize("figure", load_rudiments(), ids=lambda figure: figure.name)
 def test_the_snare_alone_is_faster_and_easier_than_going_round(figure: Figure, player: str) -> None:
     beats = next(
         fitting[-1]
         for bars in (1, 2, 4)
-        if (fitting := [b for b in fitting_beats(figure.rhythms[0], FOUR, bars=bars) if b > 1 and b == int(b)])
+        if (
+            fitting := [
+                b for b in find_fitting_beats(figure.rhythms[0], FOUR, bars=bars) if b > 1 and b == int(b)
+            ]
+        )
     )
-    for kit in kits():
+    for kit in load_kits():
         where = setting(beats, kit, player, tempo=20)
-        routes = family_routes(chain(figure.name, where), where, (Family.ONE_SURFACE, Family.ROUND))
+        routes = find_family_routes(chain(figure.name, where), where, (Family.ONE_SURFACE, Family.ROUND))
         alone = routes[0]
         assert set(alone.surfaces) == {"snare"}
         going_round = [route for route in routes if route.family is Family.ROUND]

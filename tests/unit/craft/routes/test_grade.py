@@ -7,12 +7,20 @@ from math import inf
 import pytest
 
 from fillwright.craft.player.motion import Demand
-from fillwright.craft.routes.grade import EASIEST, HARDEST, Load, difficulty, grade, reason, reference_player
+from fillwright.craft.routes.grade import (
+    EASIEST,
+    HARDEST,
+    Load,
+    describe_tightest_move,
+    find_reference_player,
+    grade_difficulty,
+    rate_difficulty,
+)
 from fillwright.music.hit import Hit
-from fillwright.music.meter import meter
+from fillwright.music.meter import find_meter
 from fillwright.music.phrase import Span
 from fillwright.music.stroke import Kind, Limb, Stroke
-from fillwright.music.surfaces import surface
+from fillwright.music.surfaces import find_surface
 
 EASY = Load(ceiling_bpm=200, surfaces=1, beat_travel_cm=0, crossings=0, length=Fraction(1, 4))
 HARD = Load(
@@ -34,22 +42,24 @@ HARD = Load(
     ids=lambda harder: next(iter(harder)),
 )
 def test_whatever_is_asked_more_makes_it_harder(harder: dict[str, object]) -> None:
-    assert difficulty(replace(EASY, **harder)) > difficulty(EASY)
+    assert rate_difficulty(replace(EASY, **harder)) > rate_difficulty(EASY)
 
 
 def test_nothing_asked_grades_one_and_everything_ten() -> None:
-    assert grade(difficulty(replace(EASY, ceiling_bpm=inf))) == EASIEST
-    assert grade(difficulty(HARD)) == HARDEST
+    assert grade_difficulty(rate_difficulty(replace(EASY, ceiling_bpm=inf))) == EASIEST
+    assert grade_difficulty(rate_difficulty(HARD)) == HARDEST
 
 
 def test_going_to_a_second_surface_always_makes_a_grade() -> None:
     for bpm in range(20, 400, 7):
         one = replace(EASY, ceiling_bpm=float(bpm), length=Fraction(2))
-        assert grade(difficulty(replace(one, surfaces=2))) > grade(difficulty(one))
+        assert grade_difficulty(rate_difficulty(replace(one, surfaces=2))) > grade_difficulty(
+            rate_difficulty(one)
+        )
 
 
 def test_the_reference_player_is_one_of_the_table() -> None:
-    assert reference_player().name == "gigging"
+    assert find_reference_player().name == "gigging"
 
 
 def tightest(**changes: object) -> str:
@@ -65,9 +75,9 @@ def tightest(**changes: object) -> str:
     )
     kind = changes.pop("kind", Kind.SINGLE)
     stroke = Stroke(hand=Limb.RIGHT, kind=kind)
-    hit = Hit(at=Fraction(0), length=Fraction(1, 8), stroke=stroke, surface=surface("snare"))
+    hit = Hit(at=Fraction(0), length=Fraction(1, 8), stroke=stroke, surface=find_surface("snare"))
     span = Span(start=Fraction(3, 4), length=Fraction(1, 4))
-    return reason((replace(made, **changes),), (hit,), span, meter("4/4"), 2.0)
+    return describe_tightest_move((replace(made, **changes),), (hit,), span, find_meter("4/4"), 2.0)
 
 
 @pytest.mark.parametrize(
@@ -94,4 +104,4 @@ def test_the_reason_is_one_plain_sentence(changes: dict[str, object], sentence: 
 
 def test_without_demands_there_is_nothing_tight() -> None:
     span = Span(start=Fraction(0), length=Fraction(1))
-    assert reason((), (), span, meter("4/4"), 2.0) == "no hand or foot strikes twice"
+    assert describe_tightest_move((), (), span, find_meter("4/4"), 2.0) == "no hand or foot strikes twice"

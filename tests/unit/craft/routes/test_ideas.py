@@ -6,26 +6,26 @@ from fractions import Fraction
 from fillwright.craft.chains.chain import fill_span
 from fillwright.craft.player.kits import find_kit
 from fillwright.craft.player.players import find_player
-from fillwright.craft.routes.ideas import Idea, ideas
+from fillwright.craft.routes.ideas import Idea, list_ideas
 from fillwright.craft.routes.route import Setting
-from fillwright.craft.routes.taste import Taste, palette
-from fillwright.music.meter import meter
-from fillwright.music.phrase import last_beats
+from fillwright.craft.routes.taste import Taste, choose_palette
+from fillwright.music.meter import find_meter
+from fillwright.music.phrase import locate_last_beats
 from fillwright.music.rudiments import find_figure
 from fillwright.music.stroke import Limb
 
-FOUR = meter("4/4")
+FOUR = find_meter("4/4")
 
 
 def found(name: str, beats: int = 4, taste: Taste | None = None, rhythm: int = 0) -> dict[str, Idea]:
-    span = last_beats(FOUR, 4, Fraction(beats))
+    span = locate_last_beats(FOUR, 4, Fraction(beats))
     setting = Setting(
         span=span, meter=FOUR, kit=find_kit("five-piece"), player=find_player("gigging"), tempo=60
     )
     figure = find_figure(name)
     chain = fill_span(figure, figure.rhythms[rhythm], span, FOUR, lead=Limb.RIGHT)
     wanted = taste or Taste()
-    made = ideas(tuple(chain.placed()), setting, wanted, palette(wanted, setting.kit))
+    made = list_ideas(tuple(chain.place_strokes()), setting, wanted, choose_palette(wanted, setting.kit))
     assert len({(idea.cells, idea.moving) for idea in made}) == len(made)
     return {idea.words: idea for idea in made}
 
@@ -46,7 +46,7 @@ def test_turns_and_beats_are_told_apart_where_they_differ() -> None:
 
 
 def test_what_moves_on_goes_down_or_up_the_drums_of_the_palette() -> None:
-    names = palette(Taste(), find_kit("five-piece"))
+    names = choose_palette(Taste(), find_kit("five-piece"))
     down = found("single paradiddle")["each turn alike, moving down the kit"]
     moving = (len(names), 0, 0, 0)
     assert down.surfaces(moving, names)[::4] == ("snare", "high tom", "mid tom", "floor tom")
@@ -55,7 +55,7 @@ def test_what_moves_on_goes_down_or_up_the_drums_of_the_palette() -> None:
 
 
 def test_three_turns_move_on_the_toms_alone() -> None:
-    names = palette(Taste(), find_kit("five-piece"))
+    names = choose_palette(Taste(), find_kit("five-piece"))
     down = found("single paradiddle", 3)["each turn alike, moving down the kit"]
     assert down.surfaces((len(names), 0, 0, 0), names)[::4] == ("high tom", "mid tom", "floor tom")
 

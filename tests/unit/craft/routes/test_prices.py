@@ -3,27 +3,27 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from fillwright.craft.chains.chain import Chain, Placed, repeat
+from fillwright.craft.chains.chain import Chain, PlacedStroke, repeat_figure
 from fillwright.craft.player.kits import find_kit
 from fillwright.craft.player.players import find_player
 from fillwright.craft.routes.kbest import INFEASIBLE
-from fillwright.craft.routes.prices import priced, strong_places
+from fillwright.craft.routes.prices import find_strong_places, price_strokes
 from fillwright.craft.routes.route import Setting
-from fillwright.craft.routes.taste import Taste, palette
+from fillwright.craft.routes.taste import Taste, choose_palette
 from fillwright.music.figure import Figure
-from fillwright.music.meter import meter
-from fillwright.music.phrase import last_beats
-from fillwright.music.rudiments import rhythm
+from fillwright.music.meter import find_meter
+from fillwright.music.phrase import locate_last_beats
+from fillwright.music.rudiments import parse_rhythm
 from fillwright.music.sticking import parse_sticking
 
-FOUR = meter("4/4")
+FOUR = find_meter("4/4")
 TASTE = Taste(surfaces=5)
-NAMES = palette(TASTE, find_kit("five-piece"))
+NAMES = choose_palette(TASTE, find_kit("five-piece"))
 
 
 def setting(tempo: float = 60, **changes: object) -> Setting:
     made = Setting(
-        span=last_beats(FOUR, 4, Fraction(4)),
+        span=locate_last_beats(FOUR, 4, Fraction(4)),
         meter=FOUR,
         kit=find_kit("five-piece"),
         player=find_player("gigging"),
@@ -32,26 +32,26 @@ def setting(tempo: float = 60, **changes: object) -> Setting:
     return replace(made, **changes)
 
 
-def placed(text: str, values: str = "16", turns: int = 1) -> tuple[Placed, ...]:
+def placed(text: str, values: str = "16", turns: int = 1) -> tuple[PlacedStroke, ...]:
     strokes = parse_sticking(text)
-    figure = Figure(name="own", group="own", strokes=strokes, rhythms=(rhythm(values, len(strokes)),))
-    chain: Chain = repeat(figure, figure.rhythms[0], turns, figure.lead)
-    return tuple(chain.placed())
+    figure = Figure(name="own", group="own", strokes=strokes, rhythms=(parse_rhythm(values, len(strokes)),))
+    chain: Chain = repeat_figure(figure, figure.rhythms[0], turns, figure.lead)
+    return tuple(chain.place_strokes())
 
 
 def price(text: str, number: int, where: Setting, own: str, other: str, to: str) -> int:
-    one = priced(placed(text), where, TASTE, ())[number]
+    one = price_strokes(placed(text), where, TASTE, ())[number]
     count = len(NAMES)
-    place = NAMES.index(own) if one.own is not None else 0
+    place = NAMES.index(own) if one.before is not None else 0
     place = place * count + (NAMES.index(other) if one.other is not None else 0)
     return one.prices[place * count + NAMES.index(to)]
 
 
 def test_a_first_stroke_has_no_way_behind_it() -> None:
-    first, second, third = priced(placed("R L R"), setting(), TASTE, ())
-    assert (first.own, first.other, len(first.prices)) == (None, None, 5)
-    assert (second.own, second.other, len(second.prices)) == (None, 0, 25)
-    assert (third.own, third.other, len(third.prices)) == (0, 1, 125)
+    first, second, third = price_strokes(placed("R L R"), setting(), TASTE, ())
+    assert (first.before, first.other, len(first.prices)) == (None, None, 5)
+    assert (second.before, second.other, len(second.prices)) == (None, 0, 25)
+    assert (third.before, third.other, len(third.prices)) == (0, 1, 125)
 
 
 def test_further_is_dearer() -> None:
@@ -74,19 +74,19 @@ def test_a_double_can_part_only_where_there_is_time() -> None:
 
 def test_three_in_a_row_by_one_hand_are_no_double() -> None:
     fast = setting(180)
-    second, third = priced(placed("R R R"), fast, TASTE, ())[1:]
+    second, third = price_strokes(placed("R R R"), fast, TASTE, ())[1:]
     assert min(second.prices) < INFEASIBLE
     assert min(third.prices) == INFEASIBLE
 
 
 def test_a_flam_takes_both_hands_along() -> None:
-    three = priced(placed("R L rL R"), setting(), TASTE, ())
-    assert (three[2].own, three[2].other) == (1, 0)
-    assert (three[3].own, three[3].other) == (2, 2)
+    three = price_strokes(placed("R L rL R"), setting(), TASTE, ())
+    assert (three[2].before, three[2].other) == (1, 0)
+    assert (three[3].before, three[3].other) == (2, 2)
 
 
 def test_a_flam_needs_time_for_its_grace_note() -> None:
-    flams = priced(placed("lR lR lR"), setting(150), TASTE, ())
+    flams = price_strokes(placed("lR lR lR"), setting(150), TASTE, ())
     assert min(flams[2].prices) == INFEASIBLE
 
 
@@ -99,13 +99,13 @@ def test_a_weak_change_within_a_turn_is_dearer_than_one_on_a_beat() -> None:
 
 def test_strong_places_are_the_accents_or_the_beats() -> None:
     beats = setting().beats()
-    assert strong_places(placed("R L> R L"), beats) == {Fraction(1, 16)}
-    assert strong_places(placed("R L R L", turns=2), beats) == {Fraction(0), Fraction(1, 4)}
+    assert find_strong_places(placed("R L> R L"), beats) == {Fraction(1, 16)}
+    assert find_strong_places(placed("R L R L", statements=2), beats) == {Fraction(0), Fraction(1, 4)}
 
 
 def crashes(text: str, where: Setting, kicks: tuple[Fraction, ...] = ()) -> list[int]:
     crash = NAMES.index("crash")
-    found = priced(placed(text, turns=1), where, TASTE, kicks)
+    found = price_strokes(placed(text, statements=1), where, TASTE, kicks)
     return [n for n, one in enumerate(found) if min(one.prices[crash :: len(NAMES)]) < INFEASIBLE]
 
 
@@ -135,5 +135,5 @@ def test_no_kick_no_crash() -> None:
 
 def test_two_strokes_of_one_hand_at_once_are_infeasible() -> None:
     one, two = placed("R R")
-    both = priced((one, replace(two, at=one.at)), setting(20), TASTE, ())
+    both = price_strokes((one, replace(two, at=one.at)), setting(20), TASTE, ())
     assert set(both[1].prices) == {INFEASIBLE}

@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from fillwright.craft.player.kits import find_kit
-from fillwright.craft.routes.taste import Taste, palette, stroke_cost
+from fillwright.craft.routes.taste import Taste, choose_palette, price_stroke
 from fillwright.errors import FitError
 from fillwright.music.stroke import Level
 
@@ -23,16 +23,16 @@ def test_a_route_needs_a_surface() -> None:
 
 
 def test_the_palette_grows_from_the_snare_and_stays_on_the_kit() -> None:
-    assert palette(Taste(surfaces=1), FIVE) == ("snare",)
+    assert choose_palette(Taste(surfaces=1), FIVE) == ("snare",)
     for count in range(1, 9):
-        names = palette(Taste(surfaces=count), FIVE)
+        names = choose_palette(Taste(surfaces=count), FIVE)
         assert len(names) == count
         assert all(FIVE.has(name) for name in names)
-    assert palette(Taste(surfaces=9), find_kit("practice pad")) == ("snare",)
+    assert choose_palette(Taste(surfaces=9), find_kit("practice pad")) == ("snare",)
 
 
 def test_without_cymbals_there_are_drums_only() -> None:
-    assert palette(Taste(surfaces=9, cymbals=False), FIVE) == (
+    assert choose_palette(Taste(surfaces=9, cymbals=False), FIVE) == (
         "snare",
         "floor tom",
         "high tom",
@@ -41,7 +41,7 @@ def test_without_cymbals_there_are_drums_only() -> None:
 
 
 def cost(away: float, name: str, level: Level = Level.TAP, *, strong: bool = False) -> int:
-    return stroke_cost(Taste(away=away), FIVE, name, level=level, strong=strong)
+    return price_stroke(Taste(away=away), FIVE, name, level=level, strong=strong)
 
 
 def test_a_taste_for_home_keeps_strokes_on_the_snare_and_a_taste_for_away_sends_them_off() -> None:

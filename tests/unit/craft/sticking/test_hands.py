@@ -7,8 +7,8 @@ import pytest
 from fillwright.craft.player.kits import find_kit
 from fillwright.craft.player.motion import Motion
 from fillwright.craft.player.players import find_player
-from fillwright.craft.sticking.hands import Sticking, Struck, feet_limit, find_hands
-from fillwright.craft.sticking.limbs import Way
+from fillwright.craft.sticking.hands import Sticking, UnassignedStroke, find_feet_limit, find_hands
+from fillwright.craft.sticking.pairing import Way
 from fillwright.errors import UnknownNameError
 from fillwright.music.stroke import Limb
 
@@ -17,24 +17,26 @@ def motion(player: str = "gigging", kit: str = "five-piece") -> Motion:
     return Motion(find_kit(kit), find_player(player))
 
 
-def even(surfaces: str, gap: float, velocity: int = 0) -> list[Struck]:
+def even(surfaces: str, gap: float, velocity: int = 0) -> list[UnassignedStroke]:
     names = [name.strip() for name in surfaces.split(",")]
-    return [Struck(at_seconds=n * gap, surface=name, velocity=velocity) for n, name in enumerate(names)]
+    return [
+        UnassignedStroke(at_seconds=n * gap, surface=name, velocity=velocity) for n, name in enumerate(names)
+    ]
 
 
 def letters(found: Sticking) -> str:
-    return " ".join(each.limb.value for each in found.played)
+    return " ".join(stroke.limb.value for stroke in found.strokes)
 
 
-def test_nothing_is_played_by_nobody() -> None:
+def test_no_strokes_have_no_demand() -> None:
     found = find_hands([], motion())
-    assert found.played == ()
-    assert (found.peak_demand, found.total_demand, found.limit, found.playable) == (0.0, 0.0, 0.0, True)
+    assert found.strokes == ()
+    assert (found.peak_demand, found.limit, found.playable) == (0.0, 0.0, True)
 
 
-def test_one_stroke_asks_nothing() -> None:
+def test_one_stroke_has_no_demand() -> None:
     found = find_hands(even("crash", 1.0), motion())
-    assert found.played[0].before is None
+    assert found.strokes[0].before is None
     assert found.limit == 0.0
 
 
@@ -50,19 +52,22 @@ def test_the_demand_of_an_alternating_roll_is_its_stroke_over_two_gaps() -> None
 def test_strokes_too_fast_for_singles_are_doubles() -> None:
     found = find_hands(even(", ".join(["snare"] * 9), 0.062), motion())
     assert found.playable
-    ways = [each.way for each in found.played]
+    ways = [stroke.way for stroke in found.strokes]
     assert ways.count(Way.REBOUND) >= 3
     assert all(a is Way.FRESH or b is Way.FRESH for a, b in pairwise(ways))
 
 
 def test_two_strokes_at_once_take_two_hands() -> None:
     for apart in (0.0, 0.004, 0.02):
-        strokes = [Struck(at_seconds=0.0, surface="snare"), Struck(at_seconds=apart, surface="floor tom")]
-        assert {each.limb for each in find_hands(strokes, motion()).played} == {Limb.RIGHT, Limb.LEFT}
+        strokes = [
+            UnassignedStroke(at_seconds=0.0, surface="snare"),
+            UnassignedStroke(at_seconds=apart, surface="floor tom"),
+        ]
+        assert {stroke.limb for stroke in find_hands(strokes, motion()).strokes} == {Limb.RIGHT, Limb.LEFT}
 
 
 def test_three_at_once_are_beyond_anyone() -> None:
-    strokes = [Struck(at_seconds=0.0, surface=name) for name in ("snare", "high tom", "crash")]
+    strokes = [UnassignedStroke(at_seconds=0.0, surface=name) for name in ("snare", "high tom", "crash")]
     found = find_hands(strokes, motion("professional"))
     assert not found.playable
     assert found.peak_demand < 1e6  # still a number
@@ -80,17 +85,17 @@ def test_a_demand_of_one_stands_at_the_limit() -> None:
 def test_jitter_lengthens_every_gap_before_it_is_scaled() -> None:
     strokes = even(", ".join(["snare"] * 3), 0.1)
     found = find_hands(strokes, motion(), scale=0.5, jitter_seconds=0.012)
-    assert found.played[-1].gap_seconds == pytest.approx((0.2 + 0.012) / 2)
+    assert found.strokes[-1].gap_seconds == pytest.approx((0.2 + 0.012) / 2)
 
 
 def test_a_pressed_stick_bounces_softer_and_softer() -> None:
-    buzz = [Struck(at_seconds=n * 0.03, surface="snare", velocity=90 - 20 * n) for n in range(4)]
-    louder = [Struck(at_seconds=n * 0.03, surface="snare", velocity=20 + 30 * n) for n in range(4)]
-    slow = [Struck(at_seconds=n * 0.05, surface="snare", velocity=90 - 20 * n) for n in range(4)]
+    buzz = [UnassignedStroke(at_seconds=n * 0.03, surface="snare", velocity=90 - 20 * n) for n in range(4)]
+    louder = [UnassignedStroke(at_seconds=n * 0.03, surface="snare", velocity=20 + 30 * n) for n in range(4)]
+    slow = [UnassignedStroke(at_seconds=n * 0.05, surface="snare", velocity=90 - 20 * n) for n in range(4)]
     assert find_hands(buzz, motion("professional")).playable
-    assert Way.BOUNCE in [each.way for each in find_hands(buzz, motion("professional")).played]
-    assert Way.BOUNCE not in [each.way for each in find_hands(louder, motion("professional")).played]
-    assert Way.BOUNCE not in [each.way for each in find_hands(slow, motion("professional")).played]
+    assert Way.BOUNCE in [stroke.way for stroke in find_hands(buzz, motion("professional")).strokes]
+    assert Way.BOUNCE not in [stroke.way for stroke in find_hands(louder, motion("professional")).strokes]
+    assert Way.BOUNCE not in [stroke.way for stroke in find_hands(slow, motion("professional")).strokes]
 
 
 def test_a_ghost_note_takes_less_than_an_accent() -> None:
@@ -102,8 +107,8 @@ def test_a_ghost_note_takes_less_than_an_accent() -> None:
 
 def test_a_grace_note_stands_ahead_whatever_the_tempo() -> None:
     flam = [
-        Struck(at_seconds=0.5, surface="snare", velocity=45, ahead_seconds=0.025),
-        Struck(at_seconds=0.5, surface="snare", velocity=90),
+        UnassignedStroke(at_seconds=0.5, surface="snare", velocity=45, ahead_seconds=0.025),
+        UnassignedStroke(at_seconds=0.5, surface="snare", velocity=90),
     ]
     for scale in (1.0, 0.2):
         found = find_hands(flam, motion(), scale=scale)
@@ -113,7 +118,7 @@ def test_a_grace_note_stands_ahead_whatever_the_tempo() -> None:
 
 def test_feet_have_their_surfaces() -> None:
     found = find_hands(even("kick, foot hi-hat, snare, kick", 0.2), motion())
-    assert [each.limb for each in found.played if each.limb.is_foot] == [
+    assert [stroke.limb for stroke in found.strokes if stroke.limb.is_foot] == [
         Limb.RIGHT_FOOT,
         Limb.LEFT_FOOT,
         Limb.RIGHT_FOOT,
@@ -122,24 +127,25 @@ def test_feet_have_their_surfaces() -> None:
 
 def test_feet_change_places_on_a_left_handed_kit() -> None:
     found = find_hands(even("kick, foot hi-hat", 0.2), motion(kit="left-handed"))
-    assert [each.limb for each in found.played] == [Limb.LEFT_FOOT, Limb.RIGHT_FOOT]
+    assert [stroke.limb for stroke in found.strokes] == [Limb.LEFT_FOOT, Limb.RIGHT_FOOT]
 
 
 def test_two_pedals_share_the_kick() -> None:
     run = even(", ".join(["kick"] * 12), 0.085)
-    one, two = (feet_limit(run, motion("professional"), two_pedals=pedals) for pedals in (False, True))
+    one, two = (find_feet_limit(run, motion("professional"), two_pedals=pedals) for pedals in (False, True))
     assert two < 1 < one
     found = find_hands(run, motion("professional"), two_pedals=True)
-    assert {each.limb for each in found.played} == {Limb.RIGHT_FOOT, Limb.LEFT_FOOT}
+    assert {stroke.limb for stroke in found.strokes} == {Limb.RIGHT_FOOT, Limb.LEFT_FOOT}
 
 
 def test_a_hand_that_rests_has_made_way() -> None:
     # the left is forced over the right: both at once, the right's drum further left
     close = [
-        Struck(at_seconds=at, surface=name) for at, name in ((0.0, "hi-hat"), (0.0, "snare"), (0.2, "hi-hat"))
+        UnassignedStroke(at_seconds=at, surface=name)
+        for at, name in ((0.0, "hi-hat"), (0.0, "snare"), (0.2, "hi-hat"))
     ]
-    rested = [*close[:2], Struck(at_seconds=1.0, surface="hi-hat")]
-    assert not any(each.crossed for each in find_hands(rested, motion()).played[2:])
+    rested = [*close[:2], UnassignedStroke(at_seconds=1.0, surface="hi-hat")]
+    assert not any(stroke.crossed for stroke in find_hands(rested, motion()).strokes[2:])
     assert find_hands(close, motion()).playable
 
 
