@@ -1,7 +1,7 @@
 """The marks of a take's picture: lines, ticks and words, in the engraver's units of 1/120 mm.
 
-Nothing is told by colour alone: the right hand is a solid line, the left a dashed one; early is left of the
-line, late right of it; what is missing is hollow.
+Nothing is shown by colour alone. The right hand is a solid line, the left a dashed one; early is left of the
+line, late right of it; a missing stroke is a ring.
 """
 
 from __future__ import annotations
@@ -20,12 +20,12 @@ COLOURS = {"R": RIGHT, "L": LEFT}
 
 
 def choose_colour(hand: str) -> str:
-    """Of a hand; feet, and hands that nobody names, are ink."""
+    """Return the colour of a hand; feet and unknown hands are drawn in ink."""
     return COLOURS.get(hand, INK)
 
 
 def draw_line(x1: float, y1: float, x2: float, y2: float, *, width: float, stroke: str, dash: str = "") -> str:
-    """A straight line."""
+    """Return a straight line as SVG."""
     dashed = f' stroke-dasharray="{dash}"' if dash else ""
     return (
         f'<path d="M{x1:.0f} {y1:.0f} L{x2:.0f} {y2:.0f}" stroke="{stroke}" stroke-width="{width:g}" '
@@ -34,13 +34,13 @@ def draw_line(x1: float, y1: float, x2: float, y2: float, *, width: float, strok
 
 
 def draw_polyline(points: list[tuple[float, float]], *, width: float, stroke: str) -> str:
-    """A line through points."""
+    """Return a line through points as SVG."""
     places = " ".join(f"{x:.0f},{y:.0f}" for x, y in points)
     return f'<polyline points="{places}" stroke="{stroke}" stroke-width="{width:g}" fill="none"/>'
 
 
 def draw_ring(x: float, y: float, radius: float, *, stroke: str, width: float = 22) -> str:
-    """A hollow circle."""
+    """Return a hollow circle as SVG."""
     return (
         f'<circle cx="{x:.0f}" cy="{y:.0f}" r="{radius:g}" fill="#ffffff" stroke="{stroke}" '
         f'stroke-width="{width:g}"/>'
@@ -48,12 +48,12 @@ def draw_ring(x: float, y: float, radius: float, *, stroke: str, width: float = 
 
 
 def draw_dot(x: float, y: float, radius: float, *, fill: str) -> str:
-    """A filled circle."""
+    """Return a filled circle as SVG."""
     return f'<circle cx="{x:.0f}" cy="{y:.0f}" r="{radius:g}" fill="{fill}"/>'
 
 
 def draw_square(x: float, y: float, side: float, *, stroke: str) -> str:
-    """A hollow square, its middle at a place."""
+    """Return a hollow square round its middle as SVG."""
     return (
         f'<rect x="{x - side / 2:.0f}" y="{y - side / 2:.0f}" width="{side:g}" height="{side:g}" fill="none" '
         f'stroke="{stroke}" stroke-width="18"/>'
@@ -61,7 +61,7 @@ def draw_square(x: float, y: float, side: float, *, stroke: str) -> str:
 
 
 def draw_wedge(x: float, y: float, size: float, *, fill: str) -> str:
-    """A small triangle that points up at a place."""
+    """Return a small triangle that points up at its tip as SVG."""
     return (
         f'<path d="M{x:.0f} {y:.0f} L{x + size / 2:.0f} {y + size:.0f} '
         f'L{x - size / 2:.0f} {y + size:.0f} Z" fill="{fill}"/>'
@@ -78,7 +78,7 @@ def draw_text(
     anchor: str = "start",
     serif: bool = False,
 ) -> str:
-    """Words at a place."""
+    """Return words as SVG."""
     family = SERIF if serif else SANS
     return (
         f'<text x="{x:.0f}" y="{y:.0f}" font-size="{size:g}" font-family="{family}" fill="{fill}" '

@@ -1,4 +1,4 @@
-"""MIDI files round a take: what an electronic kit sent, as heard; a written file, as expected."""
+"""MIDI files: a take from an electronic kit as onsets, and a written file as the strokes to play."""
 
 from __future__ import annotations
 
@@ -7,30 +7,30 @@ from dataclasses import dataclass, replace
 from math import log10
 from pathlib import Path
 
-from fillwright.craft.player.players import recording
-from fillwright.craft.sticking.hands import Struck
+from fillwright.craft.player.players import load_trigger_thresholds
+from fillwright.craft.sticking.hands import UnassignedStroke
 from fillwright.errors import FillwrightError, UnknownNameError
-from fillwright.listen.onset_list import Heard, Onset
-from fillwright.listen.written import Expected
-from fillwright.listen.written_midi import of_notes
-from fillwright.music.meter import Meter, meter
-from fillwright.music.surfaces import surfaces
+from fillwright.listen.detected_take import DetectedTake, Onset
+from fillwright.listen.written import WrittenPhrase
+from fillwright.listen.written_midi import infer_phrase
+from fillwright.music.meter import Meter, find_meter
+from fillwright.music.surfaces import load_surfaces
 from fillwright.music.timing import check_tempo
-from fillwright.score.parts.cleaning import merge_retriggers, drop_crosstalk
+from fillwright.score.parts.cleaning import Removal, drop_crosstalk, merge_retriggers
 from fillwright.score.parts.drum_midi import RawPart, read_midi
 from fillwright.score.parts.drum_part import MOST_STROKES, Clock, check_size
-from fillwright.score.parts.midi_notes import Pads
+from fillwright.score.parts.midi_notes import MidiNoteMap
 
-LARGEST_BYTES = 1_000_000
-_STRENGTH_DB = 30.0  # a stroke of an electronic kit stands out from silence
-_LEAST_STRENGTH_DB = 6.0
-_TAIL_SECONDS = 1.0
-_SAME_PLACE = 1e-6
-_AT_ONCE_SECONDS = 0.002
-_LOUDER = 1.5  # a grace note's main note is so much louder at least; a trigger's echo is softer than its stroke
-_NEXT = 6  # a pad's next stroke is among so many
+LARGEST_BYTES = 1_000_000  # of a MIDI file; hours of drumming need less; ours
+_STRENGTH_DB = 30.0  # of the loudest stroke above silence, as a quiet room gives it; ours
+_LEAST_STRENGTH_DB = 6.0  # of the softest; ours, far above what counts as faint
+_TAIL_SECONDS = 1.0  # added after the last stroke, so that it rings out; ours
+_SAME_QUARTER = 1e-6  # places this near are the same, in quarter notes: rounding only
+_AT_ONCE_SECONDS = 0.002  # strokes nearer than this are at once, not a flam; ours
+_LOUDER = 1.5  # least ratio of the velocities of a main note and its grace note; an echo is softer; ours
+_NEXT = 6  # strokes looked ahead for the next one of a pad; ours
 
-Numbered = tuple[int, Struck]
+Numbered = tuple[int, UnassignedStroke]
 """A stroke with its number in the file."""
 
 
@@ -39,93 +39,93 @@ class MidiTake:
     """A take of an electronic kit.
 
     Attributes:
-        heard: its strokes; times and surfaces are facts.
-        remarks: what was merged, set aside or unknown, a sentence each.
+        detected: its strokes; times and surfaces are exact.
+        remarks: what was merged, skipped or unknown, a sentence each.
     """
 
-    heard: Heard
+    detected: DetectedTake
     remarks: tuple[str, ...]
 
 
 def is_midi(content: bytes) -> bool:
-    """Whether a file's first bytes say that it is MIDI."""
+    """Return True if a file's first bytes are those of a MIDI file."""
     return content.startswith(b"MThd")
 
 
-def read_midi_take(content: bytes, where: str, pads: Pads) -> MidiTake:
-    """What an electronic kit sent, cleaned of double triggers and crosstalk.
+def read_midi_take(content: bytes, where: str, note_map: MidiNoteMap) -> MidiTake:
+    """Read a take from an electronic kit, without double triggers and crosstalk.
 
-    A velocity stands for a level of 40 log10(v / 127) dB (General MIDI's recommended curve, from memory).
+    A velocity v becomes a loudness of 40 log10(v / 127) dB (General MIDI's recommended curve, from memory).
 
     Args:
         content: of the file.
         where: its name, for messages.
-        pads: which surface each key is.
+        note_map: surface of each MIDI note.
 
     Raises:
         FillwrightError: for a file that can't be read or has no drum notes.
     """
-    raw = _raw(content, where, pads)
+    raw = _read_notes(content, where, note_map)
     struck = [
-        Struck(at_seconds=raw.clock.seconds(note.quarter), surface=note.surface, velocity=note.velocity)
+        UnassignedStroke(
+            at_seconds=raw.clock.seconds(note.quarter), surface=note.surface, velocity=note.velocity
+        )
         for note in sorted(raw.notes, key=lambda note: note.quarter)
     ]
-    once, twice = _once(list(enumerate(struck)), pads)
+    once, retriggers = _merge_retriggers(list(enumerate(struck)), note_map)
     clean, crosstalk = drop_crosstalk(once)
     onsets = tuple(_onset(stroke) for _, stroke in clean)
-    remarks = [_remark(struck[number], what) for number, what in sorted(twice + crosstalk)]
+    remarks = [
+        f"{removal.action} at {struck[removal.number].onset_seconds:.2f} s: {removal.reason}."
+        for removal in sorted([*retriggers, *crosstalk])
+    ]
     return MidiTake(
-        heard=Heard(onsets=onsets, seconds=struck[-1].onset_seconds + _TAIL_SECONDS, from_midi=True),
+        detected=DetectedTake(onsets=onsets, seconds=struck[-1].onset_seconds + _TAIL_SECONDS, from_midi=True),
         remarks=(*raw.report, *remarks),
     )
 
 
-def _remark(stroke: Struck, what: str) -> str:
-    done = "Merged" if what.endswith("twice") else "Set aside"
-    return f"{done} at {stroke.onset_seconds:.2f} s: {what}."
+def _merge_retriggers(struck: list[Numbered], note_map: MidiNoteMap) -> tuple[list[Numbered], list[Removal]]:
+    """Merge strokes that a pad sent twice; return the strokes that are left and the removed ones.
 
-
-def _once(struck: list[Numbered], pads: Pads) -> tuple[list[Numbered], list[tuple[int, str]]]:
-    """Strokes without those that a pad sent twice, and what was merged.
-
-    A soft one just ahead of a loud one is a tight flam's grace note, not a trigger's echo, and stays.
+    A soft stroke just ahead of a loud one is the grace note of a tight flam, not an echo, and stays.
     """
-    within = recording().double_trigger_seconds
+    within = load_trigger_thresholds().double_trigger_seconds
     graces = {
         number
-        for place, (number, stroke) in enumerate(struck)
-        for _, later in struck[place + 1 : place + 1 + _NEXT]
-        if pads.pad(later.surface) == pads.pad(stroke.surface)
+        for index, (number, stroke) in enumerate(struck)
+        for _, later in struck[index + 1 : index + 1 + _NEXT]
+        if note_map.find_instrument(later.surface) == note_map.find_instrument(stroke.surface)
         and _AT_ONCE_SECONDS < later.onset_seconds - stroke.onset_seconds <= within
         and later.velocity >= _LOUDER * stroke.velocity
     }
-    once, twice = merge_retriggers([pair for pair in struck if pair[0] not in graces], pads)
-    return sorted([*once, *(pair for pair in struck if pair[0] in graces)], key=_onset_of), twice
+    once, retriggers = merge_retriggers([pair for pair in struck if pair[0] not in graces], note_map)
+    return sorted([*once, *(pair for pair in struck if pair[0] in graces)], key=_onset_seconds), retriggers
 
 
-def _onset_of(pair: Numbered) -> float:
+def _onset_seconds(pair: Numbered) -> float:
     return pair[1].onset_seconds
 
 
-def _raw(content: bytes, where: str, pads: Pads) -> RawPart:
+def _read_notes(content: bytes, where: str, note_map: MidiNoteMap) -> RawPart:
     if len(content) > LARGEST_BYTES:
         raise FillwrightError(
-            f"{where} is larger than {LARGEST_BYTES // 1_000_000} MB; cut the take out of it."
+            f"{where} is larger than {LARGEST_BYTES // 1_000_000} MB. Cut the take out of it."
         )
-    raw = read_midi(content, where, pads)
+    raw = read_midi(content, where, note_map)
     if not raw.notes:
-        raise FillwrightError(f"{where} has no drum notes; notes on MIDI channel 10 are read.")
+        raise FillwrightError(f"{where} has no drum notes. Only MIDI channel 10 is read.")
     if len(raw.notes) > MOST_STROKES:
-        raise FillwrightError(f"{where} has {len(raw.notes):,} drum notes; up to {MOST_STROKES:,} are read.")
+        raise FillwrightError(f"{where} has {len(raw.notes):,} drum notes. The most is {MOST_STROKES:,}.")
     return raw
 
 
-def _onset(stroke: Struck) -> Onset:
-    level_db = 40 * log10(max(1, stroke.velocity) / 127)
+def _onset(stroke: UnassignedStroke) -> Onset:
+    loudness_db = 40 * log10(max(1, stroke.velocity) / 127)
     return Onset(
         seconds=stroke.onset_seconds,
-        strength_db=max(_LEAST_STRENGTH_DB, _STRENGTH_DB + level_db),
-        level_db=level_db,
+        strength_db=max(_LEAST_STRENGTH_DB, _STRENGTH_DB + loudness_db),
+        loudness_db=loudness_db,
         surface=stroke.surface,
     )
 
@@ -135,89 +135,91 @@ class WrittenMidi:
     """A written MIDI file.
 
     Attributes:
-        expected: what is to be heard at the tempo asked for.
-        meter: None for one that the project does not write.
-        tempo: of the file, in the meter's beats a minute.
+        expected: its strokes at the target tempo.
+        meter: None for a meter that Fillwright does not write.
+        tempo: of the file, in bpm.
         remarks: what was unknown, a sentence each.
     """
 
-    expected: Expected
+    expected: WrittenPhrase
     meter: Meter | None
     tempo: float
     remarks: tuple[str, ...]
 
 
-def read_written_midi(content: bytes, where: str, pads: Pads, *, tempo: float | None = None) -> WrittenMidi:
-    """What is written in a MIDI file, from the bar of its first note.
+def read_written_midi(
+    content: bytes, where: str, note_map: MidiNoteMap, *, tempo: float | None = None
+) -> WrittenMidi:
+    """Read a written MIDI file from the bar of its first note.
 
     Args:
         content: of the file.
         where: its name, for messages.
-        pads: which surface each key is.
-        tempo: to expect it at, in the meter's beats a minute; the file's own unless given.
+        note_map: surface of each MIDI note.
+        tempo: target tempo in bpm; the file's own if None.
 
     Raises:
         FillwrightError: for a file that can't be read, has no drum notes or more than 64 bars.
         TempoError: for a tempo that can't be played.
     """
-    raw = _raw(content, where, pads)
+    raw = _read_notes(content, where, note_map)
     check_size(raw.notes, raw.clock, where)
     quarters = sorted(note.quarter for note in raw.notes)
-    bars, beats = _grid(raw.clock, quarters[0], quarters[-1])
-    known = _meter(raw.clock.meter(quarters[0]))
+    bars, beats = _list_bars(raw.clock, quarters[0], quarters[-1])
+    known = _find_meter(raw.clock.meter(quarters[0]))
     unit = float(known.tempo_unit) * 4 if known else 1.0
-    own = raw.clock.tempo(quarters[0]) / unit
-    asked = own if tempo is None else tempo
-    check_tempo(asked)
-    scale = own / asked
-    expected = of_notes(
+    file_tempo = raw.clock.tempo(quarters[0]) / unit
+    target = file_tempo if tempo is None else tempo
+    check_tempo(target)
+    scale = file_tempo / target
+    expected = infer_phrase(
         [(raw.clock.seconds(note.quarter) * scale, note.surface, note.velocity) for note in raw.notes],
-        bar_starts=[raw.clock.seconds(place) * scale for place in bars],
-        beats=[raw.clock.seconds(place) * scale for place in beats],
-        tempo=asked,
+        bar_starts=[raw.clock.seconds(quarter) * scale for quarter in bars],
+        beats=[raw.clock.seconds(quarter) * scale for quarter in beats],
+        tempo=target,
     )
-    return WrittenMidi(expected=_with_feet(expected), meter=known, tempo=own, remarks=raw.report)
+    return WrittenMidi(expected=_name_feet(expected), meter=known, tempo=file_tempo, remarks=raw.report)
 
 
-def _with_feet(expected: Expected) -> Expected:
-    """The strokes with the foot named where one plays; hands nobody knows."""
-    feet = {name: one.foot.value for name, one in surfaces().items() if one.foot is not None}
+def _name_feet(expected: WrittenPhrase) -> WrittenPhrase:
+    """Return the phrase with the foot named where one plays; the hands are unknown."""
+    feet = {name: surface.foot.value for name, surface in load_surfaces().items() if surface.foot is not None}
     strokes = tuple(replace(stroke, hand=feet.get(stroke.surface, "")) for stroke in expected.strokes)
     return replace(expected, strokes=strokes)
 
 
-def _grid(clock: Clock, first: float, last: float) -> tuple[list[float], list[float]]:
-    """Bars from the first note's to the end of the last note's, and all beats of them, in quarters."""
+def _list_bars(clock: Clock, first: float, last: float) -> tuple[list[float], list[float]]:
+    """Return the bar starts and beats from the first note's bar to the end of the last note's, in quarters."""
     start = 0.0
     bars: list[float] = []
     beats: list[float] = []
-    while start <= last + _SAME_PLACE:
+    while start <= last + _SAME_QUARTER:
         upper, lower = clock.meter(start)
         end = start + upper * 4 / lower
-        if end > first + _SAME_PLACE:
+        if end > first + _SAME_QUARTER:
             bars.append(start)
-            beats += _beats((upper, lower), start)
+            beats += _list_beats((upper, lower), start)
         start = end
     return [*bars, start], beats
 
 
-def _beats(signature: tuple[int, int], start: float) -> Sequence[float]:
-    known = _meter(signature)
+def _list_beats(signature: tuple[int, int], start: float) -> Sequence[float]:
+    known = _find_meter(signature)
     if known:
-        return [start + float(place) * 4 for place in known.beat_starts]
+        return [start + float(beat) * 4 for beat in known.beat_starts]
     upper, lower = signature
     return [start + number * 4 / lower for number in range(upper)]
 
 
-def _meter(signature: tuple[int, int]) -> Meter | None:
+def _find_meter(signature: tuple[int, int]) -> Meter | None:
     try:
-        return meter("{}/{}".format(*signature))
+        return find_meter("{}/{}".format(*signature))
     except UnknownNameError:
         return None
 
 
 def read_bytes(path: Path, largest: int = LARGEST_BYTES) -> bytes:
-    """A file's content, or its first bytes where it is larger than `largest`.
+    """Read a file, or one byte more than `largest` if it is larger.
 
     Raises:
         FillwrightError: where it can't be read.

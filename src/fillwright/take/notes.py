@@ -8,33 +8,33 @@ from dataclasses import replace
 from fractions import Fraction
 
 from fillwright.errors import NotationError
-from fillwright.listen.written import Expected, Written
+from fillwright.listen.written import WrittenPhrase, WrittenStroke
 from fillwright.music.hit import Hit
 from fillwright.music.meter import Meter
 from fillwright.music.phrase import Bar, Part, Phrase, Span
 from fillwright.music.stroke import Kind, Limb, Stroke
-from fillwright.music.surfaces import surface
+from fillwright.music.surfaces import find_surface
 from fillwright.music.timing import whole_note_seconds
 from fillwright.score.sheet import Sheet
 from fillwright.score.written import Note
 from fillwright.take.reference import Reference
 
-_MOST_ONSETS = 26  # on one line
-_PLACES = (16, 24, 32, 48)  # of a whole note; the first that fits within a few milliseconds
-_NEAR_SECONDS = 0.012
+_MOST_ONSETS = 26  # on one line; ours
+_GRIDS = (16, 24, 32, 48)  # parts of a whole note; the first that fits is taken
+_NEAR_SECONDS = 0.012  # distance from the grid; ours: half the finest grid at 200 bpm
 
 
-def build_sheet(against: Reference) -> Sheet | None:
-    """What is laid under a take's ruler, every bar written out; None where it can't be written.
+def build_sheet(reference: Reference) -> Sheet | None:
+    """Return the sheet under a take's ruler, every bar written out; None if it can't be written.
 
-    A MIDI file says no hands, so none are printed.
+    A MIDI file has no hands, so none are printed.
     """
-    fill = against.fill
+    fill = reference.fill
     try:
-        phrase = fill.phrase if fill else build_phrase(against.expected, against.meter)
+        phrase = fill.phrase if fill else build_phrase(reference.expected, reference.meter)
         sheet = Sheet(
             phrase=phrase,
-            tempo=f"{against.expected.tempo:g}",
+            tempo=f"{reference.expected.tempo:g}",
             label="Fill" if phrase.span else "",
             sticking=fill is not None,
             counting=fill.counting if fill else False,
@@ -47,7 +47,7 @@ def build_sheet(against: Reference) -> Sheet | None:
 
 
 def _breaks(sheet: Sheet) -> tuple[int, ...]:
-    """A new line wherever the next bar would be too much for one, and where the fill starts; landings stay."""
+    """Return the bars that start a line: where a line is full, and where the fill starts; landings stay."""
     breaks = []
     on_line = 0
     before: Part | None = None
@@ -64,15 +64,15 @@ def _breaks(sheet: Sheet) -> tuple[int, ...]:
     return tuple(breaks)
 
 
-def build_phrase(expected: Expected, meter: Meter | None) -> Phrase:
-    """Strokes in seconds as a phrase on a grid, all hands the right one, for nobody says which.
+def build_phrase(expected: WrittenPhrase, meter: Meter | None) -> Phrase:
+    """Return strokes in seconds as a phrase on a grid; unknown hands become the right one.
 
     Raises:
-        NotationError: where they lie on no grid, or the meter is none that we write.
+        NotationError: if they fit no grid, or Fillwright does not write the meter.
     """
     if meter is None:
-        raise NotationError("A meter that is not written.")
-    whole = whole_note_seconds(meter, expected.tempo)
+        raise NotationError("This meter can't be written.")
+    whole_seconds = whole_note_seconds(meter, expected.tempo)
     graces: dict[int, int] = defaultdict(int)
     for stroke in expected.strokes:
         if stroke.grace_of is not None:
@@ -80,28 +80,28 @@ def build_phrase(expected: Expected, meter: Meter | None) -> Phrase:
     bars: list[dict[tuple[Fraction, str], Hit]] = [{} for _ in expected.bar_starts[1:]]
     for index, stroke in enumerate(expected.strokes):
         if stroke.grace_of is None:
-            at = _place(stroke.seconds - expected.bar_starts[stroke.bar], whole)
+            at = _snap_to_grid(stroke.seconds - expected.bar_starts[stroke.bar], whole_seconds)
             if not 0 <= at < meter.bar:
-                raise NotationError("A stroke outside its bar.")
+                raise NotationError("A stroke is outside its bar.")
             bars[stroke.bar][at, stroke.surface] = _hit(stroke, at, graces[index])
     fills = [stroke for stroke in expected.strokes if stroke.in_fill and stroke.grace_of is None]
     return Phrase(
         meter=meter,
         bars=tuple(_bar(expected, number, list(hits.values()), meter) for number, hits in enumerate(bars)),
-        span=_span(fills, expected, meter, whole) if fills else None,
+        span=_span(fills, expected, meter, whole_seconds) if fills else None,
     )
 
 
-def _place(seconds: float, whole: float) -> Fraction:
-    for grid in _PLACES:
-        at = Fraction(round(seconds / whole * grid), grid)
-        if abs(float(at) * whole - seconds) <= _NEAR_SECONDS:
+def _snap_to_grid(seconds: float, whole_seconds: float) -> Fraction:
+    for grid in _GRIDS:
+        at = Fraction(round(seconds / whole_seconds * grid), grid)
+        if abs(float(at) * whole_seconds - seconds) <= _NEAR_SECONDS:
             return at
-    raise NotationError("A stroke on no grid.")
+    raise NotationError("A stroke is not on the grid.")
 
 
-def _hit(stroke: Written, at: Fraction, graces: int) -> Hit:
-    where = surface(stroke.surface)
+def _hit(stroke: WrittenStroke, at: Fraction, graces: int) -> Hit:
+    where = find_surface(stroke.surface)
     kind = (Kind.BUZZ if stroke.buzz else Kind.SINGLE, Kind.FLAM, Kind.DRAG)[min(graces, 2)]
     hand = Limb(stroke.hand) if stroke.hand else where.foot or Limb.RIGHT
     return Hit(
@@ -112,38 +112,38 @@ def _hit(stroke: Written, at: Fraction, graces: int) -> Hit:
     )
 
 
-def _bar(expected: Expected, number: int, hits: list[Hit], meter: Meter) -> Bar:
-    own = [stroke for stroke in expected.strokes if stroke.bar == number and stroke.grace_of is None]
+def _bar(expected: WrittenPhrase, number: int, hits: list[Hit], meter: Meter) -> Bar:
+    strokes = [stroke for stroke in expected.strokes if stroke.bar == number and stroke.grace_of is None]
     part = Part.GROOVE
-    if own and all(stroke.landing for stroke in own):
+    if strokes and all(stroke.landing for stroke in strokes):
         part = Part.LANDING
-    elif any(stroke.in_fill for stroke in own):
+    elif any(stroke.in_fill for stroke in strokes):
         part = Part.FILL
-    made = []
+    timed = []
     for voice in (False, True):
         voiced = sorted((hit for hit in hits if hit.stroke.hand.is_foot is voice), key=Hit.order)
         ends = sorted({hit.at for hit in voiced} | {*meter.beat_starts, meter.bar})
         for hit in voiced:
-            end = next(place for place in ends if place > hit.at)
-            made.append(Hit(at=hit.at, length=end - hit.at, stroke=hit.stroke, surface=hit.surface))
-    return Bar(part=part, hits=tuple(sorted(made, key=Hit.order)))
+            end = next(at for at in ends if at > hit.at)
+            timed.append(Hit(at=hit.at, length=end - hit.at, stroke=hit.stroke, surface=hit.surface))
+    return Bar(part=part, hits=tuple(sorted(timed, key=Hit.order)))
 
 
-def _span(fills: Sequence[Written], expected: Expected, meter: Meter, whole: float) -> Span:
+def _span(fills: Sequence[WrittenStroke], expected: WrittenPhrase, meter: Meter, whole_seconds: float) -> Span:
     first, last = fills[0], fills[-1]
-    start = first.bar * meter.bar + _place(first.seconds - expected.bar_starts[first.bar], whole)
+    start = first.bar * meter.bar + _snap_to_grid(first.seconds - expected.bar_starts[first.bar], whole_seconds)
     return Span(start=start, length=(last.bar + 1) * meter.bar - start)
 
 
-def find_note_ids(sheet: Sheet, expected: Expected) -> tuple[str, ...]:
-    """The id on the page of each expected stroke, in their order; "" where it has none.
+def find_note_ids(sheet: Sheet, expected: WrittenPhrase) -> tuple[str, ...]:
+    """Return the id on the page of each expected stroke, in their order; "" for one without a note.
 
-    In each bar the strokes on a surface are its notes in order; grace notes belong to their main note's.
+    In each bar the strokes on a surface are its notes in order; grace notes go with their main note.
     """
     notes: dict[tuple[int, str], list[str]] = defaultdict(list)
     for bar in sheet.bars():
-        own: list[Note] = sorted([*bar.hands.notes(), *bar.feet.notes()], key=lambda note: note.at)
-        for note in own:
+        in_order: list[Note] = sorted([*bar.hands.notes(), *bar.feet.notes()], key=lambda note: note.at)
+        for note in in_order:
             for hit in note.hits:
                 notes[bar.number, hit.surface.name].append(note.id)
     ids = [""] * len(expected.strokes)
@@ -155,6 +155,6 @@ def find_note_ids(sheet: Sheet, expected: Expected) -> tuple[str, ...]:
         waiting = notes[stroke.bar + 1, stroke.surface]
         ids[index] = waiting.pop(0) if waiting else ""
     for main, own_graces in graces.items():
-        for place, index in enumerate(sorted(own_graces, key=lambda i: expected.strokes[i].seconds)):
-            ids[index] = f"{ids[main]}g{place}" if ids[main] else ""
+        for number, index in enumerate(sorted(own_graces, key=lambda i: expected.strokes[i].seconds)):
+            ids[index] = f"{ids[main]}g{number}" if ids[main] else ""
     return tuple(ids)

@@ -1,43 +1,44 @@
-"""A page on a student's take: three sentences, the picture, the numbers, how far to trust them."""
+"""A page on a student's take: three sentences, the picture, the numbers, the confidence."""
 
 from __future__ import annotations
 
 from importlib.resources import files
 
+from fillwright.listen.report.confidence import Confidence
 from fillwright.listen.report.number_table import list_numbers
 from fillwright.pack.handout import get_typst_paper
 from fillwright.score.engraving.paper import typeset
 from fillwright.take.picture import WIDTH_MM, TakePicture
 from fillwright.take.take import AssessedTake
 
-_TRUST = {
-    "high": "These numbers can be relied on.",
-    "fair": "These numbers are fair, within these limits.",
-    "low": "Take these numbers with care.",
-    "none": "Nothing is scored.",
+_CONFIDENCE = {
+    Confidence.HIGH: "Confidence: high. You can trust these numbers.",
+    Confidence.FAIR: "Confidence: fair. Trust these numbers within these limits.",
+    Confidence.LOW: "Confidence: low. Don't rely on these numbers.",
+    Confidence.NONE: "Nothing is scored.",
 }
 
 
-def typeset_take(taken: AssessedTake, drawn: TakePicture, *, page: str) -> bytes:
-    """The page as PDF.
+def typeset_take(take: AssessedTake, picture: TakePicture, *, page: str) -> bytes:
+    """Return the page as a PDF.
 
     Args:
-        taken: what is said of the take.
-        drawn: its picture.
+        take: with its report.
+        picture: of the take.
         page: "a4" or "letter".
     """
-    drawings = {f"part-{number}.svg": part.svg for number, part in enumerate(drawn.parts)}
+    drawings = {f"part-{number}.svg": part.svg for number, part in enumerate(picture.parts)}
     data = {
-        "title": taken.against.title,
-        "heading": f"A take at {taken.report.tempo_asked:g}",
-        "running": f"{taken.name}",
+        "title": take.reference.title,
+        "heading": f"Take at {take.report.tempo_target:g} bpm",
+        "running": take.name,
         "page": get_typst_paper(page),
         "width": WIDTH_MM,
-        "words": taken.words,
+        "sentences": take.sentences,
         "drawings": tuple(drawings),
-        "figures": list_numbers(taken.report),
-        "trust": _TRUST[taken.trust.level],
-        "limits": taken.trust.limits + taken.remarks,
+        "numbers": list_numbers(take.report),
+        "confidence": _CONFIDENCE[take.confidence.level],
+        "limits": take.confidence.limits + take.remarks,
     }
     template = files(__package__).joinpath("page.typ").read_text("utf-8")
     return typeset(template, data, drawings)

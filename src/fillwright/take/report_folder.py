@@ -9,32 +9,34 @@ import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
-from fillwright.atomic import folder_written_whole, reason
+from fillwright.atomic import describe_reason, write_folder
 from fillwright.errors import OutputError
+from fillwright.listen.report.storage import encode_report
 from fillwright.take.page import typeset_take
 from fillwright.take.picture import draw_take
-from fillwright.take.take import AssessedTake, as_json
+from fillwright.take.take import AssessedTake, record_take
 
 FILES = ("report.json", "report.svg", "report.pdf")
+"""Names of the files of a report."""
 
 
-def write_report(taken: AssessedTake, folder: Path, *, page: str) -> None:
+def write_report(take: AssessedTake, folder: Path, *, page: str) -> None:
     """Write the report on a take into a folder; other files in it stay.
 
     Args:
-        taken: what is said of the take.
-        folder: made if missing.
+        take: with its report.
+        folder: created if missing.
         page: "a4" or "letter".
 
     Raises:
-        OutputError: where the folder can't be written; what was there is then untouched.
+        OutputError: if the folder can't be written; its files are then as before.
     """
-    drawn = draw_take(taken.report, taken.against)
-    table = json.dumps(as_json(taken), ensure_ascii=False, indent=1) + "\n"
+    picture = draw_take(take.report, take.reference)
+    table = json.dumps(encode_report(record_take(take)), ensure_ascii=False, indent=1) + "\n"
     contents = (
         table.encode("utf-8"),
-        drawn.whole.svg.encode("utf-8"),
-        typeset_take(taken, drawn, page=page),
+        picture.full.svg.encode("utf-8"),
+        typeset_take(take, picture, page=page),
     )
     write_together(folder, dict(zip(FILES, contents, strict=True)))
 
@@ -43,40 +45,40 @@ def write_together(folder: Path, files: Mapping[str, bytes]) -> None:
     """Write files into a folder, all of them or none.
 
     Raises:
-        OutputError: where the folder is a file, is closed to us or full.
+        OutputError: if the folder is a file, is read-only or full.
     """
     if not folder.exists():
-        with folder_written_whole(folder) as new:
+        with write_folder(folder) as new:
             for name, content in files.items():
                 (new / name).write_bytes(content)
         return
     if not folder.is_dir():
-        raise OutputError(f'"{folder}" is a file; give the name of a folder for the report.')
-    beside: Path | None = None
+        raise OutputError(f'"{folder}" is a file. Name a folder for the report.')
+    staging: Path | None = None
     try:
-        beside = Path(tempfile.mkdtemp(prefix=".fillwright-", suffix=".part", dir=folder))
+        staging = Path(tempfile.mkdtemp(prefix=".fillwright-", suffix=".part", dir=folder))
         for name, content in files.items():
-            (beside / name).write_bytes(content)
-        _exchange(folder, beside, tuple(files))
+            (staging / name).write_bytes(content)
+        _exchange(folder, staging, tuple(files))
     except OSError as error:
-        raise OutputError(f'"{folder}" can\'t be written: {reason(error)}.') from error
+        raise OutputError(f'"{folder}" can\'t be written: {describe_reason(error)}.') from error
     finally:
-        if beside:
-            shutil.rmtree(beside, ignore_errors=True)
+        if staging:
+            shutil.rmtree(staging, ignore_errors=True)
 
 
-def _exchange(folder: Path, beside: Path, names: tuple[str, ...]) -> None:
-    """Move what was made to its place; where one can't be moved, all that was there comes back."""
-    done: list[str] = []
+def _exchange(folder: Path, staging: Path, names: tuple[str, ...]) -> None:
+    """Move the new files into the folder; if one can't be moved, put the old ones back."""
+    moved: list[str] = []
     try:
         for name in names:
             if os.path.lexists(folder / name):
-                (folder / name).rename(beside / f"old-{name}")
-            done.append(name)
-            (beside / name).rename(folder / name)
+                (folder / name).rename(staging / f"old-{name}")
+            moved.append(name)
+            (staging / name).rename(folder / name)
     except BaseException:
-        for name in done:
+        for name in moved:
             (folder / name).unlink(missing_ok=True)
-            if os.path.lexists(beside / f"old-{name}"):
-                (beside / f"old-{name}").rename(folder / name)
+            if os.path.lexists(staging / f"old-{name}"):
+                (staging / f"old-{name}").rename(folder / name)
         raise

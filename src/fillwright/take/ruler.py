@@ -13,13 +13,13 @@ from fillwright.listen.report.model import ExtraReport, Report, StrokeReport
 from fillwright.take import marks as mark
 
 ROW = 470
-"""Distance of two rows."""
+"""Distance of two rows, in the engraver's units; ours."""
 
 _LABELS = {"R": "R", "L": "L", "": "hands", "right foot": "foot", "left foot": "left foot"}
-_SCALES_MS = (4.0, 6.0, 8.0, 12.0, 16.0, 24.0, 32.0, 48.0)  # to a millimetre
+_SCALES_MS = (4.0, 6.0, 8.0, 12.0, 16.0, 24.0, 32.0, 48.0)  # that one millimetre may stand for; ours
 _LIMB_ORDER = tuple(_LABELS)
-_ROOM = 0.75  # a tick may go so far towards the next stroke's line
-_LEAST_ROOM = 360.0
+_ROOM = 0.75  # share of the way to the next stroke's line that a tick may take; ours
+_LEAST_ROOM = 360.0  # room of a tick next to a near neighbour, in the engraver's units; ours
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,128 +28,131 @@ class Ruler:
 
     Attributes:
         limbs: those that play, from the top row down.
-        ms_per_mm: the scale of the ticks.
-        turns: how many times through.
+        ms_per_mm: scale of the ticks.
     """
 
     limbs: tuple[str, ...]
     ms_per_mm: float
-    turns: int
 
     @property
     def height(self) -> float:
-        """Of the rows of the limbs."""
+        """Height of the rows of the limbs, in the engraver's units."""
         return ROW * len(self.limbs)
 
     def units(self, lag_ms: float) -> float:
-        """A lag as a distance on paper."""
+        """Return a lag as a distance on paper, in the engraver's units."""
         return lag_ms / self.ms_per_mm * mark.PER_MM
 
 
 def fit_ruler(report: Report, lines: Sequence[Mapping[int, float]]) -> Ruler:
-    """The ruler on which nearly every tick has room before its neighbour's line.
+    """Return the ruler on which nearly every tick has room before its neighbour's line.
 
     Args:
         report: of the take.
-        lines: for each line of music, where the note of each written stroke stands, in the drawing's units.
+        lines: for each line of music, x of each written stroke's note, in the engraver's units.
     """
-    own = [stroke for stroke in report.strokes if not stroke.grace]
-    limbs = tuple(limb for limb in _LIMB_ORDER if any(stroke.hand == limb for stroke in own))
+    mains = [stroke for stroke in report.strokes if not stroke.grace]
+    limbs = tuple(limb for limb in _LIMB_ORDER if any(stroke.hand == limb for stroke in mains))
     room: dict[int, float] = {}
     for places in lines:
         for limb in limbs:
             row = sorted(
-                {places[s.index]: s.index for s in own if s.hand == limb and s.index in places}.items()
+                {places[s.index]: s.index for s in mains if s.hand == limb and s.index in places}.items()
             )
             for (left, index), (right, after) in pairwise(row):
                 room[index] = min(room.get(index, right - left), right - left)
                 room[after] = right - left
     lags = [
         abs(stroke.lag_ms) / max(_LEAST_ROOM, _ROOM * room.get(stroke.index, 1200.0))
-        for stroke in own
+        for stroke in mains
         if stroke.lag_ms is not None
     ]
     needed = sorted(lags)[int(0.97 * (len(lags) - 1))] * mark.PER_MM if lags else 0.0
     scale = next((scale for scale in _SCALES_MS if scale >= needed), _SCALES_MS[-1])
-    return Ruler(limbs=limbs, ms_per_mm=scale, turns=len(report.passes))
+    return Ruler(limbs=limbs, ms_per_mm=scale)
 
 
 def draw_rows(
     ruler: Ruler, strokes: Sequence[StrokeReport], places: Mapping[int, float], *, top: float, right: float
 ) -> list[str]:
-    """The rows over one line of music.
+    """Return the rows over one line of music as SVG.
 
     Args:
         ruler: of the whole picture.
-        strokes: of the notes on this line, of every time through.
+        strokes: of the notes on this line, of every repetition.
         places: the middle of each stroke's note.
         top: where the first row starts.
         right: where the rows end.
     """
-    made = []
+    drawn = []
     for number, limb in enumerate(ruler.limbs):
         y = top + ROW * (number + 0.5)
-        own = [s for s in strokes if s.hand == limb and not s.grace and s.index in places]
-        made.append(mark.draw_line(560, y, right, y, width=7, stroke="#d9d3c7"))
-        made.append(
-            mark.draw_text(0, y + 95, _LABELS[limb], fill=mark.choose_colour(limb), size=300, serif=limb in ("R", "L"))
+        mains = [s for s in strokes if s.hand == limb and not s.grace and s.index in places]
+        drawn.append(mark.draw_line(560, y, right, y, width=7, stroke="#d9d3c7"))
+        drawn.append(
+            mark.draw_text(
+                0, y + 95, _LABELS[limb], fill=mark.choose_colour(limb), size=300, serif=limb in ("R", "L")
+            )
         )
         by_index: dict[int, list[StrokeReport]] = defaultdict(list)
-        for stroke in own:
+        for stroke in mains:
             by_index[stroke.index].append(stroke)
-        for index, turns in by_index.items():
-            made += _stroke(ruler, turns, places[index], y)
-    made += [
+        for index, repetitions in by_index.items():
+            drawn += _draw_stroke(ruler, repetitions, places[index], y)
+    drawn += [
         mark.draw_ring(places[s.index], top + ruler.height + 90, 52, stroke=mark.SOFT, width=16)
         for s in strokes
         if s.grace and s.outcome is Outcome.MISSING and s.index in places
     ]
-    return made
+    return drawn
 
 
-def _stroke(ruler: Ruler, turns: Sequence[StrokeReport], x: float, y: float) -> list[str]:
-    """One written stroke: its line, and what became of it each time through."""
-    hand = turns[0].hand
+def _draw_stroke(ruler: Ruler, repetitions: Sequence[StrokeReport], x: float, y: float) -> list[str]:
+    """Return a written stroke: its line, and its mark in each repetition."""
+    hand = repetitions[0].hand
     shade = mark.choose_colour(hand)
     dash = mark.DASH if hand == "L" else ""
-    made = [mark.draw_line(x, y - 185, x, y + 185, width=11, stroke=mark.RULE, dash=dash)]
-    lags = [stroke.lag_ms for stroke in turns if stroke.lag_ms is not None]
+    drawn = [mark.draw_line(x, y - 185, x, y + 185, width=11, stroke=mark.RULE, dash=dash)]
+    lags = [stroke.lag_ms for stroke in repetitions if stroke.lag_ms is not None]
     if lags:
         end = x + ruler.units(fmean(lags))
         if abs(end - x) > 10:
-            made.append(mark.draw_line(x, y, end, y, width=26, stroke=shade, dash=dash))
-        if len(turns) > 1:
-            made += [
-                mark.draw_line(x + ruler.units(lag), y - 75, x + ruler.units(lag), y + 75, width=10, stroke=shade)
+            drawn.append(mark.draw_line(x, y, end, y, width=26, stroke=shade, dash=dash))
+        if len(repetitions) > 1:
+            drawn += [
+                mark.draw_line(
+                    x + ruler.units(lag), y - 75, x + ruler.units(lag), y + 75, width=10, stroke=shade
+                )
                 for lag in lags
             ]
-        made.append(mark.draw_line(end, y - 130, end, y + 130, width=44, stroke=shade))
-    elif any(stroke.played for stroke in turns):
-        made.append(mark.draw_dot(x, y, 42, fill=shade))
-    missing = sum(stroke.outcome is Outcome.MISSING for stroke in turns)
+        drawn.append(mark.draw_line(end, y - 130, end, y + 130, width=44, stroke=shade))
+    elif any(stroke.played for stroke in repetitions):
+        drawn.append(mark.draw_dot(x, y, 42, fill=shade))
+    missing = sum(stroke.outcome is Outcome.MISSING for stroke in repetitions)
     if missing:
-        made.append(mark.draw_ring(x, y, 105, stroke=shade, width=26))
-        if len(turns) > 1:
-            made.append(mark.draw_text(x + 135, y - 60, f"{missing}×", size=210))
-    wrong = [s for s in turns if s.surface_heard not in ("", s.surface) and s.surface_trust >= 0.8]
-    if wrong:
-        made.append(mark.draw_square(x + ruler.units(fmean(lags) if lags else 0.0), y, 330, stroke=mark.INK))
-    return made
+        drawn.append(mark.draw_ring(x, y, 105, stroke=shade, width=26))
+        if len(repetitions) > 1:
+            drawn.append(mark.draw_text(x + 135, y - 60, f"{missing}×", size=210))
+    if any(stroke.on_wrong_drum for stroke in repetitions):
+        drawn.append(mark.draw_square(x + ruler.units(fmean(lags) if lags else 0.0), y, 330, stroke=mark.INK))
+    return drawn
 
 
-def draw_extras(extra: Sequence[ExtraReport], clock: Sequence[tuple[int, float, float]], *, top: float) -> list[str]:
-    """Wedges below the rows for strokes that nobody wrote.
+def draw_extras(
+    extra: Sequence[ExtraReport], clock: Sequence[tuple[int, float, float]], *, top: float
+) -> list[str]:
+    """Return wedges below the rows for extra strokes as SVG.
 
     Args:
-        extra: those to be looked for on this line.
-        clock: time through, seconds and place of each moment on this line, ascending.
-        top: where the wedges stand.
+        extra: strokes that may be on this line.
+        clock: repetition, seconds and x of each moment on this line, ascending.
+        top: y of their tips.
     """
-    made = []
-    for one in extra:
-        own = [(seconds, x) for turn, seconds, x in clock if turn == one.turn]
-        for (before, left), (after, right) in pairwise(own):
-            if before <= one.seconds < after:
-                x = left + (right - left) * (one.seconds - before) / (after - before)
-                made.append(mark.draw_wedge(x, top, 150, fill=mark.INK))
-    return made
+    drawn = []
+    for stroke in extra:
+        moments = [(seconds, x) for repetition, seconds, x in clock if repetition == stroke.repetition]
+        for (before, left), (after, right) in pairwise(moments):
+            if before <= stroke.seconds < after:
+                x = left + (right - left) * (stroke.seconds - before) / (after - before)
+                drawn.append(mark.draw_wedge(x, top, 150, fill=mark.INK))
+    return drawn

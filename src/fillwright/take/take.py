@@ -1,92 +1,94 @@
-"""A student's take: read, laid against what is written, and what is said of it."""
+"""A student's take: detected, aligned with what is written, and put into words."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
-from fillwright.listen.alignment.align import match
+from fillwright.listen.alignment.align import align_take
 from fillwright.listen.calibration import Calibration
-from fillwright.listen.onset_list import Heard
+from fillwright.listen.detected_take import DetectedTake
 from fillwright.listen.onsets.decode import read_take
-from fillwright.listen.onsets.detect import hear
+from fillwright.listen.onsets.detect import detect_onsets
 from fillwright.listen.report.build import build_report
 from fillwright.listen.report.confidence import ConfidenceNote, rate_confidence
-from fillwright.listen.report.json_values import plain
 from fillwright.listen.report.model import Report
+from fillwright.listen.report.records import TakeOrigin, record_report
+from fillwright.listen.report.schema import ReportRecord
 from fillwright.listen.report.sentences import Sentences, write_sentences
-from fillwright.score.parts.midi_notes import Pads
-from fillwright.take.midi import is_midi, read_midi_take, read_bytes
+from fillwright.score.parts.midi_notes import MidiNoteMap
+from fillwright.take.midi import is_midi, read_bytes, read_midi_take
 from fillwright.take.reference import Reference
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AssessedTake:
-    """A take and what is said of it.
+    """A take with everything that is reported about it.
 
     Attributes:
         name: of its file.
-        against: what it is laid against.
+        reference: what was to be played.
         report: the numbers.
-        words: three sentences.
-        trust: how far to trust them.
-        remarks: what was merged, set aside or unknown in MIDI files, a sentence each.
+        sentences: what was good, what to fix first, which tempo comes next.
+        confidence: how far to trust the numbers.
+        remarks: what was merged, skipped or unknown in MIDI files, a sentence each.
     """
 
     name: str
-    against: Reference
-    build_report: Report
-    write_sentences: Sentences
-    rate_confidence: ConfidenceNote
+    reference: Reference
+    report: Report
+    sentences: Sentences
+    confidence: ConfidenceNote
     remarks: tuple[str, ...] = ()
 
 
-def assess_take(path: Path, against: Reference, *, pads: Pads, calibration: Calibration | None = None) -> AssessedTake:
-    """Listen to a take.
+def assess_take(
+    path: Path, reference: Reference, *, note_map: MidiNoteMap, calibration: Calibration | None = None
+) -> AssessedTake:
+    """Compare a take with what was to be played.
 
     Args:
-        path: a recording, or a MIDI file of an electronic kit; what a file holds says which it is.
-        against: what it is laid against.
-        pads: which surface each key of a MIDI file is.
-        calibration: how the drums of the kit sound.
+        path: a recording, or a MIDI file from an electronic kit; the file's content shows which it is.
+        reference: what was to be played.
+        note_map: surface of each MIDI note.
+        calibration: sound of each drum of the kit.
 
     Raises:
         FillwrightError: for a take that can't be read.
     """
-    heard, remarks = detect_onsets(path, pads)
-    found = match(against.expected, heard, calibration=calibration)
-    said = build_report(against.expected, heard, found)
+    detected, remarks = detect_take(path, note_map)
+    alignment = align_take(reference.expected, detected, calibration=calibration)
+    report = build_report(reference.expected, detected, alignment)
     return AssessedTake(
         name=path.name,
-        against=against,
-        report=said,
-        words=write_sentences(said, ladder=against.ladder),
-        trust=rate_confidence(said, heard, calibrated=calibration is not None),
-        remarks=against.remarks + remarks,
+        reference=reference,
+        report=report,
+        sentences=write_sentences(report, ladder=reference.ladder),
+        confidence=rate_confidence(report, detected, calibrated=calibration is not None),
+        remarks=reference.remarks + remarks,
     )
 
 
-def detect_onsets(path: Path, pads: Pads) -> tuple[Heard, tuple[str, ...]]:
-    """What is heard in a take, and what was merged, set aside or unknown.
+def detect_take(path: Path, note_map: MidiNoteMap) -> tuple[DetectedTake, tuple[str, ...]]:
+    """Return the onsets of a take, and a sentence for everything merged, skipped or unknown.
 
     Raises:
         FillwrightError: for a take that can't be read.
     """
     if is_midi(read_bytes(path, 4)):
-        taken = read_midi_take(read_bytes(path), f'"{path}"', pads)
-        return taken.heard, taken.remarks
+        take = read_midi_take(read_bytes(path), f'"{path}"', note_map)
+        return take.detected, take.remarks
     samples, rate = read_take(path)
-    return hear(samples, rate), ()
+    return detect_onsets(samples, rate), ()
 
 
-def as_json(taken: AssessedTake) -> dict[str, Any]:
-    """A take as `--json` and report.json give it; docs/listening.md describes every key."""
-    fill = taken.against.fill
-    return {
-        "take": taken.name,
-        "against": taken.against.title,
-        "fill": fill.number if fill else None,
-        **plain(taken.report, taken.words, taken.trust),
-        "remarks": list(taken.remarks),
-    }
+def record_take(take: AssessedTake) -> ReportRecord:
+    """Return the report on a take as it is stored and exported."""
+    fill = take.reference.fill
+    origin = TakeOrigin(
+        take=take.name,
+        against=take.reference.title,
+        fill=fill.number if fill else None,
+        remarks=take.remarks,
+    )
+    return record_report(origin, take.report, take.sentences, take.confidence)

@@ -2,12 +2,12 @@ import pytest
 
 from fillwright.errors import FillwrightError, TempoError
 from fillwright.lesson.file import parse_lesson
-from fillwright.lesson.fills import contents
-from fillwright.listen.written import of_phrase
+from fillwright.lesson.fills import build_fills
+from fillwright.listen.written import write_phrase
 from fillwright.pack.contents import list_recipes
 from fillwright.pack.phrase_file import FILLS_FILE
 from fillwright.score.export.midi import encode_midi
-from fillwright.score.parts.midi_notes import default_pads
+from fillwright.score.parts.midi_notes import get_default_notes
 from fillwright.take.reference import find_reference
 
 TEXT = """number = 3
@@ -29,7 +29,7 @@ SLUGS = ("01-single-paradiddle-last-beat", "02-single-paradiddle-whole-bar", "03
 
 @pytest.fixture(scope="module")
 def fills():
-    return contents(parse_lesson(TEXT)).fills
+    return build_fills(parse_lesson(TEXT)).fills
 
 
 @pytest.fixture
@@ -52,7 +52,7 @@ def pack(tmp_path, fills):
 
 
 def find(what, **how):
-    return find_reference(what, default_pads(), **how)
+    return find_reference(what, get_default_notes(), **how)
 
 
 def file(pack, number, ending):
@@ -65,7 +65,7 @@ def test_any_file_of_a_fill_names_it_and_its_tempo(pack, fills, ending, tempo):
     assert found.title == fills[1].title
     assert found.fill.number == 2
     assert found.ladder == (60, 80, 100)
-    assert found.expected == of_phrase(fills[1].phrase, float(tempo))
+    assert found.expected == write_phrase(fills[1].phrase, float(tempo))
 
 
 def test_the_folder_of_a_fill_names_it_at_its_slowest(pack):
@@ -78,7 +78,7 @@ def test_a_pack_with_a_number(pack):
     assert find(pack / "handout.pdf", fill=3).fill.number == 3
 
 
-def test_a_tempo_of_ones_own_comes_first(pack):
+def test_a_given_tempo_comes_first(pack):
     assert find(file(pack, 1, "-100.mp3"), tempo=72.0).expected.tempo == 72
 
 
@@ -88,7 +88,7 @@ def test_a_midi_file_outside_a_pack_is_read_as_written(tmp_path, fills):
     found = find(path)
     assert (found.title, found.fill, found.ladder) == ("mine", None, ())
     assert found.expected.tempo == pytest.approx(90, abs=0.001)
-    wanted = of_phrase(fills[1].phrase, 90.0)
+    wanted = write_phrase(fills[1].phrase, 90.0)
     assert [s.surface for s in found.expected.strokes] == [s.surface for s in wanted.strokes]
     assert [s.seconds for s in found.expected.strokes] == pytest.approx(
         [s.seconds for s in wanted.strokes], abs=0.001
@@ -113,11 +113,11 @@ class TestRefused:
     @pytest.mark.parametrize(
         ("make", "how", "message"),
         [
-            (lambda pack: pack / "nowhere.mid", {}, "There is nothing at"),
-            (lambda pack: pack, {}, "belongs to no one fill of its pack; name the fill, --fill 1 to 3"),
-            (lambda pack: pack, {"fill": 9}, "has no fill 9; it has --fill 1 to 3"),
+            (lambda pack: pack / "nowhere.mid", {}, "does not exist"),
+            (lambda pack: pack, {}, "has more than one fill. Choose one with --fill 1 to 3"),
+            (lambda pack: pack, {"fill": 9}, "has no fill 9. Choose one with --fill 1 to 3"),
             (lambda pack: file(pack, 1, ".mid"), {"fill": 2}, "belongs to fill 1, not to fill 2"),
-            (lambda pack: pack.parent, {}, "is no pack: there is no pack.json"),
+            (lambda pack: pack.parent, {}, "is not a pack: it has no pack.json"),
         ],
     )
     def test_in_a_sentence(self, pack, make, how, message):
@@ -125,7 +125,7 @@ class TestRefused:
             find(make(pack), **how)
 
     def test_a_tempo_that_can_not_be_played(self, pack):
-        with pytest.raises(TempoError, match="A tempo of 900 can't be played"):
+        with pytest.raises(TempoError, match="A tempo of 900 bpm can't be played"):
             find(file(pack, 1, ".mid"), tempo=900.0)
 
     def test_a_file_that_is_neither(self, tmp_path):
@@ -137,12 +137,12 @@ class TestRefused:
     def test_a_fill_of_a_midi_file(self, tmp_path, fills):
         path = tmp_path / "mine.mid"
         path.write_bytes(encode_midi(fills[0].phrase, 90))
-        with pytest.raises(FillwrightError, match="is a MIDI file and no pack; leave --fill out"):
+        with pytest.raises(FillwrightError, match=r"is a MIDI file, not a pack\. Leave --fill out"):
             find(path, fill=1)
 
     def test_a_pack_of_an_earlier_version(self, pack):
         (pack / FILLS_FILE).unlink()
-        with pytest.raises(FillwrightError, match=r"has no fills\.json; build it anew"):
+        with pytest.raises(FillwrightError, match=r"has no fills\.json; build it again"):
             find(pack, fill=1)
 
     def test_a_damaged_list(self, pack):

@@ -1,4 +1,4 @@
-"""List every stroke heard in a recording: when, how loud, how sure."""
+"""List every stroke detected in a recording: time, loudness and confidence."""
 
 from __future__ import annotations
 
@@ -9,54 +9,53 @@ from typing import TYPE_CHECKING, Any
 from fillwright.cli.options import add_reporting, print_json
 
 if TYPE_CHECKING:
-    from fillwright.listen.onset_list import Heard
+    from fillwright.listen.detected_take import DetectedTake
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """What the command takes."""
+    """Add the arguments of the command."""
     parser.add_argument("audio", type=Path, metavar="AUDIO", help="a recording in any common format")
     add_reporting(parser)
 
 
 def run(options: argparse.Namespace) -> int:
-    """Read the recording, listen, report."""
+    """List the onsets of a recording."""
     from fillwright.listen.onsets.decode import read_take
-    from fillwright.listen.onsets.detect import hear
+    from fillwright.listen.onsets.detect import detect_onsets
 
-    heard = hear(*read_take(options.audio))
+    detected = detect_onsets(*read_take(options.audio))
     if options.json:
-        print_json(as_json(heard))
+        print_json(encode_onsets(detected))
     elif not options.quiet:
-        print("\n".join(lines(heard)))
+        print("\n".join(format_onsets(detected)))
     return 0
 
 
-def as_json(heard: Heard) -> dict[str, Any]:
-    """What is heard as `--json` gives it; times in seconds from the start of the recording."""
+def encode_onsets(detected: DetectedTake) -> dict[str, Any]:
+    """Return the onsets as `--json` prints them; times in seconds from the start of the recording."""
     return {
-        "onsets": [round(one.seconds, 5) for one in heard.onsets],
-        "strength_db": [round(one.strength_db, 2) for one in heard.onsets],
-        "level_db": [round(one.level_db, 2) for one in heard.onsets],
-        "trust": [round(one.trust, 3) for one in heard.onsets],
-        "seconds": round(heard.seconds, 5),
-        "noise_db": round(heard.noise_db, 1),
-        "loudest_db": round(heard.loudest_db, 1),
-        "clipped_share": round(heard.clipped_share, 4),
-        "top_hz": round(heard.top_hz),
+        "onsets": [round(onset.seconds, 5) for onset in detected.onsets],
+        "strength_db": [round(onset.strength_db, 2) for onset in detected.onsets],
+        "loudness_db": [round(onset.loudness_db, 2) for onset in detected.onsets],
+        "confidence": [round(onset.confidence, 3) for onset in detected.onsets],
+        "seconds": round(detected.seconds, 5),
+        "noise_db": round(detected.noise_db, 1),
+        "loudest_db": round(detected.loudest_db, 1),
+        "clipped_share": round(detected.clipped_share, 4),
+        "cutoff_hz": round(detected.cutoff_hz),
     }
 
 
-def lines(heard: Heard) -> list[str]:
-    """What is heard as a table: seconds, seconds since the stroke before, loudness, how sure."""
-    if not heard.onsets:
-        return [f"No stroke is heard in {heard.seconds:.2f} s."]
-    made = ["  seconds     since   level   sure"]
-    before = None
-    for one in heard.onsets:
-        since = "" if before is None else f"{one.seconds - before:.4f}"
-        made.append(f"{one.seconds:9.4f} {since:>9} {one.level_db:5.0f} dB {one.trust:5.0%}")
-        before = one.seconds
-    made.append(
-        f"{len(heard.onsets)} strokes in {heard.seconds:.2f} s; the background is at {heard.noise_db:.0f} dB."
-    )
-    return made
+def format_onsets(detected: DetectedTake) -> list[str]:
+    """Return the onsets as lines of a table: time, gap to the previous stroke, loudness, confidence."""
+    if not detected.onsets:
+        return [f"No strokes were detected in {detected.seconds:.2f} s."]
+    lines = ["     time       gap loudness  confidence"]
+    previous = None
+    for onset in detected.onsets:
+        gap = "" if previous is None else f"{onset.seconds - previous:.4f} s"
+        lines.append(f"{onset.seconds:7.4f} s {gap:>9} {onset.loudness_db:5.0f} dB {onset.confidence:11.0%}")
+        previous = onset.seconds
+    noise = f"background at {detected.noise_db:.0f} dB"
+    lines.append(f"{len(detected.onsets)} strokes in {detected.seconds:.2f} s, {noise}")
+    return lines

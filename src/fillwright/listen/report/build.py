@@ -1,8 +1,8 @@
-"""From a match to what is said of the take in numbers. Pure: the same match gives the same report.
+"""From the alignment of a take to the report in numbers. Pure: the same alignment gives the same report.
 
-Conventions: lags are milliseconds against the groove's own time, + late, − early; a rush is + when the fill is
-faster than the groove. Means come with their spread and standard error. Grace notes count for flams and drags
-and for nothing else.
+Conventions: lags are milliseconds against the groove's own tempo, + late, − early. A rush is + if the fill is
+faster than the groove. Means come with standard deviation and standard error. Grace notes count for flams and
+drags only.
 """
 
 from __future__ import annotations
@@ -12,115 +12,128 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from fillwright.listen.alignment.model import Match, Pass
-from fillwright.listen.limits import limit
-from fillwright.listen.onset_list import Heard
+from fillwright.listen.alignment.model import Alignment, Repetition
+from fillwright.listen.detected_take import DetectedTake
+from fillwright.listen.limits import get_limit
 from fillwright.listen.report.measures import (
+    average_by_certainty,
+    compare_hands,
+    compare_with_taps,
     measure_drift,
     measure_fill_unevenness,
     measure_graces,
-    compare_hands,
-    compare_with_taps,
-    select_main_strokes,
     measure_rolls,
+    select_main_strokes,
     summarise,
-    average_by_certainty,
 )
 from fillwright.listen.report.model import BarReport, ExtraReport, RepetitionReport, Report, StrokeReport
 from fillwright.listen.report.recognition import recognise_phrase
-from fillwright.listen.written import Expected
+from fillwright.listen.written import WrittenPhrase
 from fillwright.music.stroke import Level
 
 _DROWNED = ("wrong phrase", "too noisy")  # what an overdriven recording looks like
 
+Numbered = tuple[int, Repetition]
+"""A repetition with its number, from 1."""
 
-def build_report(expected: Expected, heard: Heard, match: Match) -> Report:
-    """What is said of a take in numbers.
+
+def build_report(phrase: WrittenPhrase, detected: DetectedTake, alignment: Alignment) -> Report:
+    """Return the report on a take in numbers.
 
     Args:
-        expected: what is written, at the tempo asked for.
-        heard: what was heard.
-        match: the two laid against each other.
+        phrase: the written strokes, at the target tempo.
+        detected: the onsets of the recording.
+        alignment: the alignment of the two.
     """
-    clipped = heard.clipped_share > limit("recording.clipped_share")
-    refused = match.refused or not match.passes
-    bare = Report(
-        refused=_reason(expected, heard, match, clipped=clipped) if refused else "",
-        tempo_asked=expected.tempo,
-        tempo_found=match.tempo_found,
-        beat_ms=_beat_ms(expected),
-        seconds=heard.seconds,
+    clipped = detected.clipped_share > get_limit("recording.clipped_share")
+    refused = alignment.refused or not alignment.repetitions
+    empty = Report(
+        refused=_name_refusal(phrase, detected, alignment, clipped=clipped) if refused else "",
+        tempo_target=phrase.tempo,
+        tempo_found=alignment.tempo_found,
+        beat_ms=_beat_ms(phrase),
+        seconds=detected.seconds,
         clipped=clipped,
-        share_matched=match.share_matched,
-        from_midi=heard.from_midi,
+        share_matched=alignment.share_matched,
+        from_midi=detected.from_midi,
     )
     if refused:
-        return bare
-    return recognise_phrase(_measured(bare, expected, heard, match)) or replace(bare, refused="wrong phrase")
-
-
-def _measured(bare: Report, expected: Expected, heard: Heard, match: Match) -> Report:
-    """A report with everything that is measured."""
-    turns = list(enumerate(match.passes, start=1))
-    strokes = tuple(
-        stroke for turn, one in turns for stroke in _strokes(expected, one, turn, clipped=bare.clipped)
+        return empty
+    return recognise_phrase(_measure(empty, phrase, detected, alignment)) or replace(
+        empty, refused="wrong phrase"
     )
-    stray = [heard.onsets[index].seconds for index in match.extra]
-    passes = tuple(_pass(expected, (turn, one), strokes, stray) for turn, one in turns)
-    rush = average_by_certainty([(one.rush_percent, one.rush_error_percent) for one in passes])
-    landings = [one.landing_lag_ms for one in passes if one.landing_lag_ms is not None]
-    groove = [s.lag_ms for s in select_main_strokes(strokes) if not (s.in_fill or s.landing) and s.lag_ms is not None]
+
+
+def _measure(empty: Report, phrase: WrittenPhrase, detected: DetectedTake, alignment: Alignment) -> Report:
+    """Return the report with everything measured."""
+    numbered: list[Numbered] = list(enumerate(alignment.repetitions, start=1))
+    strokes = tuple(
+        stroke for pair in numbered for stroke in _report_strokes(phrase, pair, clipped=empty.clipped)
+    )
+    stray = [detected.onsets[index].seconds for index in alignment.extra]
+    repetitions = tuple(_report_repetition(phrase, pair, strokes, stray) for pair in numbered)
+    rush = average_by_certainty(
+        [(repetition.rush_percent, repetition.rush_error_percent) for repetition in repetitions]
+    )
+    landings = [
+        repetition.landing_lag_ms for repetition in repetitions if repetition.landing_lag_ms is not None
+    ]
+    groove = [
+        stroke.lag_ms
+        for stroke in select_main_strokes(strokes)
+        if not (stroke.in_fill or stroke.landing) and stroke.lag_ms is not None
+    ]
     return replace(
-        bare,
+        empty,
         strokes=strokes,
-        extra=_extras(heard, match),
-        bars=tuple(bar for turn, one in turns for bar in _bars(expected, one, strokes, turn)),
-        passes=passes,
+        extra=_report_extra(detected, alignment),
+        bars=tuple(bar for pair in numbered for bar in _report_bars(phrase, pair, strokes)),
+        repetitions=repetitions,
         rush_percent=rush[0] if rush else None,
         rush_error_percent=rush[1] if rush else None,
         landing_ms=summarise(landings),
         groove_ms=summarise(groove),
         fill_ms=measure_fill_unevenness(strokes),
-        graces=measure_graces(expected, strokes),
-        rolls=measure_rolls(expected, strokes),
+        graces=measure_graces(phrase, strokes),
+        rolls=measure_rolls(phrase, strokes),
         accent_db=compare_with_taps(strokes, Level.ACCENT),
         ghost_db=compare_with_taps(strokes, Level.GHOST),
         hands=compare_hands(strokes),
     )
 
 
-def _reason(expected: Expected, heard: Heard, match: Match, *, clipped: bool) -> str:
-    """Why nothing is scored, in a word.
+def _name_refusal(phrase: WrittenPhrase, detected: DetectedTake, alignment: Alignment, *, clipped: bool) -> str:
+    """Return why nothing is scored, in a word.
 
-    What a match finds too short may be long enough and have too few strokes; an overdriven recording looks like
-    noise, or like another phrase.
+    A take that the alignment calls too short may be long enough and have too few strokes. An overdriven
+    recording looks like noise, or like another phrase.
     """
-    if clipped and match.refused in _DROWNED:
+    if clipped and alignment.refused in _DROWNED:
         return "clipped"
-    if match.refused == "too short" and heard.seconds >= expected.strokes[-1].seconds:
-        silent = len(heard.onsets) < limit("recording.silent_share") * len(expected.strokes)
+    if alignment.refused == "too short" and detected.seconds >= phrase.strokes[-1].seconds:
+        silent = len(detected.onsets) < get_limit("recording.silent_share") * len(phrase.strokes)
         return "silence" if silent else "too few"
-    return match.refused or "wrong phrase"
+    return alignment.refused or "wrong phrase"
 
 
-def _beat_ms(expected: Expected) -> float:
-    """The commonest beat: in 7/8 two of three."""
-    gaps = sorted(round((after - before) * 1000, 3) for before, after in pairwise(expected.beats))
-    return gaps[(len(gaps) - 1) // 2] if gaps else 60_000 / expected.tempo
+def _beat_ms(phrase: WrittenPhrase) -> float:
+    """Return the length of the commonest beat: in 7/8 two beats of three have it."""
+    gaps = sorted(round((after - before) * 1000, 3) for before, after in pairwise(phrase.beats))
+    return gaps[(len(gaps) - 1) // 2] if gaps else 60_000 / phrase.tempo
 
 
-def _strokes(expected: Expected, one: Pass, turn: int, *, clipped: bool) -> list[StrokeReport]:
-    places = _clock(expected, one)
-    made = []
-    for matched, place in zip(one.strokes, places, strict=True):
-        written = expected.strokes[matched.written]
-        main = expected.strokes[written.grace_of] if written.grace_of is not None else written
-        made.append(
+def _report_strokes(phrase: WrittenPhrase, numbered: Numbered, *, clipped: bool) -> list[StrokeReport]:
+    number, repetition = numbered
+    reports = []
+    for matched, written_seconds in zip(repetition.strokes, _time_strokes(phrase, repetition), strict=True):
+        written = phrase.strokes[matched.written]
+        main = phrase.strokes[written.grace_of] if written.grace_of is not None else written
+        reports.append(
             StrokeReport(
-                turn=turn,
+                repetition=number,
                 index=matched.written,
                 bar=main.bar + 1,
-                beat=_beat(expected, main.seconds, main.bar),
+                beat=_count_beat(phrase, main.seconds, main.bar),
                 surface=written.surface,
                 hand=written.hand,
                 level=written.level,
@@ -128,117 +141,125 @@ def _strokes(expected: Expected, one: Pass, turn: int, *, clipped: bool) -> list
                 landing=written.landing,
                 grace=written.grace_of is not None,
                 outcome=matched.outcome,
-                written_seconds=place,
+                written_seconds=written_seconds,
                 played_seconds=matched.played_seconds,
                 lag_ms=matched.lag_ms,
-                surface_heard=matched.surface_heard,
-                surface_trust=matched.surface_trust,
-                level_db=None if clipped else matched.level_db,
+                surface_played=matched.surface_played,
+                surface_confidence=matched.surface_confidence,
+                loudness_db=None if clipped else matched.loudness_db,
             )
         )
-    return made
+    return reports
 
 
-def _beat(expected: Expected, seconds: float, bar: int) -> float:
-    """A place as beats from 1 in its bar."""
-    beats = expected.beats
+def _count_beat(phrase: WrittenPhrase, seconds: float, bar: int) -> float:
+    """Return the beat at a time of the phrase, from 1 in its bar."""
+    beats = phrase.beats
     before = max(0, bisect_right(beats, seconds + 1e-6) - 1)
-    first = max(0, bisect_right(beats, expected.bar_starts[bar] + 1e-6) - 1)
-    later = beats[before + 1] if before + 1 < len(beats) else beats[before] + 60 / expected.tempo
+    first = max(0, bisect_right(beats, phrase.bar_starts[bar] + 1e-6) - 1)
+    later = beats[before + 1] if before + 1 < len(beats) else beats[before] + 60 / phrase.tempo
     part = (seconds - beats[before]) / (later - beats[before])
     return round(before - first + 1 + part, 3)
 
 
-def _clock(expected: Expected, one: Pass) -> list[float]:
-    """Where each stroke of a pass is written, in seconds of the take, by the groove's own time.
+def _time_strokes(phrase: WrittenPhrase, repetition: Repetition) -> list[float]:
+    """Return the time of each written stroke of a repetition, in seconds of the take, by the groove's tempo.
 
-    A stroke with a lag says so itself; the others go by the nearest of those at the groove's tempo.
+    A stroke with a lag gives its own time. The others go by the nearest of those, at the groove's tempo.
     """
-    scale = expected.tempo / one.groove_tempo if one.groove_tempo > 0 else 1.0
+    scale = phrase.tempo / repetition.groove_tempo if repetition.groove_tempo > 0 else 1.0
     known = [
-        (expected.strokes[m.written].seconds, m.played_seconds - m.lag_ms / 1000)
-        for m in one.strokes
-        if m.played_seconds is not None and m.lag_ms is not None
+        (phrase.strokes[matched.written].seconds, matched.played_seconds - matched.lag_ms / 1000)
+        for matched in repetition.strokes
+        if matched.played_seconds is not None and matched.lag_ms is not None
     ]
-    made = []
-    for matched in one.strokes:
-        at = expected.strokes[matched.written].seconds
+    times = []
+    for matched in repetition.strokes:
+        at = phrase.strokes[matched.written].seconds
         if matched.played_seconds is not None and matched.lag_ms is not None:
-            made.append(matched.played_seconds - matched.lag_ms / 1000)
+            times.append(matched.played_seconds - matched.lag_ms / 1000)
         elif known:
-            near, place = min(known, key=lambda pair: abs(pair[0] - at))
-            made.append(place + (at - near) * scale)
+            near, near_seconds = min(known, key=lambda pair: abs(pair[0] - at))
+            times.append(near_seconds + (at - near) * scale)
         else:
-            made.append(matched.expected_seconds)
-    return made
+            times.append(matched.expected_seconds)
+    return times
 
 
-def _pass(
-    expected: Expected, turned: tuple[int, Pass], strokes: Sequence[StrokeReport], stray: Sequence[float]
+def _report_repetition(
+    phrase: WrittenPhrase, numbered: Numbered, strokes: Sequence[StrokeReport], stray: Sequence[float]
 ) -> RepetitionReport:
-    turn, one = turned
-    own = [stroke for stroke in select_main_strokes(strokes) if stroke.turn == turn]
-    lags = [s.lag_ms for s in own if s.landing and s.lag_ms is not None]
-    landing = summarise(lags) if _landing_is_sure(expected, one, stray) else None
-    grooves = [bar.bpm for bar in _bars(expected, one, strokes, turn) if not bar.fill]
+    number, repetition = numbered
+    landings = [
+        stroke.lag_ms
+        for stroke in select_main_strokes(strokes)
+        if stroke.repetition == number and stroke.landing and stroke.lag_ms is not None
+    ]
+    landing = summarise(landings) if _is_landing_sure(phrase, repetition, stray) else None
+    grooves = [bar.bpm for bar in _report_bars(phrase, numbered, strokes) if not bar.fill]
     return RepetitionReport(
-        turn=turn,
-        start_seconds=one.start_seconds,
-        groove_bpm=one.groove_tempo,
+        repetition=number,
+        start_seconds=repetition.start_seconds,
+        groove_bpm=repetition.groove_tempo,
         drift_percent=measure_drift(grooves),
-        rush_percent=one.fill_rush_percent,
-        rush_error_percent=one.fill_rush_error_percent,
+        rush_percent=repetition.fill_rush_percent,
+        rush_error_percent=repetition.fill_rush_error_percent,
         landing_lag_ms=landing.mean if landing else None,
     )
 
 
-def _landing_is_sure(expected: Expected, one: Pass, stray: Sequence[float]) -> bool:
-    """Whether what was taken for the landing is near its place, or no stroke beside it could be it as well."""
-    for matched in one.strokes:
-        written, place = expected.strokes[matched.written], matched.expected_seconds
+def _is_landing_sure(phrase: WrittenPhrase, repetition: Repetition, stray: Sequence[float]) -> bool:
+    """Return True if the landing is near its place, or no stray stroke next to it could be it as well."""
+    for matched in repetition.strokes:
+        written = phrase.strokes[matched.written]
         if not written.landing or written.grace_of is not None or matched.played_seconds is None:
             continue
-        beat = 60 / one.groove_tempo
-        far = abs(matched.played_seconds - place) * 1000 > limit("phrase.landing_ms")
-        if far and any(abs(seconds - place) < beat / 2 for seconds in stray):
+        at = matched.expected_seconds
+        beat = 60 / repetition.groove_tempo
+        far = abs(matched.played_seconds - at) * 1000 > get_limit("phrase.landing_ms")
+        if far and any(abs(seconds - at) < beat / 2 for seconds in stray):
             return False
     return True
 
 
-def _bars(expected: Expected, one: Pass, strokes: Sequence[StrokeReport], turn: int) -> list[BarReport]:
-    """Bars that have a beginning and an end: the landing's has none."""
-    made = []
-    own = [stroke for stroke in select_main_strokes(strokes) if stroke.turn == turn]
-    lengths = [after - before for before, after in pairwise(expected.bar_starts)]
-    for number, (start, end) in enumerate(pairwise(one.bar_starts)):
-        here = [stroke for stroke in own if stroke.bar == number + 1]
+def _report_bars(phrase: WrittenPhrase, numbered: Numbered, strokes: Sequence[StrokeReport]) -> list[BarReport]:
+    """Return the bars that have a beginning and an end; the landing's bar has no end."""
+    number, repetition = numbered
+    reports = []
+    mains = [stroke for stroke in select_main_strokes(strokes) if stroke.repetition == number]
+    lengths = [after - before for before, after in pairwise(phrase.bar_starts)]
+    for bar, (start, end) in enumerate(pairwise(repetition.bar_starts)):
+        here = [stroke for stroke in mains if stroke.bar == bar + 1]
         if end <= start or not here or all(stroke.landing for stroke in here):
             continue
-        made.append(
+        reports.append(
             BarReport(
-                turn=turn,
-                bar=number + 1,
+                repetition=number,
+                bar=bar + 1,
                 fill=any(stroke.in_fill for stroke in here),
                 start_seconds=start,
-                bpm=expected.tempo * lengths[number] / (end - start),
+                bpm=phrase.tempo * lengths[bar] / (end - start),
                 lag=summarise([stroke.lag_ms for stroke in here if stroke.lag_ms is not None]),
             )
         )
-    return made
+    return reports
 
 
-def _extras(heard: Heard, match: Match) -> tuple[ExtraReport, ...]:
-    made = []
-    for index in match.extra:
-        onset = heard.onsets[index]
-        turn = max(
-            (n for n, one in enumerate(match.passes, start=1) if one.bar_starts[0] <= onset.seconds), default=1
-        )
-        starts = match.passes[turn - 1].bar_starts
+def _report_extra(detected: DetectedTake, alignment: Alignment) -> tuple[ExtraReport, ...]:
+    reports = []
+    for index in alignment.extra:
+        onset = detected.onsets[index]
+        first_bars = [repetition.bar_starts[0] for repetition in alignment.repetitions]
+        number = max(1, bisect_right(first_bars, onset.seconds))
+        starts = alignment.repetitions[number - 1].bar_starts
         bar = min(len(starts) - 1, max(1, bisect_right(starts, onset.seconds)))
-        made.append(
+        reports.append(
             ExtraReport(
-                turn=turn, bar=bar, seconds=onset.seconds, surface=onset.surface, level_db=onset.level_db
+                repetition=number,
+                bar=bar,
+                seconds=onset.seconds,
+                surface=onset.surface,
+                loudness_db=onset.loudness_db,
             )
         )
-    return tuple(made)
+    return tuple(reports)

@@ -1,133 +1,143 @@
-"""How far a report can be trusted, and what it can't say."""
+"""Confidence in a report: high, fair or low, and a sentence for everything that lowers it."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import IntEnum
+from enum import Enum
 
 from fillwright.listen.alignment.model import Outcome
-from fillwright.listen.limits import limit
-from fillwright.listen.onset_list import Heard
+from fillwright.listen.detected_take import DetectedTake
+from fillwright.listen.limits import get_limit
 from fillwright.listen.report.model import Report
 
 
-class Confidence(IntEnum):
-    """How sure the numbers are; the lowest reason decides."""
+class Confidence(Enum):
+    """How far to trust the numbers, the lowest first; the lowest reason decides."""
 
-    NONE = 0
-    LOW = 1
-    FAIR = 2
-    HIGH = 3
+    NONE = "none"  # nothing is scored
+    LOW = "low"
+    FAIR = "fair"
+    HIGH = "high"
+
+
+_ORDER = tuple(Confidence)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ConfidenceNote:
-    """How far a report can be trusted.
+    """Confidence in a report, with reasons.
 
     Attributes:
-        level: "high", "fair", "low", or "none" where nothing is scored.
-        limits: a sentence for everything that lowers it, then for what the report can't say.
+        level: `Confidence.NONE` where nothing is scored.
+        limits: a sentence or two for everything that lowers it, then for what the report can't show.
     """
 
-    level: str
+    level: Confidence
     limits: tuple[str, ...]
 
 
-def rate_confidence(report: Report, heard: Heard, *, calibrated: bool = False) -> ConfidenceNote:
-    """How far a report can be trusted.
+Reason = tuple[Confidence, str]
+"""The confidence that is left, and why."""
+
+
+def rate_confidence(report: Report, detected: DetectedTake, *, calibrated: bool = False) -> ConfidenceNote:
+    """Return how far to trust a report.
 
     Args:
-        report: what is said.
-        heard: what it is said of.
-        calibrated: whether strokes of each drum alone were known.
+        report: on the take.
+        detected: the onsets that the report was made from.
+        calibrated: True if the sound of each drum was known from a calibration.
     """
-    reasons = [] if heard.from_midi else _recording(heard)
+    reasons = [] if detected.from_midi else _check_recording(detected)
     if report.refused:
-        return ConfidenceNote(level="none", limits=tuple(sentence for _, sentence in reasons))
-    reasons += _phrase(report) + _match(report)
-    level = min((level for level, _ in reasons), default=Confidence.HIGH)
+        return ConfidenceNote(level=Confidence.NONE, limits=tuple(sentence for _, sentence in reasons))
+    reasons += _check_phrase(report) + _check_alignment(report)
+    level = min((level for level, _ in reasons), key=_ORDER.index, default=Confidence.HIGH)
     sentences = [sentence for _, sentence in reasons]
-    return ConfidenceNote(level=level.name.lower(), limits=(*sentences, *_unsaid(report, heard, calibrated)))
+    return ConfidenceNote(level=level, limits=(*sentences, *_list_gaps(report, detected, calibrated)))
 
 
-def _recording(heard: Heard) -> list[tuple[Confidence, str]]:
-    made = []
-    if heard.clipped_share > limit("recording.clipped_share"):
-        made.append(
+def _check_recording(detected: DetectedTake) -> list[Reason]:
+    reasons = []
+    if detected.clipped_share > get_limit("recording.clipped_share"):
+        reasons.append(
             (
                 Confidence.FAIR,
-                f"The recording is overdriven ({heard.clipped_share * 100:.0f} % of its loud moments are cut "
-                "off), so loudness is not judged; turn the input down or put the microphone further away.",
+                f"The recording is overdriven: {detected.clipped_share * 100:.0f} % of its loud moments "
+                "are cut off. Loudness is not judged. Turn the input down or move the microphone away.",
             )
         )
-    above = heard.loudest_db - heard.noise_db
-    if heard.onsets and above < limit("recording.quiet_room_db"):
-        noisy = above < limit("recording.noisy_db")
-        made.append(
+    above = detected.loudest_db - detected.noise_db
+    if detected.onsets and above < get_limit("recording.quiet_room_db"):
+        noisy = above < get_limit("recording.noisy_db")
+        reasons.append(
             (
                 Confidence.LOW if noisy else Confidence.FAIR,
-                f"The loudest strokes stand only {above:.0f} dB above the background, so "
-                f"{'soft strokes and ghost notes hide in it' if noisy else 'ghost notes may hide in it'}.",
+                f"The room is noisy: your loudest strokes are only {above:.0f} dB above it. "
+                f"{'Soft strokes are lost in it.' if noisy else 'Some ghost notes may be lost in it.'}",
             )
         )
-    if heard.top_hz < limit("recording.phone_hz"):
-        made.append(
+    if detected.cutoff_hz < get_limit("recording.phone_hz"):
+        reasons.append(
             (
                 Confidence.FAIR,
-                f"Nothing above {heard.top_hz / 1000:.0f} kHz came through the recording, "
-                "so cymbals and soft strokes are harder to hear.",
+                f"The recording has no sound above {detected.cutoff_hz / 1000:.0f} kHz. "
+                "That makes cymbals and soft strokes harder to detect.",
             )
         )
-    return made
+    return reasons
 
 
-def _phrase(report: Report) -> list[tuple[Confidence, str]]:
-    return [(Confidence.LOW, "This may not be the phrase that is written.")] if report.doubtful else []
+def _check_phrase(report: Report) -> list[Reason]:
+    return (
+        [(Confidence.LOW, "You may have played another phrase than the written one.")]
+        if report.doubtful
+        else []
+    )
 
 
-def _match(report: Report) -> list[tuple[Confidence, str]]:
-    made = []
-    if report.share_matched < limit("recording.good_match"):
-        poor = report.share_matched < limit("recording.poor_match")
-        made.append(
+def _check_alignment(report: Report) -> list[Reason]:
+    reasons = []
+    if report.share_matched < get_limit("recording.good_match"):
+        poor = report.share_matched < get_limit("recording.poor_match")
+        reasons.append(
             (
                 Confidence.LOW if poor else Confidence.FAIR,
-                f"{report.share_matched * 100:.0f} % of the written strokes were found; "
-                f"{'the rest makes every number doubtful' if poor else 'the numbers rest on those'}.",
+                f"{report.share_matched * 100:.0f} % of the written strokes were found. "
+                f"{'That is too few for exact numbers.' if poor else 'The numbers come from those.'}",
             )
         )
-    unsure = [s for s in report.strokes if s.outcome in (Outcome.UNSURE, Outcome.UNHEARD)]
-    if len(unsure) > limit("recording.unsure_share") * len(report.strokes):
-        made.append(
+    uncertain = [
+        stroke for stroke in report.strokes if stroke.outcome in (Outcome.TIMING_UNCERTAIN, Outcome.NOT_AUDIBLE)
+    ]
+    if len(uncertain) > get_limit("recording.unsure_share") * len(report.strokes):
+        reasons.append(
             (
                 Confidence.FAIR,
-                f"{len(unsure)} of {len(report.strokes)} strokes can't be heard clearly beside the others "
-                "and are left out of the timing.",
+                f"{len(uncertain)} of {len(report.strokes)} strokes are covered by louder ones. "
+                "They don't count for the timing.",
             )
         )
-    return made
+    return reasons
 
 
-def _unsaid(report: Report, heard: Heard, calibrated: bool) -> list[str]:
-    """What the report can't say, whatever the recording."""
-    made = []
-    if heard.from_midi:
-        made.append(
-            "Times and drums are those the electronic kit sent; a pad may add some milliseconds of its own."
-        )
+def _list_gaps(report: Report, detected: DetectedTake, calibrated: bool) -> list[str]:
+    """Return a sentence or two for everything that the report can't show, however good the recording is."""
+    gaps = []
+    if detected.from_midi:
+        gaps.append("Times and drums come from the electronic kit. A pad may add a few milliseconds.")
     elif not calibrated:
-        made.append(
-            "A wrong drum is only told with a calibration: four strokes on each drum, recorded once beforehand."
+        gaps.append(
+            "Wrong drums are reported only with a calibration: four strokes on each drum, recorded once."
         )
-    if any(stroke.grace for stroke in report.strokes) and not heard.from_midi:
-        made.append(
-            f"A grace note less than {limit('flam.fused_ms'):.0f} ms before its main note can't be told "
-            "from it, and a very soft one is often not heard."
+    if any(stroke.grace for stroke in report.strokes) and not detected.from_midi:
+        gaps.append(
+            f"A grace note less than {get_limit('flam.fused_ms'):.0f} ms ahead can't be separated from its "
+            "main note. A very soft one is often not audible."
         )
     if report.hands is not None and not report.hands.pooled:
-        made.append(
-            f"A hand's own habit shows only over {limit('hands.passes'):.0f} times through and "
-            f"{limit('hands.strokes'):.0f} strokes of each hand in the fill; "
-            "so far a difference between the hands may be chance."
+        gaps.append(
+            f"To compare your hands, play at least {get_limit('hands.repetitions'):.0f} repetitions "
+            f"and {get_limit('hands.strokes'):.0f} strokes of each hand in the fill."
         )
-    return made
+    return gaps

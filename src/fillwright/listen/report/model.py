@@ -1,12 +1,14 @@
-"""What is said of a take, as values."""
+"""The report on a take as values in memory; `schema` holds the stored form."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from statistics import fmean
+from typing import Literal
 
 from fillwright.listen.alignment.model import Outcome
-from fillwright.listen.limits import limit
+from fillwright.listen.limits import get_limit
 from fillwright.music.stroke import Level
 
 
@@ -14,18 +16,18 @@ class Swing(Enum):
     """How the groove's eighths are played."""
 
     WRITTEN = "as written"
-    STRAIGHT = "straight, where a shuffle is written"
-    SHUFFLE = "swung, where straight eighths are written"
+    STRAIGHT = "straight, but the music is a shuffle"
+    SHUFFLE = "swung, but the music is straight eighths"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Statistics:
-    """A measure taken several times.
+    """Mean and standard deviation of a value measured several times.
 
     Attributes:
-        mean: of all.
-        deviation: standard deviation; None for one alone.
-        count: how many.
+        mean: of all values.
+        deviation: standard deviation; None for a single value.
+        count: number of values.
     """
 
     mean: float
@@ -40,29 +42,29 @@ class Statistics:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StrokeReport:
-    """One written stroke of one pass.
+    """One written stroke of one repetition.
 
     Attributes:
-        turn: which time through the phrase, from 1.
-        index: its place in `Expected.strokes`.
+        repetition: number of the repetition, from 1.
+        index: its index in `WrittenPhrase.strokes`.
         bar: from 1.
-        beat: from 1; 2.5 lies half-way between beats 2 and 3. A grace note has its main note's.
-        surface: what is written.
-        hand: "R", "L", "right foot", "left foot" or "" where nobody says.
+        beat: from 1; 2.5 is half-way between beats 2 and 3. A grace note has its main note's.
+        surface: drum or cymbal in the notation.
+        hand: "R", "L", "right foot", "left foot", or "" if unknown.
         level: accent, tap or ghost.
-        in_fill: whether it belongs to the fill.
-        landing: whether it belongs to the landing.
-        grace: whether it is a grace note.
-        outcome: what became of it.
-        written_seconds: its place in the take by the groove's own time.
-        played_seconds: where it was heard, None where it was not.
-        lag_ms: + late, − early; None where it was not heard or the time is unsure.
-        surface_heard: what it sounds like; "" where that can't be told.
-        surface_trust: 0 to 1.
-        level_db: against the usual tap of its surface; None where unknown or the recording is overdriven.
+        in_fill: True for a stroke of the fill.
+        landing: True for a stroke of the landing.
+        grace: True for a grace note.
+        outcome: played, timing uncertain, missing or not audible.
+        written_seconds: time in the take at which it is written, by the groove's tempo.
+        played_seconds: time in the take at which it was played; None if it was not detected.
+        lag_ms: + late, − early; None if it was not detected or its timing is uncertain.
+        surface_played: drum or cymbal detected; "" if unknown.
+        surface_confidence: 0 to 1.
+        loudness_db: against the usual tap of its surface; None if unknown or the recording is overdriven.
     """
 
-    turn: int
+    repetition: int
     index: int
     bar: int
     beat: float
@@ -76,41 +78,55 @@ class StrokeReport:
     written_seconds: float
     played_seconds: float | None = None
     lag_ms: float | None = None
-    surface_heard: str = ""
-    surface_trust: float = 0.0
-    level_db: float | None = None
+    surface_played: str = ""
+    surface_confidence: float = 0.0
+    loudness_db: float | None = None
 
     @property
     def played(self) -> bool:
-        """Whether it was heard."""
-        return self.outcome in (Outcome.PLAYED, Outcome.UNSURE)
+        """True if the stroke was detected, its timing certain or not."""
+        return self.outcome in (Outcome.PLAYED, Outcome.TIMING_UNCERTAIN)
+
+    @property
+    def on_wrong_drum(self) -> bool:
+        """True if it was surely played on another drum or cymbal than the written one."""
+        other = self.surface_played not in ("", self.surface)
+        return self.played and other and self.surface_confidence >= get_limit("surface.confidence")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExtraReport:
-    """A stroke that nobody wrote: which time through, from 1, its bar, from 1, and what was heard."""
+    """A stroke that is not written.
 
-    turn: int
+    Attributes:
+        repetition: number of the repetition, from 1.
+        bar: from 1.
+        seconds: in the take.
+        surface: drum or cymbal detected; "" if unknown.
+        loudness_db: of its onset.
+    """
+
+    repetition: int
     bar: int
     seconds: float
     surface: str
-    level_db: float
+    loudness_db: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BarReport:
-    """One bar of one pass; a landing's bar has no end and is none.
+    """One bar of one repetition; a landing's bar has no end and is left out.
 
     Attributes:
-        turn: which time through, from 1.
+        repetition: number of the repetition, from 1.
         bar: from 1.
-        fill: whether the fill lies in it.
+        fill: True if the fill is in it.
         start_seconds: in the take.
         bpm: as played.
-        lag: of its main strokes, in milliseconds; None with none heard.
+        lag: of its main strokes, in milliseconds; None with none detected.
     """
 
-    turn: int
+    repetition: int
     bar: int
     fill: bool
     start_seconds: float
@@ -123,56 +139,56 @@ class GraceReport:
     """A flam, or one of the grace notes of a drag.
 
     Attributes:
-        turn: which time through, from 1.
+        repetition: number of the repetition, from 1.
         bar: from 1.
         beat: of the main note.
         surface: of the main note.
         kind: "flam" or "drag".
-        place: which of the grace notes, from 1.
-        written_gap_ms: how far ahead it is written.
-        gap_ms: how far ahead it was played.
+        number: of the grace note in its drag, from 1.
+        written_gap_ms: written time ahead of the main note.
+        gap_ms: played time ahead of the main note.
     """
 
-    turn: int
+    repetition: int
     bar: int
     beat: float
     surface: str
-    kind: str
-    place: int
+    kind: Literal["flam", "drag"]
+    number: int
     written_gap_ms: float
     gap_ms: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RollReport:
-    """Strokes of the fill in a row at one interval: how even they are.
+    """Strokes of the fill in a row at one written interval, and how even they are.
 
     Attributes:
-        turn: which time through, from 1.
-        bar: where it starts, from 1.
-        strokes: how many.
-        interval_ms: as played, and its spread.
-        level_db: of its taps against the usual, and their spread; None with too few.
+        repetition: number of the repetition, from 1.
+        bar: in which it starts, from 1.
+        strokes: number of strokes.
+        interval_ms: as played.
+        loudness_db: of its taps against the usual; None with too few.
     """
 
-    turn: int
+    repetition: int
     bar: int
     strokes: int
     interval_ms: Statistics
-    level_db: Statistics | None
+    loudness_db: Statistics | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HandReport:
-    """One hand in the fill: its lag round the fill's own line, in milliseconds, and its loudness."""
+    """One hand in the fill: its lag against the fill's own tempo, in milliseconds, and its loudness."""
 
     lag_ms: Statistics
-    level_db: Statistics | None
+    loudness_db: Statistics | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HandDifference:
-    """Right hand less left hand, and the standard error of that."""
+    """Right hand minus left hand, and the standard error of that."""
 
     value: float
     error: float
@@ -180,28 +196,38 @@ class HandDifference:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HandsReport:
-    """The hands beside each other.
+    """Both hands compared.
 
     Attributes:
-        right: None where it has too few strokes.
+        right: None with too few strokes.
         left: the same.
-        lag_ms: right less left on drums that both play; None with too few strokes.
-        level_db: the same for loudness.
-        pooled: whether there were enough strokes to call a difference the hand's own.
+        lag_ms: right minus left on drums that both play; None with too few strokes.
+        loudness_db: the same for loudness.
+        pooled: True with enough strokes to call a difference a habit of the hand.
     """
 
     right: HandReport | None
     left: HandReport | None
     lag_ms: HandDifference | None
-    level_db: HandDifference | None
+    loudness_db: HandDifference | None
     pooled: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RepetitionReport:
-    """One time through: its tempo, how the fill and the landing went."""
+    """One repetition of the phrase.
 
-    turn: int
+    Attributes:
+        repetition: its number, from 1.
+        start_seconds: in the take.
+        groove_bpm: tempo of its groove.
+        drift_percent: how much faster its groove ends than it starts; None with one bar.
+        rush_percent: how much faster its fill is than its groove; None if unknown.
+        rush_error_percent: standard error of that.
+        landing_lag_ms: None without a landing.
+    """
+
+    repetition: int
     start_seconds: float
     groove_bpm: float
     drift_percent: float | None
@@ -212,44 +238,44 @@ class RepetitionReport:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
-    """Everything that is said of a take in numbers.
+    """All numbers of a take.
 
     Attributes:
-        refused: "" or why nothing is scored: a word of `Match.refused`, "too few" or "clipped".
-        tempo_asked: in the meter's beats a minute.
+        refused: "" or why nothing is scored: a word of `Alignment.refused`, "too few" or "clipped".
+        tempo_target: in bpm, one for each beat of the meter.
         tempo_found: as played; None where nothing fits.
-        beat_ms: length of a beat of the meter as asked.
-        seconds: how long the take is.
-        strokes: every written stroke of every pass, in order.
-        extra: strokes that nobody wrote.
-        bars: of every pass.
-        passes: every time through.
-        rush_percent: how much faster the fill is than the groove, over all passes; None where unknown.
+        beat_ms: length of a beat of the meter at the target tempo.
+        seconds: length of the take.
+        strokes: every written stroke of every repetition, in order.
+        extra: strokes that are not written.
+        bars: of every repetition.
+        repetitions: of the phrase.
+        rush_percent: how much faster the fill is than the groove, over all repetitions; None if unknown.
         rush_error_percent: its standard error.
         landing_ms: lag of the landings, None without one.
         groove_ms: lag of the groove's main strokes.
-        fill_ms: scatter of the fill's main strokes round the fill's own line; its mean is 0.
+        fill_ms: unevenness of the fill's main strokes against the fill's own tempo; its mean is 0.
         graces: flams and drags.
         rolls: even rows of the fill.
-        accent_db: accents less taps, on drums that have both; None with too few.
-        ghost_db: ghost notes less taps, the same way.
-        hands: the hands beside each other.
-        clipped: whether the recording is overdriven, so that no loudness is judged.
-        share_matched: part of the main strokes that were found.
-        from_midi: whether the take is an electronic kit's, so that times and drums are facts.
-        swing: how the groove's eighths are played; where it is not as written, landing and scatter say nothing.
-        doubtful: whether another phrase than the written one may have been played.
+        accent_db: accents minus taps, on drums that have both; None with too few.
+        ghost_db: ghost notes minus taps, the same way.
+        hands: both hands compared.
+        clipped: True for an overdriven recording, so that loudness is not judged.
+        share_matched: share of the main strokes that were found.
+        from_midi: True for a take from an electronic kit, so that times and drums are exact.
+        swing: how the groove's eighths are played; where it is not as written, landing and unevenness are None.
+        doubtful: True if another phrase than the written one may have been played.
     """
 
     refused: str
-    tempo_asked: float
+    tempo_target: float
     tempo_found: float | None
     beat_ms: float
     seconds: float
     strokes: tuple[StrokeReport, ...] = ()
     extra: tuple[ExtraReport, ...] = ()
     bars: tuple[BarReport, ...] = ()
-    passes: tuple[RepetitionReport, ...] = ()
+    repetitions: tuple[RepetitionReport, ...] = ()
     rush_percent: float | None = None
     rush_error_percent: float | None = None
     landing_ms: Statistics | None = None
@@ -268,28 +294,30 @@ class Report:
 
     @property
     def missing(self) -> tuple[StrokeReport, ...]:
-        """Strokes that would have been heard and were not."""
+        """Strokes that the recording would show and does not."""
         return tuple(stroke for stroke in self.strokes if stroke.outcome is Outcome.MISSING)
 
     @property
-    def unheard(self) -> tuple[StrokeReport, ...]:
-        """Strokes that could not have been heard in this recording."""
-        return tuple(stroke for stroke in self.strokes if stroke.outcome is Outcome.UNHEARD)
+    def not_audible(self) -> tuple[StrokeReport, ...]:
+        """Strokes that this recording can't show."""
+        return tuple(stroke for stroke in self.strokes if stroke.outcome is Outcome.NOT_AUDIBLE)
 
     @property
     def wrong_surface(self) -> tuple[StrokeReport, ...]:
-        """Strokes on another surface than the written one, where that is sure enough to say."""
-        return tuple(
-            stroke
-            for stroke in self.strokes
-            if stroke.played
-            and stroke.surface_heard not in ("", stroke.surface)
-            and stroke.surface_trust >= limit("surface.trust")
-        )
+        """Strokes that were surely played on another surface than the written one."""
+        return tuple(stroke for stroke in self.strokes if stroke.on_wrong_drum)
 
     @property
     def tempo_played(self) -> float | None:
-        """Beats a minute of the grooves, over all passes."""
-        if not self.passes:
+        """Tempo of the grooves over all repetitions, in bpm."""
+        if not self.repetitions:
             return self.tempo_found
-        return sum(one.groove_bpm for one in self.passes) / len(self.passes)
+        return sum(repetition.groove_bpm for repetition in self.repetitions) / len(self.repetitions)
+
+    @property
+    def drift_percent(self) -> float | None:
+        """Mean drift of the grooves over all repetitions; None if unknown."""
+        drifts = [
+            repetition.drift_percent for repetition in self.repetitions if repetition.drift_percent is not None
+        ]
+        return fmean(drifts) if drifts else None

@@ -1,4 +1,4 @@
-"""The numbers of a report as a short table of words, for a page or a terminal."""
+"""The numbers of a report as a short table in words, for a page or a terminal."""
 
 from __future__ import annotations
 
@@ -7,138 +7,139 @@ from statistics import fmean
 
 from fillwright.listen.report.facts import describe_place
 from fillwright.listen.report.measures import select_main_strokes, summarise
-from fillwright.listen.report.model import HandDifference, Report, Statistics, StrokeReport
+from fillwright.listen.report.model import HandDifference, HandsReport, Report, Statistics, StrokeReport
+from fillwright.listen.report.schema import Row
 
-_MOST_PLACES = 3
-
-Row = tuple[str, str]
-"""What is measured, and its value in words."""
+_MOST_PLACES = 3  # missing strokes listed with their place; ours, so that the table stays short
 
 
 def list_numbers(report: Report) -> tuple[Row, ...]:
-    """What was measured, line by line; nothing of a take that is not scored."""
+    """Return the measured numbers line by line; nothing for a take that is not scored."""
     if report.refused:
         return ()
-    return tuple(row for find in (_notes, _time, _touch, _hands) for row in find(report))
+    parts = (_list_notes, _list_times, _list_touch, _list_hands)
+    return tuple(row for list_part in parts for row in list_part(report))
 
 
-def _notes(report: Report) -> Iterator[Row]:
-    own = select_main_strokes(report.strokes)
-    yield "Strokes", f"{sum(stroke.played for stroke in own)} of {len(own)} heard"
+def _list_notes(report: Report) -> Iterator[Row]:
+    mains = select_main_strokes(report.strokes)
+    yield "Strokes played", f"{sum(stroke.played for stroke in mains)} of {len(mains)}"
     missing = [stroke for stroke in report.missing if not stroke.grace]
     if missing:
-        yield "Missing", _places(report, missing)
+        yield "Missing", _list_places(report, missing)
     graces = [stroke for stroke in report.strokes if stroke.grace]
     if graces:
-        yield "Grace notes", f"{sum(stroke.played for stroke in graces)} of {len(graces)} heard"
-    unheard = [stroke for stroke in report.unheard if not stroke.grace]
-    if unheard:
-        yield "Can't be heard", f"{len(unheard)}, too soft beside the others in this recording"
+        yield "Grace notes played", f"{sum(stroke.played for stroke in graces)} of {len(graces)}"
+    not_audible = [stroke for stroke in report.not_audible if not stroke.grace]
+    if not_audible:
+        yield "Not audible", f"{len(not_audible)}, covered by louder strokes"
     if report.extra:
-        yield "Not written", f"{len(report.extra)}, first in bar {report.extra[0].bar}"
+        first = f"bar {report.extra[0].bar}"
+        yield (
+            "Extra",
+            f"1, in {first}" if len(report.extra) == 1 else f"{len(report.extra)}, the first in {first}",
+        )
     wrong = report.wrong_surface
     if wrong:
-        told = f"{wrong[0].surface_heard} for {wrong[0].surface} {describe_place(report, wrong[0])}"
-        yield "On another drum", told if len(wrong) == 1 else f"{len(wrong)}, first {told}"
+        first = f"{wrong[0].surface_played} for {wrong[0].surface} {describe_place(report, wrong[0])}"
+        yield "On another drum", first if len(wrong) == 1 else f"{len(wrong)}, the first: {first}"
 
 
-def _places(report: Report, strokes: Sequence[StrokeReport]) -> str:
-    told = [f"{stroke.surface} {describe_place(report, stroke)}" for stroke in strokes[:_MOST_PLACES]]
-    more = f"; {len(strokes) - _MOST_PLACES} more" if len(strokes) > _MOST_PLACES else ""
-    return "; ".join(told) + more
+def _list_places(report: Report, strokes: Sequence[StrokeReport]) -> str:
+    places = [f"{stroke.surface} {describe_place(report, stroke)}" for stroke in strokes[:_MOST_PLACES]]
+    more = len(strokes) - _MOST_PLACES
+    return " – ".join(places) + (f" – and {more} more" if more > 0 else "")
 
 
-def _time(report: Report) -> Iterator[Row]:
+def _list_times(report: Report) -> Iterator[Row]:
     if report.tempo_played is not None:
-        yield "Tempo", f"{report.tempo_played:.1f} in the groove, {report.tempo_asked:g} asked for"
-    drifts = [one.drift_percent for one in report.passes if one.drift_percent is not None]
-    if drifts:
-        yield "Drift of the groove", _faster(fmean(drifts), " at its end")
+        yield "Tempo of the groove", f"{report.tempo_played:.1f} bpm, target {report.tempo_target:g}"
+    if report.drift_percent is not None:
+        yield "End of the groove", _compare_tempo(report.drift_percent, "its start")
     if report.rush_percent is not None:
-        error = f", ± {report.rush_error_percent:.1f}" if report.rush_error_percent else ""
-        yield "Fill against groove", _faster(report.rush_percent, error)
+        yield "Tempo of the fill", _compare_tempo(report.rush_percent, "the groove")
     if report.landing_ms is not None:
-        yield "Landing", _side(report.landing_ms)
-    groove, fill = _scatter(report.groove_ms), _scatter(report.fill_ms)
-    if groove or fill:
-        parts = [f"groove {groove}" if groove else "", f"fill {fill}" if fill else ""]
-        yield "Scatter", ", ".join(part for part in parts if part)
-    uneven = [roll.interval_ms for roll in report.rolls]
-    if uneven:
-        first = max(uneven, key=lambda roll: roll.count)
+        yield "Landing", _describe_lag(report.landing_ms.mean)
+    if report.groove_ms is not None and report.groove_ms.deviation is not None:
+        yield "Groove", f"uneven by {_ms(report.groove_ms.deviation)}"
+    if report.fill_ms is not None and report.fill_ms.deviation is not None:
+        yield "Fill", f"uneven by {_ms(report.fill_ms.deviation)}"
+    if report.rolls:
+        longest = max((roll.interval_ms for roll in report.rolls), key=lambda interval: interval.count)
         yield (
             "Longest even row",
-            f"{first.count + 1} strokes, {first.mean:.0f} ± {first.deviation or 0:.0f} ms apart",
+            f"{longest.count + 1} strokes, {longest.mean:.0f} ms apart{_uneven_by(longest)}",
         )
 
 
-def _faster(percent: float, more: str) -> str:
-    """A difference of tempo in words."""
+def _compare_tempo(percent: float, other: str) -> str:
+    """Return a difference of tempo in words."""
     if round(percent, 1) == 0:
-        return f"the same tempo{more}"
-    return f"{abs(percent):.1f} % {'faster' if percent > 0 else 'slower'}{more}"
+        return f"same tempo as {other}"
+    return f"{abs(percent):.1f} % {'faster' if percent > 0 else 'slower'} than {other}"
 
 
-def _side(lag: Statistics) -> str:
-    error = f", ± {lag.error:.0f}" if lag.error is not None else ""
-    if round(lag.mean) == 0:
-        return f"on the beat{error}{' ms' if error else ''}"
-    return f"{abs(lag.mean):.0f} ms {'late' if lag.mean > 0 else 'early'}{error}"
+def _describe_lag(lag_ms: float) -> str:
+    if round(lag_ms) == 0:
+        return "on the beat"
+    return f"{abs(lag_ms):.0f} ms {'late' if lag_ms > 0 else 'early'}"
 
 
-def _scatter(lag: Statistics | None) -> str:
-    return _ms(lag.deviation) if lag is not None and lag.deviation is not None else ""
+def _ms(deviation_ms: float) -> str:
+    return f"{deviation_ms:.0f} ms" if deviation_ms >= 1 else "less than 1 ms"
 
 
-def _ms(scatter_ms: float) -> str:
-    return f"{scatter_ms:.0f} ms" if scatter_ms >= 1 else "less than 1 ms"
+def _uneven_by(statistics: Statistics) -> str:
+    return f", uneven by {_ms(statistics.deviation)}" if statistics.deviation is not None else ""
 
 
-def _touch(report: Report) -> Iterator[Row]:
-    for kind, place_of, name in (
+def _list_touch(report: Report) -> Iterator[Row]:
+    for kind, number, name in (
         ("flam", 1, "Flams"),
-        ("drag", 1, "Drags, first"),
-        ("drag", 2, "Drags, second"),
+        ("drag", 1, "Drags, first grace note"),
+        ("drag", 2, "Drags, second grace note"),
     ):
-        own = [grace for grace in report.graces if (grace.kind, grace.place) == (kind, place_of)]
-        gap = summarise([grace.gap_ms for grace in own])
+        graces = [grace for grace in report.graces if (grace.kind, grace.number) == (kind, number)]
+        gap = summarise([grace.gap_ms for grace in graces])
         if gap is not None:
-            wide = f"{gap.mean:.0f} ms ahead"
-            around = f" ± {gap.deviation:.0f}" if gap.deviation is not None else ""
-            yield name, f"{wide}{around}, written {fmean(grace.written_gap_ms for grace in own):.0f}"
+            written = fmean(grace.written_gap_ms for grace in graces)
+            yield name, f"{gap.mean:.0f} ms ahead (written: {written:.0f}){_uneven_by(gap)}"
     if report.accent_db is not None:
-        yield "Accents over taps", f"{_number(report.accent_db, 1)} dB"
+        yield "Accents", _compare_loudness(report.accent_db, "taps")
     if report.ghost_db is not None:
-        yield "Ghost notes over taps", f"{_number(report.ghost_db, 1)} dB"
+        yield "Ghost notes", _compare_loudness(report.ghost_db, "taps")
 
 
-def _hands(report: Report) -> Iterator[Row]:
+def _compare_loudness(difference_db: float, other: str) -> str:
+    """Return a difference of loudness in words."""
+    if round(difference_db, 1) == 0:
+        return f"as loud as the {other}"
+    return f"{abs(difference_db):.1f} dB {'louder' if difference_db > 0 else 'softer'} than the {other}"
+
+
+def _list_hands(report: Report) -> Iterator[Row]:
     hands = report.hands
     if hands is None:
         return
-    chance = "" if hands.pooled else ", may be chance"
     if hands.lag_ms is not None:
-        none = abs(hands.lag_ms.value) < 1 and hands.lag_ms.error < 1
-        told = "less than 1 ms" if none else f"{_signed(hands.lag_ms, 'ms')}{chance}"
-        yield "Right hand against left", told
-    if hands.level_db is not None:
-        yield "Loudness, right against left", f"{_signed(hands.level_db, 'dB')}{chance}"
-    sides = [(name, hand) for name, hand in (("right", hands.right), ("left", hands.left)) if hand]
-    if sides:
-        yield (
-            "Scatter by hand",
-            ", ".join(f"{name} {_ms(hand.lag_ms.deviation or 0.0)}" for name, hand in sides),
-        )
+        yield "Right hand", _compare_lags(hands.lag_ms, hands)
+    if hands.loudness_db is not None:
+        sure = hands.pooled or abs(hands.loudness_db.value) < _SAME_DB
+        words = _compare_loudness(hands.loudness_db.value, "left hand")
+        yield "Loudness of the right hand", words if sure else f"{words}{_IN_THIS_TAKE}"
+    for name, hand in (("Right hand alone", hands.right), ("Left hand alone", hands.left)):
+        if hand and hand.lag_ms.deviation is not None:
+            yield name, f"uneven by {_ms(hand.lag_ms.deviation)}"
 
 
-def _signed(found: HandDifference, unit: str) -> str:
-    return f"{_number(found.value, 1)} ± {_number(found.error, 1)} {unit}"
+_SAME_DB = 0.05  # printed as 0.0 dB
+_IN_THIS_TAKE = " in this take"
+"""Added to a difference of the hands that a single take can't show to be a habit."""
 
 
-def _number(value: float, places: int) -> str:
-    """A number with a true minus sign and no minus zero.
-
-    >>> _number(-0.04, 1), _number(-2.35, 1)
-    ('0.0', '−2.4')
-    """
-    return f"{round(value, places) + 0.0:.{places}f}".replace("-", "−")
+def _compare_lags(lag: HandDifference, hands: HandsReport) -> str:
+    """Return which hand is later, in words."""
+    if abs(lag.value) < 1:
+        return "less than 1 ms from the left hand"
+    words = f"{abs(lag.value):.0f} ms {'after' if lag.value > 0 else 'before'} the left hand"
+    return words if hands.pooled else f"{words}{_IN_THIS_TAKE}"

@@ -1,6 +1,6 @@
 import pytest
 
-from fillwright.listen.report.confidence import rate_confidence
+from fillwright.listen.report.confidence import Confidence, rate_confidence
 from fillwright.listen.report.model import Swing
 from fillwright.listen.report.sentences import write_sentences
 
@@ -25,47 +25,47 @@ def apart(stroke):
     return (60.0, -65.0, 0.0, 55.0, -62.0)[round(stroke.seconds / 0.1875) % 5]
 
 
-def test_a_shuffle_for_straight_eighths_is_told_and_nothing_from_it(told):
-    found = told(lag_ms=swung)
+def test_a_shuffle_for_straight_eighths_is_reported_without_its_numbers(report_on):
+    found = report_on(lag_ms=swung)
     assert found.swing is Swing.SHUFFLE
     assert not found.doubtful
     assert (found.landing_ms, found.groove_ms, found.rush_percent) == (None, None, None)
     said = write_sentences(found)
-    assert said[1] == "You play a shuffle; written are straight eighths."
+    assert said[1] == "The music has straight eighths, but you swung them. Play them straight."
     assert "80" in said[2]
-    assert "scatter" not in said[0] or "fill" in said[0]
+    assert "uneven" not in said[0] or "fill" in said[0]
 
 
 @pytest.mark.parametrize("step_ms", [0.0, 20.0, 60.0, -125.0])
-def test_a_swing_is_told_only_by_about_its_own_step(told, step_ms):
+def test_a_swing_is_detected_only_by_about_its_own_step(report_on, step_ms):
     lag = lambda stroke: step_ms if is_off(stroke) and not stroke.in_fill else 0.0  # noqa: E731
-    assert told(lag_ms=lag).swing is Swing.WRITTEN
+    assert report_on(lag_ms=lag).swing is Swing.WRITTEN
 
 
-def test_another_phrase_on_the_same_beat_is_refused(told):
-    found = told(lag_ms=apart)
+def test_another_phrase_on_the_same_beat_is_refused(report_on):
+    found = report_on(lag_ms=apart)
     assert found.refused == "wrong phrase"
     assert found.strokes == ()
 
 
-def test_a_groove_apart_under_a_good_fill_is_doubtful(told, perform):
-    found = told(lag_ms=lambda stroke: 0.0 if stroke.in_fill or stroke.landing else apart(stroke))
+def test_a_groove_apart_under_a_good_fill_is_doubtful(report_on, perform):
+    found = report_on(lag_ms=lambda stroke: 0.0 if stroke.in_fill or stroke.landing else apart(stroke))
     assert found.refused == ""
     assert found.doubtful
     assert found.landing_ms is None
     sure = rate_confidence(found, perform()[0])
-    assert sure.level == "low"
-    assert "This may not be the phrase that is written." in sure.limits
+    assert sure.level is Confidence.LOW
+    assert "You may have played another phrase than the written one." in sure.limits
 
 
-def test_many_strokes_too_many_are_doubtful_and_a_few_are_not(told, expected):
+def test_many_extra_strokes_are_doubtful_and_a_few_are_not(report_on, expected):
     many = tuple(1.1 + 0.375 * n for n in range(6))
-    assert told(extra_seconds=many).doubtful
-    assert not told(extra_seconds=many[:3]).doubtful
+    assert report_on(extra_seconds=many).doubtful
+    assert not report_on(extra_seconds=many[:3]).doubtful
 
 
-def test_a_rushed_and_uneven_take_is_the_phrase_all_the_same(told):
+def test_a_rushed_and_uneven_take_is_the_phrase_all_the_same(report_on):
     lag = lambda stroke: (-20.0, 15.0, 25.0)[round(stroke.seconds / 0.1875) % 3]  # noqa: E731
-    found = told(lag_ms=lag)
+    found = report_on(lag_ms=lag)
     assert (found.refused, found.doubtful, found.swing) == ("", False, Swing.WRITTEN)
     assert found.landing_ms is not None
