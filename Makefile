@@ -18,12 +18,12 @@ DEBIAN := fluidsynth timgm6mb-soundfont chromium postgresql
 QUICK := tests/unit/music tests/unit/craft tests/unit/tables tests/unit/lesson tests/unit/listen tests/unit/store \
          tests/unit/cli/test_main.py tests/golden src/fillwright/music src/fillwright/craft tests/test_pure.py
 
-.PHONY: demo serve test quick soak check bench bench-listening parts clean
+.PHONY: demo serve test quick soak check js bench bench-listening parts clean
 
 demo: .venv/.ready
 	$(BIN)/fillwright demo -o out
 
-test: check parts
+test: check js parts
 	$(BIN)/pytest -n auto
 
 quick: check
@@ -35,6 +35,16 @@ check: .venv/.ready-dev
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 	$(BIN)/python tools/check_names.py
+
+# the scripts: lint, types, and whether the practice page's bundle is up to date
+js:
+	@if command -v npm >/dev/null && $(MAKE) --silent node_modules/.ready; then npm run --silent check; \
+	else echo "npm (with Node.js 20) is missing or could not install; skipped: ESLint, TypeScript, the bundle"; \
+	  test "$$CI" != true; fi
+
+node_modules/.ready: package.json .npmrc
+	npm install --silent
+	touch $@
 
 soak: .venv/.ready-dev parts
 	FILLWRIGHT_KILLS=50 FILLWRIGHT_FUZZ=10000 $(BIN)/pytest -n auto \
@@ -68,4 +78,4 @@ parts: .venv/.ready-dev
 	touch $@
 
 clean:
-	rm -rf .venv out build
+	rm -rf .venv node_modules out build

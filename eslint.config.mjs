@@ -3,9 +3,9 @@
 import js from "@eslint/js";
 
 const BROWSER = ["addEventListener", "atob", "AudioContext", "AudioWorkletNode", "AudioWorkletProcessor", "cancelAnimationFrame",
-  "clearInterval", "console", "CSS", "currentTime", "CustomEvent", "DataTransfer", "document", "Event", "fetch", "File",
+  "clearInterval", "console", "CSS", "currentTime", "CustomEvent", "DataTransfer", "document", "Element", "Event", "fetch", "File",
   "FormData", "history", "localStorage", "location", "matchMedia", "navigator", "OfflineAudioContext", "performance", "print",
-  "registerProcessor", "requestAnimationFrame", "setInterval", "setTimeout", "TextDecoder", "URLSearchParams"];
+  "registerProcessor", "requestAnimationFrame", "setInterval", "setTimeout", "TextDecoder", "URL", "URLSearchParams"];
 
 export default [
   { ignores: ["src/fillwright/pack/practice/bundle.mjs"] },

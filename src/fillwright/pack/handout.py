@@ -87,7 +87,7 @@ def describe_lesson(lesson: Lesson, fills: Sequence[LessonFill], prefix: str = "
         "name": f"{lesson.number}. {lesson.title}",
         "teacher": lesson.teacher,
         "series": format_series_line(lesson),
-        "purpose": lesson.purpose,
+        "purpose": lesson.goal,
         "order": _describe_order(lesson, fills),
         "notes": lesson.notes,
         "figures": _describe_figures(lesson, fills, prefix),

@@ -199,7 +199,7 @@ class TestRecording:
     def test_notes_of_an_electronic_kit_become_a_midi_file(self, open_page):
         page = open_page("/")
         written = page.evaluate(
-            """async (notes) => [...(await import("/static/takefiles.mjs")).midi(notes)]""",
+            """async (notes) => [...(await import("/static/takefiles.mjs")).encodeMidi(notes)]""",
             [[0, 38, 100], [250, 36, 90], [251, 42, 1], [20_000, 49, 127]],
         )
         read = mido.MidiFile(file=io.BytesIO(bytes(written)))
@@ -220,7 +220,7 @@ class TestRecording:
         page = open_page("/")
         written = page.evaluate(
             """async () => [...new Uint8Array((await import("/static/takefiles.mjs"))
-              .wav([Float32Array.of(0, 1, -1), Float32Array.of(2, 0.5)], 48000))]"""
+              .encodeWave([Float32Array.of(0, 1, -1), Float32Array.of(2, 0.5)], 48000))]"""
         )
         with wave.open(io.BytesIO(bytes(written))) as file:
             assert (file.getnchannels(), file.getsampwidth(), file.getframerate()) == (1, 2, 48000)

@@ -5,7 +5,6 @@ import os
 import shutil
 import subprocess
 import sys
-import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -17,7 +16,7 @@ from lxml import etree
 from fillwright.cli.main import main
 from fillwright.errors import FitError, OutputError
 from fillwright.lesson.file import parse_lesson
-from fillwright.lesson.fills import contents
+from fillwright.lesson.fills import build_fills
 from fillwright.music.rudiments import find_figure
 from fillwright.pack import build as pack_module
 from fillwright.pack.build import CONTENTS_FILE, build_pack, is_current
@@ -83,7 +82,7 @@ def pack(shelf, tmp_path):
 class TestCurrent:
     def current(self, pack, text, earlier=()):
         lesson = replace(parse_lesson(text), earlier=earlier)
-        return is_current(pack, lesson, contents(lesson).fills, text)
+        return is_current(pack, lesson, build_fills(lesson).fills, text)
 
     def test_a_pack_is_current_until_its_lesson_changes(self, shelf):
         assert self.current(shelf, SMALL)
@@ -173,7 +172,7 @@ class TestAgain:
         before = tree(pack)
         stamps = {name: (pack / name).stat().st_mtime_ns for name in files(pack) if name != CONTENTS_FILE}
         built = build(SMALL, pack)
-        assert built.made == built.dropped == ()
+        assert built.written == built.dropped == ()
         assert set(built.kept) == set(before.keys() & stamps.keys())
         assert tree(pack) == before
         assert stamps == {name: (pack / name).stat().st_mtime_ns for name in stamps}
@@ -188,7 +187,7 @@ class TestAgain:
     def test_a_longer_ladder_makes_audio_for_new_tempos_alone(self, pack):
         built = build(SMALL.replace("[120]", "[120, 130]"), pack)
         engraved = SHEETS - {f"{FILL}.mid"}  # the tempo mark above the music names both ends of the ladder
-        assert set(built.made) == WHOLE | engraved | {f"{FILL}-130.wav"}
+        assert set(built.written) == WHOLE | engraved | {f"{FILL}-130.wav"}
         assert set(built.kept) == {f"{FILL}-120.wav", f"{FILL}.mid"}
 
     def test_a_tempo_taken_out_drops_its_audio(self, pack):
@@ -203,7 +202,7 @@ class TestAgain:
         before = files(folder)
         built = build(TWO.replace(SINGLES, SINGLES + 'groove = "shuffle"\n'), folder)
         second = {name for name in before if "02-" in name}
-        assert set(built.made) == WHOLE | second
+        assert set(built.written) == WHOLE | second
         assert {name for name in before if "01-" in name} == set(built.kept)
         assert all(files(folder)[name] == before[name] for name in built.kept)
 
@@ -216,7 +215,7 @@ class TestAgain:
 
     def test_new_words_on_the_handout_leave_the_fills_alone(self, pack):
         built = build(SMALL.replace("bars = 1", 'bars = 1\nnotes = ["Slowly."]'), pack)
-        assert set(built.made) == WHOLE - {"fills.json"}
+        assert set(built.written) == WHOLE - {"fills.json"}
         assert set(built.kept) == SHEETS | {f"{FILL}-120.wav", "fills.json"}
 
     @pytest.mark.parametrize("name", ["handout.pdf", "chapters.txt", f"{FILL}.mid", f"{FILL}-120.wav"])
@@ -232,12 +231,12 @@ class TestAgain:
         if harm == "a folder":
             target.mkdir()
         built = build(SMALL, pack)
-        assert built.made == (name,)
+        assert built.written == (name,)
         assert tree(pack) == tree(shelf)
 
     def test_a_picture_lost_brings_its_companions(self, pack, shelf):
         (pack / f"{FILL}.png").unlink()
-        assert set(build(SMALL, pack).made) == {f"{FILL}.{kind}" for kind in ("svg", "pdf", "png")}
+        assert set(build(SMALL, pack).written) == {f"{FILL}.{kind}" for kind in ("svg", "pdf", "png")}
         assert tree(pack) == tree(shelf)
 
     def test_another_program_makes_everything_anew(self, pack, monkeypatch):
@@ -245,7 +244,8 @@ class TestAgain:
         assert build(SMALL, pack).kept == ()
 
 
-COMMAND = "import sys; from fillwright.cli.main import main; sys.exit(main())"
+LATER = "import time; clock = time.time; time.time = lambda: clock() + 400 * 86_400"
+COMMAND = f"import sys; {LATER}; from fillwright.cli.main import main; sys.exit(main())"
 
 
 class TestTheSameBytes:
@@ -257,7 +257,6 @@ class TestTheSameBytes:
         assert tree(tmp_path / "one") == tree(tmp_path / "two")
         lesson = tmp_path / "small.toml"
         lesson.write_text(text)
-        time.sleep(1.1)  # past the next second, for anything that carries a time
         subprocess.run(
             [sys.executable, "-c", COMMAND, "lesson", str(lesson), "-o", str(tmp_path / "three"), "--quiet"],
             check=True,
@@ -275,7 +274,7 @@ class TestStrangers:
         (pack / "nowhere").symlink_to("missing")
         (pack / "ходить").write_text("x")
         before = tree(pack)
-        assert build(SMALL, pack).made == ()
+        assert build(SMALL, pack).written == ()
         assert tree(pack) == before
         build(SMALL.replace("[120]", "[130]"), pack)
         after = tree(pack)
@@ -294,7 +293,7 @@ class TestStrangers:
         (tmp_path / "pack").mkdir()
         (tmp_path / "pack" / "thesis.txt").write_text("mine")
         before = tree(tmp_path)
-        with pytest.raises(OutputError, match=r"holds other files and no pack; give a folder that is new"):
+        with pytest.raises(OutputError, match=r"holds other files but no pack; give a new folder"):
             build(SMALL, tmp_path / "pack")
         assert tree(tmp_path) == before
 
@@ -386,7 +385,7 @@ class TestFailure:
             raise OSError(errno.EPERM, "Operation not permitted")
 
         monkeypatch.setattr(os, "link", no_links)
-        assert build(SMALL, pack).made == ()
+        assert build(SMALL, pack).written == ()
         assert tree(pack) == tree(shelf)
 
     def test_a_file_in_its_place_is_refused(self, tmp_path, capsys):
@@ -426,7 +425,8 @@ class TestFailure:
         out, err = told(capsys)
         assert out == ""
         assert err == (
-            f'The list of contents "{pack / CONTENTS_FILE}" can\'t be read; give another folder, or delete this one.\n'
+            f'The list of contents "{pack / CONTENTS_FILE}" can\'t be read; '
+            "give another folder, or delete this one.\n"
         )
         assert tree(tmp_path) == before
 
@@ -441,7 +441,7 @@ class TestFailure:
         listed = json.loads((pack / CONTENTS_FILE).read_text("utf-8"))
         listed["files"]["chapters.txt"] = json.loads(row)
         (pack / CONTENTS_FILE).write_text(json.dumps(listed))
-        assert build(SMALL, pack).made == ("chapters.txt",)
+        assert build(SMALL, pack).written == ("chapters.txt",)
         assert tree(pack) == tree(shelf)
 
     def test_a_list_that_points_outside_touches_nothing_there(self, pack, tmp_path):
@@ -458,7 +458,7 @@ class TestPaths:
     def test_names_of_all_kinds(self, tmp_path, shelf, name):
         build(SMALL, tmp_path / name)
         assert tree(tmp_path / name) == tree(shelf)
-        assert build(SMALL, tmp_path / name).made == ()
+        assert build(SMALL, tmp_path / name).written == ()
 
     @pytest.mark.parametrize("path", ["pack", "./pack", "deep/../pack", "pack/", "pack/.", "pack/../pack"])
     def test_relative_paths(self, tmp_path, shelf, monkeypatch, path):
@@ -501,7 +501,7 @@ class TestPaths:
             raise PermissionError(errno.EACCES, "Permission denied")
 
         monkeypatch.setattr(pack_module.Path, "iterdir", closed)
-        with pytest.raises(OutputError, match="can't be read; give a folder of your own"):
+        with pytest.raises(OutputError, match="can't be read; give a folder that you may read"):
             build(SMALL, pack)
 
 
@@ -593,8 +593,8 @@ on = "snare"
 def test_a_fill_of_ones_own_is_made_anew_when_it_changes_and_nothing_else_is(tmp_path):
     build(SMALL + OWN, tmp_path)
     again = build(SMALL + OWN.replace('"snare"', '"high tom"'), tmp_path)
-    assert any(path.startswith("fills/02-knock/") for path in again.made)
-    assert not [path for path in again.made if path.startswith(f"fills/{SLUG}/")]
+    assert any(path.startswith("fills/02-knock/") for path in again.written)
+    assert not [path for path in again.written if path.startswith(f"fills/{SLUG}/")]
 
 
 def test_what_is_left_out_goes_from_the_pack(tmp_path):
@@ -613,6 +613,6 @@ def test_another_order_gives_fills_other_numbers(tmp_path):
 def test_a_lesson_that_leaves_everything_out_has_no_pack(tmp_path):
     build(SMALL, tmp_path)
     before = tree(tmp_path)
-    with pytest.raises(FitError, match="leaves out every fill"):
+    with pytest.raises(FitError, match="leaves out all its fills"):
         build(SMALL.replace("bars", 'leave_out = ["single-paradiddle-last-beat"]\nbars'), tmp_path)
     assert tree(tmp_path) == before

@@ -4,9 +4,9 @@ import pytest
 import soundfile
 
 from fillwright.lesson.file import parse_lesson
-from fillwright.lesson.fills import contents
+from fillwright.lesson.fills import build_fills
 from fillwright.pack import contents as parts
-from fillwright.pack.contents import Engravings, name_files, list_recipes
+from fillwright.pack.contents import Engravings, list_recipes, name_files
 
 TEXT = """number = 3
 title = "Small"
@@ -26,7 +26,9 @@ steps = ["last beat", "whole bar"]
 def keys(text, copy=""):
     """The key of every path."""
     lesson = parse_lesson(text)
-    return {path: made.key for made in list_recipes(lesson, contents(lesson).fills, copy) for path in made.paths}
+    return {
+        path: made.key for made in list_recipes(lesson, build_fills(lesson).fills, copy) for path in made.paths
+    }
 
 
 def changed(old, new):
@@ -69,7 +71,7 @@ def test_the_copy_of_the_lesson_file_depends_on_its_text_alone():
 
 def test_every_path_of_a_fill_has_a_recipe_of_its_own():
     lesson = parse_lesson(TEXT)
-    fills = contents(lesson).fills
+    fills = build_fills(lesson).fills
     made = [path for recipe in list_recipes(lesson, fills, "") for path in recipe.paths]
     named = [path for fill in fills for path in name_files(lesson, fill).values()]
     assert len(set(made)) == len(made)
@@ -80,7 +82,7 @@ def test_every_path_of_a_fill_has_a_recipe_of_its_own():
 
 def test_a_recipe_makes_one_content_for_each_path():
     lesson = parse_lesson(TEXT)
-    for recipe in list_recipes(lesson, contents(lesson).fills, "text"):
+    for recipe in list_recipes(lesson, build_fills(lesson).fills, "text"):
         made = recipe.make()
         assert len(made) == len(recipe.paths)
         assert all(made)
@@ -89,7 +91,7 @@ def test_a_recipe_makes_one_content_for_each_path():
 
 def test_a_fill_is_engraved_once_for_handout_and_pictures(monkeypatch):
     lesson = parse_lesson(TEXT)
-    fills = contents(lesson).fills
+    fills = build_fills(lesson).fills
     engraved = []
 
     def counted(sheet, *, width_mm):
@@ -106,7 +108,7 @@ def test_a_fill_is_engraved_once_for_handout_and_pictures(monkeypatch):
 
 def test_engravings_are_those_of_the_fills():
     lesson = parse_lesson(TEXT)
-    engravings = Engravings(lesson, contents(lesson).fills)
+    engravings = Engravings(lesson, build_fills(lesson).fills)
     assert (list(engravings), len(engravings)) == ([1, 2], 2)
     assert engravings[1] is engravings[1]
     assert engravings[1].svg != engravings[2].svg
@@ -114,7 +116,7 @@ def test_engravings_are_those_of_the_fills():
 
 def test_players_sort_the_sound_of_a_pack_by_fill_and_tempo():
     lesson = parse_lesson(TEXT)
-    heavy = [recipe for recipe in list_recipes(lesson, contents(lesson).fills, "") if recipe.heavy]
+    heavy = [recipe for recipe in list_recipes(lesson, build_fills(lesson).fills, "") if recipe.heavy]
     shown = []
     for recipe in heavy:
         with soundfile.SoundFile(io.BytesIO(recipe.make()[0])) as file:
@@ -127,7 +129,7 @@ def test_players_sort_the_sound_of_a_pack_by_fill_and_tempo():
 def test_the_count_in_of_a_lesson_is_heard():
     def seconds(line: str) -> float:
         lesson = parse_lesson(TEXT.replace("bars = 1", f"bars = 1\n{line}"))
-        (first, *_) = (one for one in list_recipes(lesson, contents(lesson).fills, "") if one.heavy)
+        (first, *_) = (one for one in list_recipes(lesson, build_fills(lesson).fills, "") if one.heavy)
         return soundfile.info(io.BytesIO(first.make()[0])).duration
 
     assert seconds("count_in = 2") - seconds("count_in = 1") == pytest.approx(4 * 60 / 100, abs=0.01)

@@ -1,15 +1,14 @@
 import io
-import re
 
 import pytest
 from pypdf import PdfReader
 
-from fillwright.lesson.file import demo_text, parse_lesson
-from fillwright.lesson.fills import contents
+from fillwright.lesson.file import parse_lesson, read_demo_text
+from fillwright.lesson.fills import build_fills
 from fillwright.music.rudiments import find_figure
 from fillwright.music.stroke import Limb
 from fillwright.pack.contents import Engravings
-from fillwright.pack.handout import typeset_handout, get_measure_mm, format_series_line, format_sticking
+from fillwright.pack.handout import format_series_line, format_sticking, get_measure_mm, typeset_handout
 
 TEXT = """number = 3
 title = "{title}"
@@ -51,7 +50,7 @@ def text_of(page):
 
 def read(text):
     lesson = parse_lesson(text)
-    fills = contents(lesson).fills
+    fills = build_fills(lesson).fills
     pages = PdfReader(io.BytesIO(typeset_handout(lesson, fills, Engravings(lesson, fills)))).pages
     return lesson, fills, [text_of(page) for page in pages]
 
@@ -66,7 +65,7 @@ def set_in_type(words):
 
 
 def in_order(text, parts):
-    """Whether the parts stand in the text, one behind the other."""
+    """Return True if the parts are in the text, one after the other."""
     place = 0
     for part in parts:
         place = text.find(part, place)
@@ -85,7 +84,7 @@ def small():
 
 @pytest.fixture(scope="module")
 def demo():
-    return read(demo_text())
+    return read(read_demo_text())
 
 
 class TestText:
@@ -98,7 +97,7 @@ class TestText:
             ("Flam accent flams; groove: shuffle", fills[4:]),
         ):
             parts += [heading, *(set_in_type(f"{fill.number} {fill.caption}") for fill in group)]
-        parts += ["Kit key", "How to practise", "Take care"]
+        parts += ["Notation key", "How to practise", "Look after yourself"]
         assert in_order(" ".join(pages), parts)
 
     def test_every_caption_and_number_of_the_demo_in_order(self, demo):
@@ -144,9 +143,9 @@ class TestText:
     def test_sticking_and_counts_can_be_selected(self, small):
         assert "R L R R L R L L R L R R L R L L" in " ".join(small[2])
 
-    def test_the_kit_key_names_what_is_struck(self, small):
+    def test_the_notation_key_names_what_is_struck(self, small):
         text = " ".join(small[2])
-        key = text[text.index("Kit key") : text.index("How to practise")]
+        key = text[text.index("Notation key") : text.index("How to practise")]
         for name in ("Kick", "Snare", "Floor tom", "Mid tom", "High tom", "Hi-hat", "Crash", "Accent", "Flam"):
             assert name in key
         assert "Drag" not in key
@@ -154,11 +153,11 @@ class TestText:
 
     def test_the_cautions_speak_of_hearing_and_of_strain(self, small):
         text = " ".join(small[2])
-        care = text[text.index("Take care") :]
+        care = text[text.index("Look after yourself") :]
         for word in (
             "hearing protection",
-            "audiologist",
-            "Ringing ears",
+            "see a doctor",
+            "your ears ring or sound dull",
             "Stop when it hurts",
             "numbness",
             "doctor",
@@ -171,21 +170,32 @@ class TestText:
         assert "How to practise" in texts[level]
         assert (texts[level] == texts["steady"]) == (level == "steady")
 
-    def test_the_left_handed_are_told(self):
+    def test_the_key_explains_grade_top_tempo_and_ladder_and_names_the_glossary(self, small):
+        text = " ".join(small[2])
+        key = text[text.index("Notation key") : text.index("How to practise")]
+        for words in (
+            "Grade: from 1 (easy) to 10 (hard)",
+            "Top tempo: the fastest",
+            "Tempo ladder: the",
+            "glossary",
+        ):
+            assert words in key
+
+    def test_a_left_leading_hand_is_named(self):
         words = " ".join(printed(more='hand = "left"')[2])
-        assert re.search(r"Written for a left-\s*handed\s+player\.", words)
-        assert "left-handed" not in " ".join(printed()[2])
+        assert "The leading hand is the left." in words
+        assert "leading hand" not in " ".join(printed()[2])
 
     def test_a_single_fill_is_one_fill(self):
         text = TEXT.format(title="x", more="").split("[[figure]]")[0]
         pages = read(text + '[[figure]]\nname = "flam"\nsteps = ["last beat"]\n')[2]
-        assert "1 fill. Tempos: 60, 75" in pages[0]
+        assert "1 fill. Tempo ladder: 60, 75 bpm. Tick a tempo after three clean times in a row." in pages[0]
 
     def test_without_groove_or_landing_none_is_promised(self):
         text = TEXT.format(title="x", more="landing = []").replace("bars = 2", "bars = 1")
         first = read(text)[2][0]
-        assert "Each number is one phrase of 1 bar: the fill." in first
-        assert "land on" not in first
+        assert "Each number is a phrase of 1 bar: the fill." in first
+        assert "Land on" not in first
 
 
 class TestMarkup:
@@ -220,7 +230,7 @@ class TestSize:
         text = " ".join(pages)
         for number in range(12):
             assert f"{number} slow slow" in text
-        assert "Take care" in text
+        assert "Look after yourself" in text
 
     def test_forty_bars_of_tempos_still_make_pages(self):
         text = TEXT.format(title="x", more="").replace("[60, 75]", '"20..400 step 20"')
@@ -234,7 +244,9 @@ class TestSize:
 
 
 def test_the_series_line_leaves_out_what_is_not_there():
-    lines = [format_series_line(parse_lesson(TEXT.format(title="x", more=more))) for more in ("", 'teacher = "T"')]
+    lines = [
+        format_series_line(parse_lesson(TEXT.format(title="x", more=more))) for more in ("", 'teacher = "T"')
+    ]
     assert lines == ["Lesson 3", "Lesson 3 · T"]
 
 

@@ -3,16 +3,16 @@ import json
 import pytest
 
 from fillwright.errors import FillwrightError
-from fillwright.lesson.file import demo_text, parse_lesson
-from fillwright.lesson.fills import contents
+from fillwright.lesson.file import parse_lesson, read_demo_text
+from fillwright.lesson.fills import build_fills
 from fillwright.pack.contents import list_recipes
 from fillwright.pack.phrase_file import FILLS_FILE, read_fills
 
 
 @pytest.fixture(scope="module")
 def written():
-    lesson = parse_lesson(demo_text())
-    fills = contents(lesson).fills
+    lesson = parse_lesson(read_demo_text())
+    fills = build_fills(lesson).fills
     (made,) = [recipe.make()[0] for recipe in list_recipes(lesson, fills, "") if recipe.paths == (FILLS_FILE,)]
     return lesson, fills, made
 
@@ -39,16 +39,16 @@ def test_lengths_are_fractions_as_text(written):
     ("old", "new", "message"),
     [
         (b'{"version"', b'["version"', "is not the list of fills of a pack"),
-        (b'"version":1', b'"version":2', "is of version 2; version 1 is read"),
+        (b'"version":1', b'"version":2', "has version 2; only version 1 can be read"),
         (b'"surface":"kick"', b'"surface":"bin"', "fill 1: There is no surface"),
-        (b'"at":"0"', b'"at":"x"', '"x" is no length in whole notes'),
-        (b'"at":"0"', b'"at":"1/0"', '"1/0" is no length in whole notes'),
-        (b'"hand":"R"', b'"hand":"Q"', 'fill 1: "Q" is none of R, L'),
+        (b'"at":"0"', b'"at":"x"', '"x" is not a length in whole notes'),
+        (b'"at":"0"', b'"at":"1/0"', '"1/0" is not a length in whole notes'),
+        (b'"hand":"R"', b'"hand":"Q"', 'fill 1: "Q" is not one of R, L'),
         (b'"meter":"4/4"', b'"meter":"4/9"', "fill 1: There is no meter"),
         (b'"slug"', b'"slugs"', "is not the list of fills of a pack"),
     ],
 )
-def test_a_damaged_file_is_told_in_a_sentence(written, old, new, message):
+def test_a_damaged_file_is_refused_in_a_sentence(written, old, new, message):
     assert old in written[2]
     with pytest.raises(FillwrightError, match=message):
         read_fills(written[2].replace(old, new, 1), "fills.json")

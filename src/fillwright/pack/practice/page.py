@@ -63,7 +63,7 @@ def build_practice_page(lesson: Lesson, fills: Sequence[LessonFill], *, bank: So
         style_hash=_hash(style),
         title=escape(lesson.title),
         series=escape(format_series_line(lesson)),
-        purpose=f'<p class="purpose">{escape(lesson.purpose)}</p>' if lesson.purpose else "",
+        goal=f'<p class="purpose">{escape(lesson.goal)}</p>' if lesson.goal else "",
         style=style,
         outlines="".join(data.outlines.values()),
         flights=_render_flights(fills),

@@ -3,77 +3,108 @@
 import { openBank } from "/sound/bank.mjs";
 
 const CLICKS = ["accented click", "click"];
-const CLICK_VELOCITY = 112;
+const CLICK_VELOCITY = 112; // MIDI velocity of a click, as in the player
+
+/** @typedef {import("./types.d.ts").KitTable} KitTable */
+/** @typedef {Pick<import("/sound/types.d.ts").PlayedFill, "strokes" | "first">} Struck */
 
 const decoder = new OfflineAudioContext(2, 1, 44100);
 
+/** @type {Promise<Kit> | null} */
 let opened = null;
 const openKit = () => (opened ??= fetchKit());
-const fetchKit = async () => new Kit(await read(await fetch("/sound/kit.json")).json());
+const fetchKit = async () => new Kit(await check(await fetch("/sound/kit.json")).json());
 
-/** The kit with every sound that a fill strikes; the first of them does not wait then. */
+/** Return the kit with every sound that a fill strikes, so that its first stroke does not wait. @param {Struck} fill */
 export async function kitFor(fill) {
   try {
-    return await (await openKit()).holding(fill);
+    return await (await openKit()).load(fill);
   } catch {
     opened = null; // other sounds were chosen since the page was opened
-    return (await openKit()).holding(fill);
+    return (await openKit()).load(fill);
   }
 }
 
-/** Looks like a bank to the player, and holds as much of it as was asked for. */
+/** A source of sounds for the player that holds only what was needed so far. */
 class Kit {
+  /** @param {KitTable} table */
   constructor({ digest, rules, layers }) {
-    Object.assign(this, { digest, rules, layers });
-    this.fetched = new Map(); // by number, promises
+    this.digest = digest;
+    this.rules = rules;
+    this.layers = layers;
+    /** @type {Map<number, Promise<void>>} */
+    this.fetched = new Map(); // by number
+    /** @type {Map<number, import("/sound/bank.mjs").Bank>} */
     this.banks = new Map(); // by number, with one layer each
   }
 
-  /** Itself, once it holds what a fill strikes. */
-  async holding(fill) {
-    const wanted = new Set();
-    for (const [name, velocity] of struck(fill, this.rules)) wanted.add(nearest(this.layers[name], velocity)[1]);
-    await Promise.all([...wanted].map((number) => this.#fetch(number)));
+  /** Fetch what a fill strikes, and return this kit then. @param {Struck} fill */
+  async load(fill) {
+    const numbers = new Set();
+    for (const [name, velocity] of struckSounds(fill, this.rules)) {
+      numbers.add(nearestLayer(this.layers[name], velocity)[1]);
+    }
+    await Promise.all([...numbers].map((number) => this.#fetch(number)));
     return this;
   }
 
-  /** The one-shot for a stroke, of the nearest loudness that is here. */
+  /**
+   * Return the one-shot for a stroke, of the nearest loudness that is here.
+   * @param {string} name
+   * @param {number} velocity
+   * @param {number} count
+   */
   pick(name, velocity, count) {
     const here = this.layers[name].filter(([, number]) => this.banks.has(number));
-    return this.banks.get(nearest(here, velocity)[1]).pick(name, velocity, count);
+    const bank = this.banks.get(nearestLayer(here, velocity)[1]);
+    if (!bank) throw new Error(`The sound "${name}" is not loaded.`);
+    return bank.pick(name, velocity, count);
   }
 
+  /** @param {number} number */
   #fetch(number) {
-    if (!this.fetched.has(number)) this.fetched.set(number, this.#opened(number));
-    return this.fetched.get(number);
+    let promise = this.fetched.get(number);
+    if (!promise) this.fetched.set(number, (promise = this.#open(number)));
+    return promise;
   }
 
-  async #opened(number) {
-    const answer = read(await fetch(`/sound/kit/${this.digest}/${number}`));
-    const bytes = await answer.arrayBuffer();
+  /** @param {number} number */
+  async #open(number) {
+    const response = check(await fetch(`/sound/kit/${this.digest}/${number}`));
+    const bytes = await response.arrayBuffer();
     const start = 4 + new DataView(bytes).getUint32(0);
     const packed = JSON.parse(new TextDecoder().decode(bytes.slice(4, start)));
     this.banks.set(number, await openBank(decoder, bytes.slice(start), packed));
   }
 }
 
-function read(answer) {
-  if (!answer.ok) throw new Error(`${answer.url} says ${answer.status}`);
-  return answer;
+/** @param {Response} response */
+function check(response) {
+  if (!response.ok) throw new Error(`${response.url} answered ${response.status}`);
+  return response;
 }
 
-function nearest(layers, velocity) {
-  const apart = ([its]) => Math.abs(Math.log(its / velocity));
-  return layers.reduce((best, each) => (apart(each) < apart(best) ? each : best));
+/** @param {[number, number][]} layers @param {number} velocity */
+function nearestLayer(layers, velocity) {
+  const distance = (/** @type {[number, number]} */ layer) => Math.abs(Math.log(layer[0] / velocity));
+  return layers.reduce((best, next) => (distance(next) < distance(best) ? next : best));
 }
 
-/** Every sound and velocity of a fill; of a buzz's bounces the first and the last, which the others lie between. */
-function* struck(fill, { names, bounce }) {
+/**
+ * Yield every sound and velocity of a fill; of a buzz's bounces the first and the last, which the others lie between.
+ * @param {Struck} fill
+ * @param {KitTable["rules"]} rules
+ * @returns {Generator<[string, number]>}
+ */
+function* struckSounds(fill, { names, bounce }) {
   for (const name of CLICKS) yield [name, CLICK_VELOCITY];
-  for (const [, , , sound, velocity, graces = 0, grace, graceVelocity, bounced = -1] of [...fill.strokes, ...fill.first]) {
+  for (const row of [...fill.strokes, ...fill.first]) {
+    const [, , , sound, velocity, graces = 0, grace, graceVelocity, bounced = -1] = row;
     yield [names[sound], velocity];
     if (graces) yield [names[grace], graceVelocity];
     if (bounced < 0) continue;
-    for (const part of [bounce.starts, bounce.ends]) yield [names[bounced], Math.max(1, Math.round(velocity * part))];
+    for (const share of [bounce.starts, bounce.ends]) {
+      yield [names[bounced], Math.max(1, Math.round(velocity * share))];
+    }
   }
 }

@@ -1,45 +1,47 @@
-// What is on the music stand can be heard: play and stop, tempo, over and over, a cursor that goes with the sound.
+// Plays the fill of a page: play and stop, tempo, loop, a cursor that goes with the sound.
 
-import { kitFor } from "/static/kit.mjs";
-import { Player, heardTime } from "/sound/player.mjs";
+import { completeFill } from "/sound/fill.mjs";
+import { heardTime } from "/sound/output.mjs";
+import { Player } from "/sound/player.mjs";
+import { findPosition, putAt } from "./cursor.mjs";
+import { byId, find, inputById, isTicked } from "./elements.mjs";
+import { kitFor } from "./kit.mjs";
 
 const WAKE_MS = 40;
-const AHEAD_SECONDS = 0.25;
-const HIDDEN_AHEAD_SECONDS = 2.5;
+const AHEAD_SECONDS = 0.25; // handed over before it sounds
+const HIDDEN_AHEAD_SECONDS = 2.5; // a page out of sight is woken seldom
+const DEFAULT_TEMPO = 80; // bpm, where the field is empty; ours
 
+/** @typedef {import("./types.d.ts").SentFill} SentFill */
+/** @typedef {import("./types.d.ts").StudioFill} StudioFill */
+/** @typedef {{tempo: number, loop?: boolean, silent?: boolean, click?: number}} Settings */
+
+/** @type {AudioContext | null} */
 let context = null;
 
-/** Fulfilled when what is on the page's stand can sound at once. */
+/** Fulfilled when the fill of the page can sound at once. @type {Promise<void> | null} */
 export let ready = null;
 
-/** The context that sounds. */
+/** Return the context that sounds. */
 export const wakeUp = () => (context ??= new AudioContext({ latencyHint: "interactive" }));
 // browsers let a context sound only once the page was touched; the touch comes before the click that plays
 for (const touch of ["pointerdown", "keydown"]) addEventListener(touch, wakeUp, { once: true, capture: true });
 
-/** A fill as the player wants it: what is played from the second time on stands at its end. */
-export const completed = (fill) => ({
-  ...fill,
-  again: [...fill.first, ...fill.strokes.slice(0, fill.landing).filter((row) => row[0] > 0)],
-});
-
-/** Where the cursor stands at a place: {x, top, height} in parts of the drawing. */
-function standing(marks, place) {
-  let i = 0;
-  while (i + 1 < marks.length && marks[i + 1][0] <= place) i++;
-  const [t0, x0, top, height, line] = marks[i];
-  const next = marks[i + 1];
-  if (!next || next[4] !== line) return { x: x0, top, height };
-  return { x: x0 + ((next[1] - x0) * (place - t0)) / (next[0] - t0), top, height };
-}
-
-/** Plays what is on a stand. */
+/** Plays a fill below its music. */
 export class Stand {
+  /** @param {HTMLElement} root */
   constructor(root) {
     this.root = root;
-    this.cursor = root.querySelector(".cursor");
+    this.cursor = find(root, ".cursor");
+    /** @type {Player | null} */
     this.player = null;
+    /** @type {StudioFill | null} */
     this.fill = null;
+    /** @type {Settings | null} */
+    this.settings = null;
+    /** @type {symbol | null} */
+    this.request = null;
+    this.timer = 0;
     this.still = matchMedia("(prefers-reduced-motion: reduce)");
   }
 
@@ -47,20 +49,24 @@ export class Stand {
     return this.player !== null;
   }
 
-  /** Play from a place of the phrase. Whoever asks last is heard: what was asked for before gives way. */
+  /**
+   * Play from a place of the phrase. The latest call plays: earlier ones that still load give way.
+   * @param {Settings & {from?: number, countInBars?: number}} how
+   */
   async play({ tempo, loop = false, silent = false, from = 0, countInBars = 1, click = 0 }) {
-    this.asked = { tempo, loop, silent, click };
-    const turn = (this.turn = Symbol("play"));
-    const context = wakeUp();
-    const [kit] = await Promise.all([kitFor(this.fill), context.resume()]);
-    if (turn !== this.turn) return null;
-    this.#quiet();
-    const player = new Player(context, kit, this.fill, { ...kit.rules, flamMs: this.fill.flamMs });
-    Object.assign(player, { tempo, passes: loop ? Infinity : 1, silent });
+    if (!this.fill) throw new Error("There is no fill to play.");
+    this.settings = { tempo, loop, silent, click };
+    const request = (this.request = Symbol("play"));
+    const audio = wakeUp();
+    const [kit] = await Promise.all([kitFor(this.fill), audio.resume()]);
+    if (request !== this.request) return null;
+    this.#silence();
+    const player = new Player(audio, kit, this.fill, { ...kit.rules, flamMs: this.fill.flamMs });
+    Object.assign(player, { tempo, repetitions: loop ? Infinity : 1, silent });
     player.setClick(click);
     player.start({ from, countInBars });
     this.player = player;
-    const wake = () => player.pump(context.currentTime + (document.hidden ? HIDDEN_AHEAD_SECONDS : AHEAD_SECONDS));
+    const wake = () => player.pump(audio.currentTime + (document.hidden ? HIDDEN_AHEAD_SECONDS : AHEAD_SECONDS));
     wake();
     this.timer = setInterval(wake, WAKE_MS);
     this.#follow(player);
@@ -69,31 +75,32 @@ export class Stand {
   }
 
   stop() {
-    this.turn = null;
+    this.request = null;
     if (!this.player) return;
-    this.#quiet();
+    this.#silence();
     this.root.dispatchEvent(new CustomEvent("stopped"));
   }
 
-  /** Another fill on the stand, with its sounds; what plays goes on with it, from where it is by then. */
-  async put(fill) {
-    const put = (this.fill = completed(fill));
-    await kitFor(put);
-    if (!this.player || this.fill !== put) return;
+  /** Take another fill with its sounds; if it plays, it goes on with that fill from where it is. @param {SentFill} sent */
+  async put(sent) {
+    const fill = (this.fill = completeFill(sent));
+    await kitFor(fill);
+    if (!this.player || !this.settings || this.fill !== fill) return;
     const here = this.player.where(heardTime(this.player.context));
-    const begun = here && !here.counting;
-    const { tempo, passes, silent } = this.player;
-    const loop = passes === Infinity;
-    await this.play({ ...this.asked, tempo, loop, silent, from: begun ? here.place : 0, countInBars: begun ? 0 : 1 });
+    const begun = here !== null && !here.counting;
+    const { tempo, repetitions, silent } = this.player;
+    const now = { ...this.settings, tempo, loop: repetitions === Infinity, silent };
+    await this.play({ ...now, from: begun ? here.place : 0, countInBars: begun ? 0 : 1 });
   }
 
-  #quiet() {
+  #silence() {
     this.player?.stop();
     this.player = null;
     clearInterval(this.timer);
     this.cursor.hidden = true;
   }
 
+  /** @param {Player} player */
   #follow(player) {
     const frame = () => {
       if (this.player !== player) return;
@@ -109,34 +116,27 @@ export class Stand {
     frame();
   }
 
+  /** Show the cursor at a place of the phrase. @param {number} place */
   show(place) {
-    const wide = this.root.querySelector(".wide");
-    const shown = wide.offsetParent ? wide : this.root.querySelector(".narrow");
+    if (!this.fill) return;
+    const wide = find(this.root, ".wide");
+    const shown = wide.offsetParent ? wide : find(this.root, ".narrow");
     const beat = this.fill.beats[1] ?? this.fill.bar;
     const at = this.still.matches ? Math.floor(place / beat + 1e-9) * beat : place;
-    const { x, top, height } = standing(this.fill.way[shown === wide ? "wide" : "narrow"], at);
     this.cursor.hidden = false;
-    this.cursor.style.setProperty("left", `${shown.offsetLeft + x * shown.offsetWidth}px`);
-    this.cursor.style.setProperty("top", `${shown.offsetTop + top * shown.offsetHeight}px`);
-    this.cursor.style.setProperty("height", `${height * shown.offsetHeight}px`);
+    putAt(this.cursor, shown, findPosition(this.fill.way[shown === wide ? "wide" : "narrow"], at));
   }
 }
 
-const root = document.getElementById("stand");
-const button = document.getElementById("play");
-if (root && button) begin();
+const rootElement = document.getElementById("stand");
+const playButton = document.getElementById("play");
+if (rootElement && playButton) begin(new Stand(rootElement), playButton);
 
-async function begin() {
-  const stand = new Stand(root);
-  const told = document.getElementById("told");
-  const put = (fill) => stand.put(fill);
-  ready = told
-    ? put(JSON.parse(told.textContent).play)
-    : fetch(root.dataset.sound).then((answer) => answer.json()).then(put);
+/** Make the controls of a page play its fill. @param {Stand} stand @param {HTMLElement} button */
+function begin(stand, button) {
+  ready = load(stand);
   ready.catch(console.error);
-  document.querySelector(".play").classList.remove("unready");
-  const tempo = document.getElementById("tempo");
-  const ticked = (id) => document.getElementById(id)?.checked ?? false;
+  find(document, ".play").classList.remove("unready");
   let starting = false;
   const play = async () => {
     starting = true;
@@ -144,7 +144,7 @@ async function begin() {
     try {
       await ready;
       if (!starting) return;
-      await stand.play({ tempo: Number(tempo.value) || 80, loop: ticked("loop"), silent: ticked("silent") });
+      await stand.play({ tempo: fieldTempo(), loop: isTicked("loop"), silent: isTicked("silent") });
     } catch (error) {
       starting = false;
       button.textContent = "This browser can't play it";
@@ -157,13 +157,32 @@ async function begin() {
     stand.stop();
   };
   button.addEventListener("click", () => (starting ? stop() : play()));
-  root.addEventListener("stopped", stop);
-  tempo.addEventListener("change", () => stand.player?.setTempo(Number(tempo.value) || 80));
-  document.getElementById("loop")?.addEventListener("change", () => {
-    if (stand.player) stand.player.passes = ticked("loop") ? Infinity : 1;
+  stand.root.addEventListener("stopped", stop);
+  listenToSettings(stand);
+  document.addEventListener("fill-changed", (event) => {
+    stand.put(/** @type {CustomEvent} */ (event).detail.play).catch(console.error);
   });
-  document.getElementById("silent")?.addEventListener("change", () => {
-    if (stand.player) stand.player.silent = ticked("silent");
+}
+
+/** Load the fill that the page names, or that is written in it. @param {Stand} stand */
+async function load(stand) {
+  const inPage = document.getElementById("told");
+  if (inPage) return stand.put(JSON.parse(inPage.textContent ?? "").play);
+  const response = await fetch(stand.root.dataset.sound ?? "");
+  return stand.put(await response.json());
+}
+
+function fieldTempo() {
+  return Number(inputById("tempo")?.value) || DEFAULT_TEMPO;
+}
+
+/** Change tempo, loop and silent fill while it plays. @param {Stand} stand */
+function listenToSettings(stand) {
+  byId("tempo").addEventListener("change", () => stand.player?.setTempo(fieldTempo()));
+  inputById("loop")?.addEventListener("change", () => {
+    if (stand.player) stand.player.repetitions = isTicked("loop") ? Infinity : 1;
   });
-  document.addEventListener("fill-changed", (event) => stand.put(event.detail.play).catch(console.error));
+  inputById("silent")?.addEventListener("change", () => {
+    if (stand.player) stand.player.silent = isTicked("silent");
+  });
 }

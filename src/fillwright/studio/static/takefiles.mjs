@@ -1,13 +1,18 @@
-// What was heard, as files: WAVE of a microphone, MIDI of an electronic kit.
+// A take as a file: WAVE of a microphone, MIDI of an electronic kit.
 
-const TICKS_PER_MS = 0.96; // 480 ticks a quarter at 120 beats a minute
-const SHORT_TICKS = 30;
+const TICKS_PER_MS = 0.96; // 480 ticks a quarter at 120 bpm
+const SHORT_TICKS = 30; // length of a note; an electronic kit reports none
 
-/** Sixteen bits, one channel. */
-export function wav(blocks, rate) {
+/**
+ * Write samples as a WAVE file of sixteen bits and one channel.
+ * @param {ArrayLike<number>[]} blocks samples from -1 to 1
+ * @param {number} rate samples a second
+ */
+export function encodeWave(blocks, rate) {
   const count = blocks.reduce((sum, block) => sum + block.length, 0);
   const view = new DataView(new ArrayBuffer(44 + 2 * count));
-  const text = (at, letters) => [...letters].forEach((letter, i) => view.setUint8(at + i, letter.charCodeAt(0)));
+  const text = (/** @type {number} */ at, /** @type {string} */ letters) =>
+    [...letters].forEach((letter, i) => view.setUint8(at + i, letter.charCodeAt(0)));
   text(0, "RIFF");
   view.setUint32(4, 36 + 2 * count, true);
   text(8, "WAVEfmt ");
@@ -22,7 +27,7 @@ export function wav(blocks, rate) {
   view.setUint32(40, 2 * count, true);
   let at = 44;
   for (const block of blocks) {
-    for (const sample of block) {
+    for (const sample of Array.from(block)) {
       view.setInt16(at, Math.round(Math.max(-1, Math.min(1, sample)) * 32767), true);
       at += 2;
     }
@@ -30,26 +35,30 @@ export function wav(blocks, rate) {
   return view.buffer;
 }
 
-/** A Standard MIDI File of format 0 with the notes on channel 10. */
-export function midi(notes) {
+/**
+ * Write a Standard MIDI File of format 0 with the notes on channel 10.
+ * @param {[number, number, number][]} notes milliseconds, MIDI note, velocity
+ */
+export function encodeMidi(notes) {
   const track = [0, 0xff, 0x51, 3, 0x07, 0xa1, 0x20];
-  const events = notes.flatMap(([ms, key, velocity]) => {
+  const events = notes.flatMap(([ms, note, velocity]) => {
     const tick = Math.max(0, Math.round(ms * TICKS_PER_MS));
-    return [[tick, 0x99, key, velocity], [tick + SHORT_TICKS, 0x89, key, 0]];
+    return [[tick, 0x99, note, velocity], [tick + SHORT_TICKS, 0x89, note, 0]];
   });
   events.sort((one, other) => one[0] - other[0]);
   let last = 0;
   for (const [tick, ...bytes] of events) {
-    track.push(...lengthOf(tick - last), ...bytes);
+    track.push(...variableLength(tick - last), ...bytes);
     last = tick;
   }
   track.push(0, 0xff, 0x2f, 0);
-  const four = (n) => [n >>> 24, (n >>> 16) & 255, (n >>> 8) & 255, n & 255];
+  const four = (/** @type {number} */ n) => [n >>> 24, (n >>> 16) & 255, (n >>> 8) & 255, n & 255];
   const head = [0x4d, 0x54, 0x68, 0x64, 0, 0, 0, 6, 0, 0, 0, 1, 0x01, 0xe0];
   return new Uint8Array([...head, 0x4d, 0x54, 0x72, 0x6b, ...four(track.length), ...track]);
 }
 
-function lengthOf(ticks) {
+/** Write a number as a variable-length quantity. @param {number} ticks */
+function variableLength(ticks) {
   const bytes = [ticks & 127];
   for (let rest = ticks >> 7; rest; rest >>= 7) bytes.unshift((rest & 127) | 128);
   return bytes;

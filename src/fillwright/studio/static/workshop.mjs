@@ -1,119 +1,137 @@
-// The workshop's bench: a caret walks over the strokes of the notation; every change is tried at once.
+// The workshop's editor: a caret goes over the strokes of the notation, and every change is tried at once.
 
-import { leftAlone } from "/static/studio.mjs";
+import { putAt } from "./cursor.mjs";
+import { byId, find } from "./elements.mjs";
+import { isLeftAlone } from "./studio.mjs";
+import { showPanel } from "./workshop_panel.mjs";
+import { drumOf, moveTo, nextKind, otherHand, readFill, setDynamics, writeFill } from "./workshop_text.mjs";
 
-const KINDS = [
-  ["Single", { graces: 0, buzz: false }],
-  ["Flam", { graces: 1, buzz: false }],
-  ["Drag", { graces: 2, buzz: false }],
-  ["Buzz", { graces: 0, buzz: true }],
-];
-const STROKE = /^(\()?([rl]*)([RL])([>z]*)(\))?$/;
+/** @typedef {import("./types.d.ts").WrittenStroke} WrittenStroke */
+/** @typedef {import("./types.d.ts").WorkshopTexts} WorkshopTexts */
+/** @typedef {import("./types.d.ts").TriedFill} TriedFill */
+/** @typedef {WorkshopTexts & {at: number}} Version a fill as it was before or after a change */
+/** @typedef {"wide" | "narrow"} Width */
 
-const bench = document.getElementById("bench");
+/** The fill that is edited, its drawing and its fields. */
+class Editor {
+  constructor() {
+    this.texts = /** @type {HTMLFormElement} */ (byId("texts"));
+    this.stand = byId("stand");
+    this.caret = find(this.stand, ".caret");
+    /** @type {TriedFill} */
+    this.tried = JSON.parse(byId("told").textContent ?? "");
+    /** @type {Width[]} */
+    this.fresh = ["wide", "narrow"]; // drawings that show the fill as it is
+    this.rhythm = String(this.texts.rhythm.value);
+    this.fill = readFill({ sticking: this.texts.sticking.value, on: this.texts.on.value });
+    this.at = 0;
+    this.requests = 0;
+    /** @type {Version[]} */
+    this.before = [];
+    /** @type {Version[]} */
+    this.after = [];
+    this.actions = this.#listActions();
+    this.#listen();
+    this.show();
+    this.point();
+  }
 
-/** Texts as the fields have them, read: {strokes: [{graces, hand, ghost, accent, buzz, on}], slots}; null is a rest. */
-function read({ sticking, on }) {
-  const places = on.split(",").map((each) => each.trim());
-  const strokes = [];
-  const slots = sticking.replace(/[,|]/g, " ").split(/\s+/).filter(Boolean).map((word) => {
-    const match = STROKE.exec(word);
-    if (!match) return null;
-    const stroke = {
-      hand: match[3],
-      graces: match[2].length,
-      accent: match[4].includes(">"),
-      buzz: match[4].includes("z"),
-      ghost: Boolean(match[1]),
-      on: places.length === 1 ? places[0] : places[strokes.length],
+  /** @returns {Record<string, () => void>} by their keys */
+  #listActions() {
+    return {
+      ArrowLeft: () => this.move(-1),
+      ArrowRight: () => this.move(1),
+      ArrowUp: () => this.change((stroke) => this.#step(stroke, -1)),
+      ArrowDown: () => this.change((stroke) => this.#step(stroke, 1)),
+      h: () => this.change((stroke) => (stroke.hand = otherHand(stroke.hand))),
+      a: () => this.change((stroke) => setDynamics(stroke, "accent")),
+      g: () => this.change((stroke) => setDynamics(stroke, "ghost")),
+      t: () => this.change((stroke) => setDynamics(stroke, "tap")),
+      f: () => this.change(nextKind),
+      z: () => this.restore(this.before, this.after),
+      y: () => this.restore(this.after, this.before),
     };
-    strokes.push(stroke);
-    return stroke;
-  });
-  return { strokes, slots };
-}
+  }
 
-const other = (hand) => (hand === "R" ? "L" : "R");
-const kindOf = (stroke) => (stroke.buzz ? 3 : stroke.graces);
-const placeOf = (stroke) => stroke.on.split(" with ")[0];
+  #listen() {
+    document.addEventListener("keydown", (event) => {
+      const action = this.actions[event.key];
+      if (!action || isLeftAlone(event)) return;
+      event.preventDefault();
+      action();
+    });
+    this.stand.addEventListener("click", (event) => this.#pick(event));
+    this.texts.addEventListener("submit", (event) => {
+      event.preventDefault();
+      this.#submit();
+    });
+    addEventListener("resize", () => {
+      if (this.fresh.includes(this.shown())) this.point();
+      else this.tryOut();
+    });
+  }
 
-function word(stroke) {
-  if (!stroke) return "-";
-  const graces = other(stroke.hand).toLowerCase().repeat(stroke.graces);
-  const plain = `${graces}${stroke.hand}${stroke.buzz ? "z" : ""}${stroke.accent ? ">" : ""}`;
-  return stroke.ghost ? `(${plain})` : plain;
-}
+  /** Return which drawing is visible. @returns {Width} */
+  shown() {
+    return find(this.stand, ".wide").offsetParent ? "wide" : "narrow";
+  }
 
-/** Put a stroke on another surface; its grace notes stay where they are. */
-function lay(stroke, name) {
-  const graces = stroke.graces ? stroke.on.split(" with ")[1] : undefined;
-  stroke.on = graces && graces !== name ? `${name} with ${graces}` : name;
-}
+  /** Return the fill as the fields write it, and the caret. @returns {Version} */
+  version() {
+    return { ...writeFill(this.fill, this.rhythm), at: this.at };
+  }
 
-function start() {
-  const texts = document.getElementById("texts");
-  const stand = document.getElementById("stand");
-  const caret = stand.querySelector(".caret");
-  const panel = document.getElementById("stroke");
-  const token = document.querySelector("main").dataset.token;
-  let told = JSON.parse(document.getElementById("told").textContent);
-  let fresh = ["wide", "narrow"]; // drawings that show the fill as it is
-  let rhythm = texts.rhythm.value;
-  let fill = read({ sticking: texts.sticking.value, on: texts.on.value });
-  let at = 0;
-  let asked = 0;
-  const before = [];
-  const after = [];
-
-  const written = () => ({
-    sticking: fill.slots.map(word).join(" "),
-    on: fill.strokes.map((stroke) => stroke.on).join(", "),
-    rhythm,
-  });
-
-  /** The fields follow: those that are seen, and those that other forms send along. */
-  function put(values) {
-    for (const [name, value] of Object.entries(values)) {
-      for (const field of document.querySelectorAll(`main input[name="${name}"]`)) field.value = value;
+  /** Put texts into the fields: those that are visible, and those that other forms send along. @param {WorkshopTexts} texts */
+  write({ sticking, on, rhythm }) {
+    for (const [name, value] of Object.entries({ sticking, on, rhythm })) {
+      const fields = /** @type {NodeListOf<HTMLInputElement>} */ (document.querySelectorAll(`main input[name="${name}"]`));
+      for (const field of fields) field.value = value;
     }
   }
 
-  const shown = () => (stand.querySelector(".wide").offsetParent ? "wide" : "narrow");
-
-  /** Ask for the fill as the fields have it, and show it; null where it is none, or a later one was asked for. */
-  async function tryOut() {
-    const number = ++asked;
-    const drawing = shown();
-    const body = new URLSearchParams(new FormData(texts));
-    body.set("drawing", drawing);
-    let found;
-    try {
-      const answer = await fetch("/workshop/try", { method: "POST", body, headers: { "x-token": token } });
-      found = await answer.json();
-    } catch {
-      found = { wrong: "The studio does not answer; is it still running?" };
-    }
-    if (number !== asked) return null;
-    if (shown() !== drawing) return tryOut(); // the page was turned meanwhile
-    if (found.wrong) {
-      say([{ words: found.wrong }]);
+  /**
+   * Try the fill as the fields have it, and show it; return null if it is refused or a later one is tried.
+   * @returns {Promise<TriedFill | null>}
+   */
+  async tryOut() {
+    const number = ++this.requests;
+    const drawing = this.shown();
+    const tried = await this.#request(drawing);
+    if (number !== this.requests) return null;
+    if (this.shown() !== drawing) return this.tryOut(); // the page was turned meanwhile
+    if (tried.wrong) {
+      this.#report([{ words: tried.wrong }]);
       return null;
     }
-    told = found;
-    fresh = [drawing];
-    stand.querySelector(`.${drawing}`).innerHTML = found[drawing];
-    bench.querySelector(".plan").innerHTML = found.plan;
-    const ceiling = found.ceiling ? `, up to ${found.ceiling}` : "";
-    document.getElementById("words").textContent = `Grade ${found.grade}${ceiling}: ${found.reason}.`;
-    say(found.tight);
-    point();
-    document.dispatchEvent(new CustomEvent("fill-changed", { detail: found }));
-    history.replaceState(null, "", `?${new URLSearchParams(new FormData(texts))}`); // loading again loses nothing
-    return found;
+    this.tried = tried;
+    this.fresh = [drawing];
+    find(this.stand, `.${drawing}`).innerHTML = tried[drawing] ?? "";
+    find(byId("bench"), ".plan").innerHTML = tried.plan;
+    const ceiling = tried.ceiling ? `, top tempo ${tried.ceiling} bpm` : "";
+    byId("words").textContent = `Grade ${tried.grade}${ceiling}: ${tried.reason}.`;
+    this.#report(tried.tight);
+    this.point();
+    document.dispatchEvent(new CustomEvent("fill-changed", { detail: tried }));
+    history.replaceState(null, "", `?${formQuery(this.texts)}`); // loading again loses nothing
+    return tried;
   }
 
-  function say(sentences) {
-    const list = document.getElementById("tight");
+  /** @param {Width} drawing @returns {Promise<TriedFill>} */
+  async #request(drawing) {
+    const body = formQuery(this.texts);
+    body.set("drawing", drawing);
+    const token = find(document, "main").dataset.token ?? "";
+    try {
+      const response = await fetch("/workshop/try", { method: "POST", body, headers: { "x-token": token } });
+      return await response.json();
+    } catch {
+      return { ...this.tried, wrong: "The studio does not answer. Is it still running?" };
+    }
+  }
+
+  /** List what is wrong, or hard to reach. @param {{stroke?: number, words: string}[]} sentences */
+  #report(sentences) {
+    const list = byId("tight");
     list.replaceChildren(
       ...sentences.map(({ stroke, words }) => {
         const item = document.createElement("li");
@@ -124,190 +142,119 @@ function start() {
     list.hidden = !sentences.length;
   }
 
-  /** Change the stroke under the caret, and remember how the fill was. */
-  function change(how) {
-    before.push({ ...written(), at });
-    after.length = 0;
-    leaveRoute();
-    how(fill.strokes[at]);
-    put(written());
-    tryOut();
-    show();
+  /** Change the stroke under the caret, and keep the version before. @param {(stroke: WrittenStroke) => void} how */
+  change(how) {
+    this.before.push(this.version());
+    this.after.length = 0;
+    forgetRoute();
+    how(this.fill.strokes[this.at]);
+    this.write(writeFill(this.fill, this.rhythm));
+    this.tryOut();
+    this.show();
   }
 
-  /** What the page said of the route no longer holds, nor does a name that nobody typed. */
-  function leaveRoute() {
-    const place = document.getElementById("place");
-    if (place) place.textContent = "The strokes as they are written.";
-    const name = document.getElementById("keep")?.elements.name;
-    if (name && name.value === name.defaultValue) name.value = "A fill of my own";
+  /** Go back to a version, or forward again. @param {Version[]} from @param {Version[]} to */
+  restore(from, to) {
+    const version = from.pop();
+    if (!version) return;
+    to.push(this.version());
+    ({ at: this.at, rhythm: this.rhythm } = version);
+    this.fill = readFill(version);
+    this.write(version);
+    this.tryOut();
+    this.show();
   }
 
-  function step(from, to) {
-    const state = from.pop();
-    if (!state) return;
-    to.push({ ...written(), at });
-    ({ at, rhythm } = state);
-    fill = read(state);
-    put(written());
-    tryOut();
-    show();
+  /** Move the caret. @param {number} by strokes */
+  move(by) {
+    this.at = Math.min(Math.max(this.at + by, 0), this.fill.strokes.length - 1);
+    this.point();
+    this.show();
   }
 
-  const move = (by) => {
-    at = Math.min(Math.max(at + by, 0), fill.strokes.length - 1);
-    point();
-    show();
-  };
-
-  const surface = (by) => (stroke) => {
-    const place = told.surfaces.indexOf(placeOf(stroke)) + by;
-    lay(stroke, told.surfaces[Math.min(Math.max(place, 0), told.surfaces.length - 1)]);
-  };
-
-  const level = (name) => (stroke) => {
-    stroke.accent = name === "accent";
-    stroke.ghost = name === "ghost";
-  };
-
-  const kind = (stroke) => {
-    Object.assign(stroke, KINDS[(kindOf(stroke) + 1) % KINDS.length][1]);
-    lay(stroke, placeOf(stroke));
-  };
-
-  const acts = {
-    ArrowLeft: () => move(-1),
-    ArrowRight: () => move(1),
-    ArrowUp: () => change(surface(-1)),
-    ArrowDown: () => change(surface(1)),
-    h: () => change((stroke) => (stroke.hand = other(stroke.hand))),
-    a: () => change(level("accent")),
-    g: () => change(level("ghost")),
-    t: () => change(level("tap")),
-    f: () => change(kind),
-    z: () => step(before, after),
-    y: () => step(after, before),
-  };
-
-  document.addEventListener("keydown", (event) => {
-    const act = acts[event.key];
-    if (!act || leftAlone(event)) return;
-    event.preventDefault();
-    act();
-  });
-
-  /** The drawing that is seen, and where the strokes stand in it. */
-  const seen = () => ({ box: stand.querySelector(`.${shown()}`), marks: told.marks[shown()] });
+  /** Move a stroke up or down the staff. @param {WrittenStroke} stroke @param {number} by */
+  #step(stroke, by) {
+    const { surfaces } = this.tried;
+    const index = surfaces.indexOf(drumOf(stroke)) + by;
+    moveTo(stroke, surfaces[Math.min(Math.max(index, 0), surfaces.length - 1)]);
+  }
 
   /** Put the caret on its stroke, and a double line under every stroke that a hand can't reach. */
-  function point() {
-    const { box, marks } = seen();
-    const mark = marks?.[at];
-    caret.hidden = !mark;
-    for (const old of stand.querySelectorAll(".unreached")) old.remove();
-    if (!mark) return;
-    standAt(caret, box, mark);
-    for (const { stroke } of told.tight) stand.append(standAt(unreached(), box, marks[stroke]));
+  point() {
+    const drawing = find(this.stand, `.${this.shown()}`);
+    const marks = this.tried.marks[this.shown()];
+    const mark = marks?.[this.at];
+    this.caret.hidden = !mark;
+    for (const old of this.stand.querySelectorAll(".unreached")) old.remove();
+    if (!marks || !mark) return;
+    putAt(this.caret, drawing, markPosition(mark));
+    for (const { stroke } of this.tried.tight) {
+      if (stroke === undefined) continue;
+      const line = Object.assign(document.createElement("span"), { className: "unreached" });
+      this.stand.append(putAt(line, drawing, markPosition(marks[stroke])));
+    }
   }
 
-  function standAt(element, box, [left, top, height]) {
-    element.style.setProperty("left", `${box.offsetLeft + left * box.offsetWidth}px`);
-    element.style.setProperty("top", `${box.offsetTop + top * box.offsetHeight}px`);
-    element.style.setProperty("height", `${height * box.offsetHeight}px`);
-    return element;
-  }
-
-  const unreached = () => Object.assign(document.createElement("span"), { className: "unreached" });
-
-  stand.addEventListener("click", (event) => {
-    const { box, marks } = seen();
-    const place = box.getBoundingClientRect();
-    const far = ([x, top, height]) => {
-      const dx = event.clientX - place.left - x * place.width;
-      const dy = event.clientY - place.top - (top + height / 2) * place.height;
+  /** Put the caret on the stroke nearest to a click. @param {MouseEvent} event */
+  #pick(event) {
+    const box = find(this.stand, `.${this.shown()}`).getBoundingClientRect();
+    const marks = this.tried.marks[this.shown()] ?? [];
+    const distances = marks.map(([x, top, height]) => {
+      const dx = event.clientX - box.left - x * box.width;
+      const dy = event.clientY - box.top - (top + height / 2) * box.height;
       return Math.hypot(dx, dy / 3);
-    };
-    at = marks.reduce((best, mark, i) => (far(mark) < far(marks[best]) ? i : best), 0);
-    move(0);
-  });
-
-  /** What can be done with the stroke, beside it. */
-  function show() {
-    const stroke = fill.strokes[at];
-    const own = !stroke.accent && !stroke.ghost ? "Tap" : stroke.accent ? "Accent" : "Ghost";
-    panel.hidden = false;
-    panel.replaceChildren(
-      heading("h2", `Stroke ${at + 1} of ${fill.strokes.length}`),
-      row(
-        button("Before", "←", acts.ArrowLeft, { disabled: at === 0 }),
-        button("Next", "→", acts.ArrowRight, { disabled: at === fill.strokes.length - 1 }),
-        button("Undo", "z", acts.z, { disabled: !before.length }),
-        button("Redo", "y", acts.y, { disabled: !after.length }),
-      ),
-      heading("h3", "Hand and kind"),
-      row(
-        button(stroke.hand === "R" ? "Right hand" : "Left hand", "h", acts.h),
-        button(KINDS[kindOf(stroke)]?.[0] ?? "Ruff", "f", acts.f),
-      ),
-      heading("h3", "Loudness"),
-      row(
-        ...[["Accent", "a"], ["Tap", "t"], ["Ghost", "g"]].map(([name, key]) =>
-          button(name, key, acts[key], { pressed: own === name }),
-        ),
-      ),
-      heading("h3", "On, from the top of the staff down (↑ ↓)"),
-      row(
-        ...told.surfaces.map((name) =>
-          button(name, "", () => change((each) => lay(each, name)), { pressed: placeOf(stroke) === name }),
-        ),
-      ),
-    );
-  }
-
-  const heading = (level, text) => Object.assign(document.createElement(level), { textContent: text });
-
-  function row(...buttons) {
-    const made = Object.assign(document.createElement("div"), { className: "actions" });
-    made.append(...buttons);
-    return made;
-  }
-
-  function button(name, key, act, { disabled = false, pressed = undefined } = {}) {
-    const made = Object.assign(document.createElement("button"), { type: "button", className: "quiet", disabled });
-    made.append(name);
-    if (key) made.append(" ", Object.assign(document.createElement("kbd"), { textContent: key }));
-    if (pressed !== undefined) made.setAttribute("aria-pressed", String(pressed));
-    made.addEventListener("click", () => {
-      const place = [...panel.querySelectorAll("button")].indexOf(made);
-      act();
-      // the rows are made anew: the focus goes on where it was, or to what can still be pressed beside it
-      const now = panel.querySelectorAll("button")[place];
-      (now.disabled ? now.parentElement.querySelector("button:enabled") : now)?.focus();
     });
-    return made;
+    this.at = Math.max(0, distances.indexOf(Math.min(...distances)));
+    this.move(0);
   }
 
-  texts.addEventListener("submit", async (event) => {
-    event.preventDefault();
-    const state = { ...written(), at };
-    const found = await tryOut();
-    if (!found) return; // what was typed stays to be mended
-    leaveRoute();
-    before.push(state);
-    after.length = 0;
-    ({ rhythm } = found);
-    fill = read(found);
-    at = Math.min(at, fill.strokes.length - 1);
-    put(written());
-    move(0);
-  });
+  /** Show what can be done with the stroke under the caret. */
+  show() {
+    showPanel(byId("stroke"), {
+      at: this.at,
+      strokes: this.fill.strokes,
+      surfaces: this.tried.surfaces,
+      canUndo: this.before.length > 0,
+      canRedo: this.after.length > 0,
+      actions: this.actions,
+      change: (how) => this.change(how),
+    });
+  }
 
-  addEventListener("resize", () => {
-    if (fresh.includes(shown())) point();
-    else tryOut();
-  });
-  show();
-  point();
+  /** Take what was typed into the fields. */
+  async #submit() {
+    const version = this.version();
+    const tried = await this.tryOut();
+    if (!tried) return; // what was typed stays to be corrected
+    forgetRoute();
+    this.before.push(version);
+    this.after.length = 0;
+    this.rhythm = tried.rhythm;
+    this.fill = readFill(tried);
+    this.at = Math.min(this.at, this.fill.strokes.length - 1);
+    this.write(writeFill(this.fill, this.rhythm));
+    this.move(0);
+  }
 }
 
-if (bench) start();
+/** @param {import("./types.d.ts").StrokeMark} mark */
+function markPosition([x, top, height]) {
+  return { x, top, height };
+}
+
+/** @param {HTMLFormElement} form */
+function formQuery(form) {
+  const texts = [...new FormData(form)].map(([name, value]) => [name, String(value)]);
+  return new URLSearchParams(texts);
+}
+
+/** Clear what the page says of the route, and a name that nobody typed: neither holds for a changed fill. */
+function forgetRoute() {
+  const place = document.getElementById("place");
+  if (place) place.textContent = "The strokes as they are written.";
+  const form = /** @type {HTMLFormElement | null} */ (document.getElementById("keep"));
+  const name = /** @type {HTMLInputElement | null} */ (form?.elements.namedItem("name") ?? null);
+  if (name && name.value === name.defaultValue) name.value = "A fill of my own";
+}
+
+if (document.getElementById("bench")) new Editor();

@@ -4,7 +4,7 @@ import xml.etree.ElementTree as ET
 import pytest
 
 from fillwright.pack.practice.drawing import GRAIN, shrink_engraving
-from fillwright.score.engraving.drawing import NUMBERS, read_glyph, find_groups, qualify, read_translation
+from fillwright.score.engraving.drawing import NUMBERS, find_groups, qualify, read_glyph, read_translation
 from fillwright.score.engraving.engrave import engrave
 
 KINDS = [
@@ -34,7 +34,9 @@ def signs(engraving):
 
 
 def test_every_sign_keeps_its_place(engraving):
-    made = re.findall(r'<use href="#(\w{4})[-\d]*" x="(-?\d+)" y="(-?\d+)"/>', shrink_engraving(engraving.svg).body)
+    made = re.findall(
+        r'<use href="#(\w{4})[-\d]*" x="(-?\d+)" y="(-?\d+)"/>', shrink_engraving(engraving.root).body
+    )
     found = sorted((code, float(x), float(y)) for code, x, y in made)
     assert [code for code, *_ in found] == [code for code, *_ in signs(engraving)]
     for (_, x, y), (_, there_x, there_y) in zip(found, signs(engraving), strict=True):
@@ -44,7 +46,7 @@ def test_every_sign_keeps_its_place(engraving):
 
 def test_every_word_stays(engraving):
     before = sorted(text.text for text in ET.fromstring(engraving.svg).iter(qualify("text")))
-    made = ET.fromstring(f"<svg>{shrink_engraving(engraving.svg).body}</svg>")
+    made = ET.fromstring(f"<svg>{shrink_engraving(engraving.root).body}</svg>")
     assert sorted(text.text for text in made.iter("text")) == before
 
 
@@ -63,7 +65,7 @@ def test_every_line_stays_and_is_long_enough(engraving):
         if path.get("stroke-width") and re.fullmatch(r"M\S+ \S+ L\S+ \S+", path.get("d", "")):
             straight.append(((numbers[0], numbers[1]), (numbers[2], numbers[3])))
     found = []
-    for run in re.findall(r'class="l"[^>]* d="([^"]*)"', shrink_engraving(engraving.svg).body):
+    for run in re.findall(r'class="l"[^>]* d="([^"]*)"', shrink_engraving(engraving.root).body):
         for x, y, way, to in re.findall(r"M(-?\d+) (-?\d+)([HV])(-?\d+)(?=M|$)", run):
             end = (float(to), float(y)) if way == "H" else (float(x), float(to))
             found.append(((float(x), float(y)), end))
@@ -75,7 +77,7 @@ def test_every_line_stays_and_is_long_enough(engraving):
 
 
 def test_it_is_much_smaller_and_names_nothing(engraving):
-    made = shrink_engraving(engraving.svg)
+    made = shrink_engraving(engraving.root)
     assert len(made.body) < len(engraving.svg) / 3
     assert " id=" not in made.body
     assert set(re.findall(r'href="#([^"]+)"', made.body)) == set(made.outlines)
@@ -84,4 +86,4 @@ def test_it_is_much_smaller_and_names_nothing(engraving):
 
 def test_what_is_no_engraving_is_refused():
     with pytest.raises(ValueError, match="no page inside"):
-        shrink_engraving('<svg xmlns="http://www.w3.org/2000/svg"/>')
+        shrink_engraving(ET.fromstring('<svg xmlns="http://www.w3.org/2000/svg"/>'))

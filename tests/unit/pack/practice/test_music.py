@@ -5,10 +5,9 @@ from itertools import pairwise
 import pytest
 
 from fillwright.music.timing import STRAIGHT, Feel
-from fillwright.pack.practice.music import NARROW_MM, letters_touch, engrave_narrow, engrave_wide
+from fillwright.pack.practice.music import NARROW_MM, engrave_narrow, engrave_wide, letters_touch
 from fillwright.pack.practice.strokes import map_places
 from fillwright.score.engraving.engrave import engrave
-from fillwright.score.engraving.finish import counts_touch
 
 UNITS_PER_MM = 50 / 1.5
 
@@ -64,10 +63,10 @@ def test_where_the_words_of_a_count_have_no_room_its_numbers_stay(lesson):
 
 def test_letters_that_touch_are_noticed(lesson):
     _, (fill, *_) = lesson("six stroke roll")
-    assert letters_touch(engrave(fill.sheet, width_mm=40).svg)
+    assert letters_touch(engrave(fill.sheet, width_mm=40).root)
     roomy = engrave(fill.sheet, width_mm=174)
-    assert not letters_touch(roomy.svg)
-    assert not counts_touch(roomy.svg)
+    assert not letters_touch(roomy.root)
+    assert not roomy.counts_touch
 
 
 def test_the_tempo_stands_only_where_it_says_that_eighths_swing(lesson):

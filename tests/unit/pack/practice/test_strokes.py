@@ -4,7 +4,7 @@ import pytest
 
 from fillwright.music.stroke import Kind, Level, Limb
 from fillwright.music.timing import Feel, time_phrase, whole_note_seconds
-from fillwright.pack.practice.strokes import map_places, build_page_score
+from fillwright.pack.practice.strokes import build_page_score, map_places
 
 SWING = Feel(swing=Fraction(2, 3))
 
@@ -28,12 +28,14 @@ def test_places_times_a_whole_note_are_the_timeline(lesson, groove, tempo, feel)
 
 def test_what_a_stroke_is_made_of(lesson):
     _, (fill, *_) = lesson("flam accent", "shuffle")
-    for stroke, one in zip(build_page_score(fill.phrase, Feel()).strokes, time_phrase(fill.phrase, 60), strict=True):
+    for stroke, one in zip(
+        build_page_score(fill.phrase, Feel()).strokes, time_phrase(fill.phrase, 60), strict=True
+    ):
         assert (stroke.sound, stroke.velocity) == (one.hit.surface.name, one.hit.stroke.level.velocity)
         flam = one.hit.stroke.kind is Kind.FLAM
         assert (stroke.graces, stroke.grace) == ((1, ("snare", 45)) if flam else (0, None))
         assert stroke.bounce is None
-        assert stroke.in_fill == fill.phrase.in_fill(one.hit.at)
+        assert stroke.in_fill == fill.phrase.is_in_fill(one.hit.at)
 
 
 def test_a_buzz_bounces_with_a_sound_of_its_own_where_the_kit_has_one(lesson):
@@ -55,13 +57,13 @@ def test_a_phrase_without_a_landing_has_none(lesson):
     _, (fill, *_) = lesson(more="landing = []")
     made = build_page_score(fill.phrase, Feel())
     assert made.landing == len(made.strokes)
-    assert made.again() == made.strokes
+    assert made.list_repeat() == made.strokes
 
 
-def test_the_next_pass_lands_in_place_of_what_the_same_limbs_would_have_played(lesson):
+def test_the_next_repetition_lands_in_place_of_what_the_same_limbs_would_have_played(lesson):
     _, (fill, *_) = lesson()
     made = build_page_score(fill.phrase, Feel())
-    first, again = made.strokes[: made.landing], made.again()
+    first, again = made.strokes[: made.landing], made.list_repeat()
     assert {each.sound for each in first if each.at == 0} == {"hi-hat", "kick"}
     on_one = [each for each in again if each.at == 0]
     assert sorted(each.sound for each in on_one) == ["crash", "kick"]
@@ -72,7 +74,7 @@ def test_the_next_pass_lands_in_place_of_what_the_same_limbs_would_have_played(l
 def test_where_the_fill_starts_on_beat_one_the_landing_waits(lesson):
     _, (fill, *_) = lesson(bars=1)
     made = build_page_score(fill.phrase, Feel())
-    assert made.again() == made.strokes[: made.landing]
+    assert made.list_repeat() == made.strokes[: made.landing]
 
 
 def test_a_written_place_sounds_when_its_stroke_does(lesson):

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from fillwright.lesson.file import parse_lesson
-from fillwright.lesson.fills import contents
+from fillwright.lesson.fills import build_fills
 
 TEXT = """number = 3
 title = "Small"
@@ -28,7 +28,7 @@ class Tones:
         self.most = most
         self.asked = []
 
-    def shot(self, name, velocity, index):
+    def get_shot(self, name, velocity, index):
         self.asked.append((name, velocity, index))
         length = 2000 + 10 * len(name) + 100 * (index % self.most)
         ramp = np.linspace(1, 0, length, dtype=np.float32) * (velocity / 127) ** 2
@@ -47,6 +47,6 @@ def lesson():
     def made(figure="single paradiddle", groove="straight eighths", step="whole bar", *, bars=2, more=""):
         words = {"figure": figure, "groove": groove, "step": step, "bars": bars, "more": more}
         lesson = parse_lesson(TEXT.format(**words))
-        return lesson, contents(lesson).fills
+        return lesson, build_fills(lesson).fills
 
     return made
