@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-from fillwright.lesson.single_fill import Choice, single
+from fillwright.lesson.single_fill import FillChoice, make_single_fill
 from fillwright.music.stroke import Kind, Level, Limb
 from fillwright.score.sheet import Sheet, spell_graces
 from fillwright.score.written import Item, Note, Rest, Tuplet, Voice, WrittenBar
@@ -42,8 +42,8 @@ def asked(text: str) -> Sheet:
     given = dict(option.split("=") for option in options)
     rolls = given.pop("rolls", "written")
     beats = given.pop("beats", None)
-    one = single(
-        Choice(
+    one = make_single_fill(
+        FillChoice(
             figure=figure,
             beats=Fraction(beats) if beats else None,
             bars=int(given.pop("bars", "1")),

@@ -19,13 +19,13 @@ from fillwright.clip.clip import LEAD_SECONDS, Clip, ClipSettings, make_clip
 from fillwright.clip.cursor import time_cursor, find_cursor
 from fillwright.clip.frames import BACKGROUNDS, Compositor, find_background
 from fillwright.clip.picture import MARGIN, ClipPicture, Words, draw_picture
-from fillwright.lesson.single_fill import Choice, single
+from fillwright.lesson.single_fill import FillChoice, make_single_fill
 from fillwright.music.timing import STRAIGHT
 from fillwright.score.sheet import Sheet
 from fillwright.sound.playalong.options import Click, Options
 from fillwright.sound.playalong.sections import Section, plan_sections
 
-ONE = single(Choice(figure="single paradiddle", bars=1))
+ONE = make_single_fill(FillChoice(figure="single paradiddle", bars=1))
 WISH = ClipSettings(tempo=150, options=Options(click=Click.OFF), title="")
 PRIMING_SECONDS = 0.003
 """What the sound may be off by: attacks smear in AAC; its 1024 samples of priming are trimmed by the file."""

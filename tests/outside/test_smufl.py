@@ -1,7 +1,7 @@
-"""The music glyphs we name by codepoint, in the fonts that the engraver ships.
+"""The music glyphs that we name by codepoint, in the engraver's default face and its fallback.
 
 Source: SMuFL 1.4 (names and codepoints from memory)
-Source: verovio (its tables of four SMuFL fonts)
+Source: verovio (its tables of SMuFL fonts)
 """
 
 from __future__ import annotations
@@ -14,9 +14,11 @@ import verovio
 from lxml import etree
 
 from fillwright.score.engraving import mei
+from fillwright.score.engraving.details import ADVANCES
+from fillwright.score.engraving.drawing import FONT, GLYPH_SCALE, HEAD_WIDTH
 
 DATA = Path(verovio.__file__).parent / "data"
-FONTS = ("Leland", "Bravura", "Petaluma", "Leipzig")
+FONTS = (FONT, "Bravura")
 
 OURS = {
     0xE0B3: "noteheadCircleX",
@@ -56,3 +58,19 @@ def test_every_codepoint_in_our_mei_is_checked_here() -> None:
     written = Path(mei.__file__).read_text("utf-8")
     codes = {int(code, 16) for code in re.findall(r"#x([EF][0-9A-Fa-f]{3})\b", written)}
     assert codes == set(OURS)
+
+
+def widths(font: str) -> dict[str, float]:
+    """Advance widths of a font's glyphs by codepoint."""
+    table = etree.parse(DATA / f"{font}.xml", etree.XMLParser(no_network=True))
+    return {glyph.get("c"): float(glyph.get("h-a-x")) for glyph in table.iter("g")}
+
+
+def test_the_face_is_the_library_s_default() -> None:
+    assert verovio.toolkit().getDefaultOptions()["font"] == FONT
+
+
+def test_widths_are_those_of_the_face() -> None:
+    table = widths(FONT)
+    assert {code: table[code] for code in ADVANCES} == ADVANCES
+    assert pytest.approx(table["E0A4"] * GLYPH_SCALE) == HEAD_WIDTH

@@ -16,12 +16,13 @@ from fillwright.music.figure import Rhythm
 from fillwright.music.grooves import load_grooves
 from fillwright.music.hit import Hit
 from fillwright.music.meter import Meter, find_meter, list_meters
-from fillwright.music.phrase import Bar, Fill, Part, Phrase, build_landing, locate_last_beats, build_phrase
+from fillwright.music.phrase import Bar, Fill, Part, Phrase, build_landing, build_phrase, locate_last_beats
 from fillwright.music.rudiments import find_figure, load_rudiments
 from fillwright.music.stroke import Kind, Level, Limb, Stroke
 from fillwright.music.surfaces import find_surface
 from fillwright.score.beams import spell_beams
-from fillwright.score.written import Note, Rest, Tuplet, Voice, WrittenBar, write
+from fillwright.score.transcribe import transcribe
+from fillwright.score.written import Note, Rest, Tuplet, Voice, WrittenBar
 
 GRIDS = {Fraction(1, 4): (1, 2, 3, 4, 6, 8, 12), Fraction(3, 8): (1, 3, 6, 12)}
 """Even parts of a beat that can be written, by the length of the beat."""
@@ -66,7 +67,9 @@ def random_phrases(draw: st.DrawFn) -> Phrase:
 def spans_of(name: str, meter_name: str) -> tuple[tuple[Rhythm, Fraction], ...]:
     """The rhythms of a figure with the beats of two bars that each fills."""
     figure, where = find_figure(name), find_meter(meter_name)
-    return tuple((r, beats) for r in fit_rhythms(figure, where) for beats in find_fitting_beats(r, where, bars=2))
+    return tuple(
+        (r, beats) for r in fit_rhythms(figure, where) for beats in find_fitting_beats(r, where, bars=2)
+    )
 
 
 @st.composite
@@ -121,7 +124,7 @@ def sounding(bar: WrittenBar, where: Meter, *, feet: bool) -> dict[Fraction, Fra
 
 @given(phrases, st.booleans())
 def test_every_voice_fills_its_bar_without_gap_or_overlap(music: Phrase, short_rolls: bool) -> None:
-    for bar in write(music, short_rolls=short_rolls):
+    for bar in transcribe(music, short_rolls=short_rolls):
         for voice in voices(bar):
             items = list(voice.items())
             assert items[0].at == 0
@@ -131,7 +134,7 @@ def test_every_voice_fills_its_bar_without_gap_or_overlap(music: Phrase, short_r
 
 @given(phrases)
 def test_every_hit_is_on_paper_once_at_its_place(music: Phrase) -> None:
-    for bar in write(music):
+    for bar in transcribe(music):
         for voice, feet in ((bar.hands, False), (bar.feet, True)):
             found = Counter((note.at, hit) for note in voice.notes() for hit in note.hits)
             assert found == Counter((hit.at, hit) for hit in bar.bar.hits if hit.stroke.hand.is_foot == feet)
@@ -142,7 +145,7 @@ def test_every_hit_is_on_paper_once_at_its_place(music: Phrase) -> None:
 
 @given(phrases)
 def test_note_values_are_as_long_as_they_last(music: Phrase) -> None:
-    for bar in write(music):
+    for bar in transcribe(music):
         for voice in voices(bar):
             if is_whole_bar_rest(voice):
                 continue
@@ -151,7 +154,7 @@ def test_note_values_are_as_long_as_they_last(music: Phrase) -> None:
 
 @given(phrases)
 def test_tuplets_are_filled_by_their_items(music: Phrase) -> None:
-    for bar in write(music):
+    for bar in transcribe(music):
         for voice in voices(bar):
             for tuplet in tuplets(voice):
                 assert sum(map(on_paper, tuplet.items)) == Fraction(tuplet.actual, tuplet.value)
@@ -165,7 +168,7 @@ def test_tuplets_are_filled_by_their_items(music: Phrase) -> None:
 def test_no_note_crosses_a_beat(music: Phrase, short_rolls: bool) -> None:
     starts, where = music.meter.beat_starts, music.meter
     ends = [start + length for start, length in zip(starts, where.beats, strict=True)]
-    for bar in write(music, short_rolls=short_rolls):
+    for bar in transcribe(music, short_rolls=short_rolls):
         for voice in voices(bar):
             for note in voice.notes():
                 assert note.at + note.length <= next(end for end in ends if end > note.at)
@@ -173,7 +176,7 @@ def test_no_note_crosses_a_beat(music: Phrase, short_rolls: bool) -> None:
 
 @given(phrases, st.booleans())
 def test_ids_are_unique_on_the_page(music: Phrase, short_rolls: bool) -> None:
-    bars = write(music, short_rolls=short_rolls)
+    bars = transcribe(music, short_rolls=short_rolls)
     ids = [note.id for bar in bars for voice in voices(bar) for note in voice.notes()]
     assert len(ids) == len(set(ids))
 
@@ -181,7 +184,7 @@ def test_ids_are_unique_on_the_page(music: Phrase, short_rolls: bool) -> None:
 @given(phrases)
 def test_rests_stand_where_nothing_sounds(music: Phrase) -> None:
     """A rest cuts a stroke short only where no one note value lasts as long, and then by less than half."""
-    for bar in write(music):
+    for bar in transcribe(music):
         for voice, feet in ((bar.hands, False), (bar.feet, True)):
             lasts = sounding(bar, music.meter, feet=feet)
             scales = {item: Fraction(1) for item in plain_items(voice)}
@@ -200,7 +203,7 @@ def test_rests_stand_where_nothing_sounds(music: Phrase) -> None:
 @given(lesson_phrases())
 def test_abbreviated_rolls_keep_every_stroke(music: Phrase) -> None:
     """A note with strokes through its stem stands for the thirty-seconds it lasts."""
-    for plain, short in zip(write(music), write(music, short_rolls=True), strict=True):
+    for plain, short in zip(transcribe(music), transcribe(music, short_rolls=True), strict=True):
         strokes = sum(len(note.hits) for note in plain.hands.notes())
         shortened = sum(
             note.length * 32 if note.slashes else Fraction(len(note.hits)) for note in short.hands.notes()
@@ -211,7 +214,7 @@ def test_abbreviated_rolls_keep_every_stroke(music: Phrase) -> None:
 
 @given(phrases)
 def test_beams_are_as_many_as_the_note_value_asks_and_come_in_pairs(music: Phrase) -> None:
-    for bar in write(music):
+    for bar in transcribe(music):
         for voice in voices(bar):
             made = spell_beams(voice)
             notes = list(voice.notes())

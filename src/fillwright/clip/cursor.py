@@ -1,4 +1,4 @@
-"""Where a clip's cursor stands in each frame, and which word of the count-in is seen."""
+"""The place of a clip's cursor in each frame, and the word of the count-in that is shown."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ class Knot:
 
     Attributes:
         seconds: from the start of the audio.
-        mark: where it stands.
-        jumps: whether it leaves from here in a leap, not evenly: a line or the phrase is at its end.
+        mark: its place.
+        jumps: True if it leaves from here in a leap, not evenly: a line or the phrase is at its end.
     """
 
     seconds: float
@@ -28,10 +28,10 @@ class Knot:
 
 
 def time_cursor(marks: Sequence[Mark], phrase: Phrase, section: Section, feel: Feel) -> tuple[Knot, ...]:
-    """The cursor's way in time, through every repeat of the phrase and the landing at the end.
+    """Time the cursor's way through every repetition of the phrase and the landing at the end.
 
     Args:
-        marks: of the engraved phrase, from `score.cursor`.
+        marks: of the engraved phrase, from `find_cursor_marks`.
         phrase: what is engraved.
         section: when it is played.
         feel: with what swing.
@@ -39,26 +39,26 @@ def time_cursor(marks: Sequence[Mark], phrase: Phrase, section: Section, feel: F
     bars = sum(bar.part is not Part.LANDING for bar in phrase.bars)
     body = bars * phrase.meter.bar
     at = make_clock(unroll_repeats(phrase, section.repeats), section.tempo, feel)
-    made: list[Knot] = []
-    for turn in range(section.repeats):
+    knots: list[Knot] = []
+    for repetition in range(section.repeats):
         inside = [mark for mark in marks if mark.at < body]
         after = [mark for mark in marks if mark.at >= body]
-        # between two turns the way ends where the landing, or the end of its line, is
-        way = [*inside, *(after if turn == section.repeats - 1 else after[:1])]
+        # between two repetitions the way ends where the landing, or the end of its line, is
+        way = [*inside, *(after if repetition == section.repeats - 1 else after[:1])]
         for index, mark in enumerate(way):
             last = index == len(way) - 1
-            made.append(
+            knots.append(
                 Knot(
-                    seconds=section.start_seconds + at(turn * body + mark.at),
+                    seconds=section.start_seconds + at(repetition * body + mark.at),
                     mark=mark,
                     jumps=last or way[index + 1].system != mark.system,
                 )
             )
-    return tuple(made)
+    return tuple(knots)
 
 
 def find_cursor(way: Sequence[Knot], seconds: float) -> tuple[float, Mark]:
-    """Where the cursor stands: its distance from the left in millimetres, and the mark it comes from.
+    """Find the cursor at a moment: its distance from the left in millimetres, and the mark it comes from.
 
     Args:
         way: from `time_cursor`.
@@ -74,7 +74,7 @@ def find_cursor(way: Sequence[Knot], seconds: float) -> tuple[float, Mark]:
 
 
 def find_count(section: Section, seconds: float) -> int | None:
-    """Which click of the count-in was heard last, from 0; None before the first and once the phrase has begun.
+    """Find the last click of the count-in, from 0; None before the first and once the phrase has begun.
 
     Args:
         section: when everything is played.

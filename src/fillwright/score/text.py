@@ -10,9 +10,9 @@ from fillwright.music.sticking import format_slot
 
 
 def format_notation(phrase: Phrase) -> str:
-    """The strokes of the hands with the count below, a pair of lines for each bar; "+" joins two at once.
+    """Format the strokes of the hands with the count below, two lines for each bar; "+" joins two at once.
 
-    >>> from fillwright.craft.alone import figure_phrase
+    >>> from fillwright.craft.rudiment_sheet import build_sheet_phrase
     >>> from fillwright.music.rudiments import find_figure
     >>> print(text_notation(build_sheet_phrase(find_figure("flam accent"))))
     lR> L    R   | rL> R    L   |

@@ -177,10 +177,10 @@ def _draw_legend(report: Report, ruler: Ruler) -> list[str]:
         drawn += [
             mark.draw_line(x, y, x + 420, y, width=26, stroke=mark.RIGHT),
             mark.draw_text(x + 520, y + 90, "right hand", size=270),
-            mark.draw_line(x + 1750, y, x + 2170, y, width=26, stroke=mark.LEFT, dash=mark.DASH),
-            mark.draw_text(x + 2270, y + 90, "left hand", size=270),
+            mark.draw_line(x + 2000, y, x + 2420, y, width=26, stroke=mark.LEFT, dash=mark.DASH),
+            mark.draw_text(x + 2520, y + 90, "left hand", size=270),
         ]
-        x += 3800
+        x += 4050
     if report.missing:
         samples.append((mark.draw_ring(0, 0, 105, stroke=mark.INK, width=26), "missing"))
     if any(stroke.played and stroke.lag_ms is None and not stroke.grace for stroke in report.strokes):

@@ -14,7 +14,7 @@ from fillwright.clip.clip import Clip, ClipSettings, make_clip, write_clip
 from fillwright.clip.encode import encode_mp4
 from fillwright.clip.frames import FRAMES_PER_SECOND
 from fillwright.errors import FillwrightError, OutputError, UnknownNameError
-from fillwright.lesson.single_fill import Choice, Single, single
+from fillwright.lesson.single_fill import FillChoice, SingleFill, make_single_fill
 from fillwright.sound.files.audio import Audio
 from fillwright.sound.playalong.options import Options
 
@@ -23,8 +23,8 @@ SHORT = Audio(samples=np.zeros((4410, 2), np.float32))
 
 
 @pytest.fixture(scope="module")
-def one() -> Single:
-    return single(Choice(figure="single paradiddle", bars=1))
+def one() -> SingleFill:
+    return make_single_fill(FillChoice(figure="single paradiddle", bars=1))
 
 
 class Silence:
@@ -56,8 +56,8 @@ def test_a_background_that_is_none_is_refused(one):
 
 
 def test_a_clip_of_a_quarter_of_an_hour_is_enough():
-    long = single(Choice(figure="single paradiddle", bars=4))
-    with pytest.raises(FillwrightError, match="A clip of 52 minutes is too long; it may last 15"):
+    long = make_single_fill(FillChoice(figure="single paradiddle", bars=4))
+    with pytest.raises(FillwrightError, match="A clip of 52 minutes is too long; the limit is 15 minutes"):
         make_clip(long, ClipSettings(tempo=20, options=Options(repeats=64, count_in_bars=2)))
 
 
@@ -66,7 +66,7 @@ def test_another_ending_is_refused_before_anything_is_made(tmp_path: Path, name:
     def never() -> Clip:
         raise AssertionError("the clip was made")
 
-    with pytest.raises(OutputError, match=r"is no ending for a clip; use \.mp4"):
+    with pytest.raises(OutputError, match=r"is not an ending for a clip; use \.mp4"):
         write_clip(tmp_path / name, never)
     assert not list(tmp_path.iterdir())
 
@@ -87,13 +87,11 @@ def test_a_clip_that_fails_leaves_the_one_before(tmp_path: Path):
 
 
 def test_where_the_first_encoder_is_missing_the_next_is_used_and_named(monkeypatch):
-    there = clip_file._has
-    monkeypatch.setattr(clip_file, "_has", lambda name: name in ("aac", "mpeg4") and there(name))
+    there = clip_file._has_encoder
+    monkeypatch.setattr(clip_file, "_has_encoder", lambda name: name in ("aac", "mpeg4") and there(name))
     said: list[str] = []
     made = encode_mp4(iter([GREY] * 3), SHORT, warn=said.append)
-    assert said == [
-        "This machine's PyAV has no libx264; the clip is encoded with mpeg4, a little less sharply."
-    ]
+    assert said == ["This machine's PyAV has no libx264; the clip is encoded with mpeg4, less sharply."]
     with av.open(io.BytesIO(made)) as file:
         assert file.streams.video[0].codec_context.name == "mpeg4"
 
@@ -106,7 +104,7 @@ def test_where_the_first_encoder_is_missing_the_next_is_used_and_named(monkeypat
     ],
 )
 def test_where_no_encoder_is_there_that_is_said(monkeypatch, there, sentence):
-    monkeypatch.setattr(clip_file, "_has", lambda name: name in there)
+    monkeypatch.setattr(clip_file, "_has_encoder", lambda name: name in there)
     with pytest.raises(OutputError, match=sentence):
         encode_mp4(iter([GREY]), SHORT, warn=print)
 
@@ -118,4 +116,4 @@ def test_an_encoder_that_refuses_is_told(monkeypatch):
 
 
 def test_an_encoder_nobody_has_is_not_there():
-    assert not clip_file._has("no such encoder")
+    assert not clip_file._has_encoder("no such encoder")

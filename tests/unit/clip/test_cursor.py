@@ -8,9 +8,9 @@ from itertools import pairwise
 import pytest
 
 from fillwright.clip.cursor import find_count, find_cursor, time_cursor
-from fillwright.lesson.single_fill import Choice, single
+from fillwright.lesson.single_fill import FillChoice, make_single_fill
 from fillwright.music.timing import Feel
-from fillwright.score.engraving.cursor import trace_cursor
+from fillwright.score.engraving.cursor import find_cursor_marks
 from fillwright.score.engraving.engrave import engrave
 from fillwright.score.sheet import Sheet
 from fillwright.sound.playalong.options import Options
@@ -20,9 +20,11 @@ SWING = Feel(swing=Fraction(2, 3))
 
 
 def way_of(*, repeats: int = 1, feel: Feel = SWING, lines: tuple[int, ...] = (4,), count_in: int = 1):
-    phrase = single(Choice(figure="single paradiddle", groove="straight eighths", rhythm="16")).phrase
+    phrase = make_single_fill(
+        FillChoice(figure="single paradiddle", groove="straight eighths", rhythm="16")
+    ).phrase
     sheet = Sheet(phrase=phrase, break_before=lines)
-    marks = trace_cursor(engrave(sheet), sheet)
+    marks = find_cursor_marks(engrave(sheet), sheet)
     (section,) = plan_sections(phrase, (60,), Options(repeats=repeats, feel=feel, count_in_bars=count_in))
     return marks, section, time_cursor(marks, phrase, section, feel)
 

@@ -16,7 +16,7 @@ from fillwright.clip.frames import (
 )
 from fillwright.clip.picture import GRID, HEIGHT, MARGIN, WIDTH, ClipPicture, Words, draw_picture
 from fillwright.errors import UnknownNameError
-from fillwright.lesson.single_fill import Choice, single
+from fillwright.lesson.single_fill import FillChoice, make_single_fill
 from fillwright.score.sheet import Sheet
 from fillwright.sound.playalong.options import Options
 from fillwright.sound.playalong.sections import plan_sections
@@ -26,12 +26,14 @@ WORDS = Words(title="Fill", caption="of one bar", counts=("1", "2"))
 
 @pytest.fixture(scope="module")
 def drawn() -> ClipPicture:
-    return draw_picture(Sheet(phrase=single(Choice(figure="single paradiddle")).phrase), WORDS)
+    return draw_picture(Sheet(phrase=make_single_fill(FillChoice(figure="single paradiddle")).phrase), WORDS)
 
 
 @pytest.fixture(scope="module")
 def small() -> ClipPicture:
-    return draw_picture(Sheet(phrase=single(Choice(figure="single paradiddle")).phrase), WORDS, small=True)
+    return draw_picture(
+        Sheet(phrase=make_single_fill(FillChoice(figure="single paradiddle")).phrase), WORDS, small=True
+    )
 
 
 def flat(*colour: int) -> np.ndarray:
@@ -126,7 +128,9 @@ def test_each_word_of_the_count_in_is_seen(drawn):
 
 
 def test_a_shot_has_its_frames(drawn):
-    (section,) = plan_sections(single(Choice(figure="single paradiddle")).phrase, (80,), Options())
+    (section,) = plan_sections(
+        make_single_fill(FillChoice(figure="single paradiddle")).phrase, (80,), Options()
+    )
     way = (Knot(seconds=0.0, mark=drawn.marks[0], jumps=True),)
     shot = Shot(section=section, way=way, lead_seconds=0.1, frames=5)
     made = [one.tobytes() for one in render_frames(drawn, find_background("plain"), shot)]

@@ -12,7 +12,7 @@ from fillwright.music.phrase import Bar, Part, Phrase
 from fillwright.music.stroke import Limb, Stroke
 from fillwright.music.surfaces import find_surface
 from fillwright.score.beams import spell_beams
-from fillwright.score.written import write
+from fillwright.score.transcribe import transcribe
 
 SHORT = {"begin": "[", "continue": "-", "end": "]", "forward hook": ">", "backward hook": "<"}
 
@@ -20,10 +20,15 @@ SHORT = {"begin": "[", "continue": "-", "end": "]", "forward hook": ">", "backwa
 def spelt(*places: str, name: str = "4/4") -> list[str]:
     """The beams of each note of a bar, outer to inner; "" for a note without."""
     hits = tuple(
-        Hit(at=Fraction(at), length=Fraction(length), stroke=Stroke(hand=Limb.LEFT), surface=find_surface("snare"))
+        Hit(
+            at=Fraction(at),
+            length=Fraction(length),
+            stroke=Stroke(hand=Limb.LEFT),
+            surface=find_surface("snare"),
+        )
         for at, _, length in (place.partition(":") for place in places)
     )
-    voice = write(Phrase(meter=find_meter(name), bars=(Bar(part=Part.FILL, hits=hits),)))[0].hands
+    voice = transcribe(Phrase(meter=find_meter(name), bars=(Bar(part=Part.FILL, hits=hits),)))[0].hands
     made = spell_beams(voice)
     return ["".join(SHORT[word] for word in made.get(note.id, ())) for note in voice.notes()]
 

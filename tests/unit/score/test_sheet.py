@@ -14,7 +14,7 @@ from fillwright.craft.rudiment_sheet import build_sheet_phrase
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
 from fillwright.music.meter import find_meter
-from fillwright.music.phrase import Bar, Fill, Part, Phrase, build_landing, locate_last_beats, build_phrase
+from fillwright.music.phrase import Bar, Fill, Part, Phrase, build_landing, build_phrase, locate_last_beats
 from fillwright.music.rudiments import find_figure
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Limb, Stroke
@@ -105,8 +105,8 @@ def test_bars_are_written_from_the_first_engraved() -> None:
 
 
 def test_the_notes_of_the_fill_are_those_inside_its_span() -> None:
-    assert [note.at for note in sheet().fill_notes()] == [Fraction(n, 16) for n in range(8, 16)]
-    assert [note.id[:3] for note in sheet(beats="8").fill_notes()] == ["b1h"] * 16 + ["b2h"] * 16
+    assert [note.at for note in sheet().select_fill()] == [Fraction(n, 16) for n in range(8, 16)]
+    assert [note.id[:3] for note in sheet(beats="8").select_fill()] == ["b1h"] * 16 + ["b2h"] * 16
 
 
 def test_every_place_of_a_beat_is_given_the_room_of_its_widest_word() -> None:

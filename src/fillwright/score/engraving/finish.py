@@ -1,4 +1,4 @@
-"""The last hand on an engraving: what the engraver leaves a shade off, set as a publisher would."""
+"""The last corrections of an engraving: what the engraver leaves a shade off, set as a publisher would."""
 
 from __future__ import annotations
 
@@ -6,15 +6,12 @@ import re
 import xml.etree.ElementTree as ET
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from itertools import pairwise
 
 from fillwright.score.engraving.details import fix_details
 from fillwright.score.engraving.drawing import (
     HEAD_WIDTH,
     NUMBERS,
-    SANS,
     SERIF,
-    SVG,
     find_groups,
     qualify,
     read_kinds,
@@ -24,9 +21,9 @@ from fillwright.score.engraving.drawing import (
     set_text,
 )
 
-_ROOM, _ROOM_FOR_FLAGS = 50, 140
-_LABEL_ADVANCE = 157  # of one letter of the fill's label, on average
-_COUNT_LETTER, _COUNT_GAP = 0.5, 70  # width of a count's letter in its size; room between two counts
+# In drawing units, 180 to a staff space (ours, not measured).
+_ROOM, _ROOM_FOR_FLAGS = 50, 140  # how much lower letters and counts go; the same below flags of the feet
+_LABEL_ADVANCE = 157  # average width of a letter of the fill's label
 _FOOT_NOTE = re.compile(r"b\d+f")
 _OUR_ID = re.compile(r"b\d+([hf]\d+-\d+([gk]\d)?)?$|E[0-9A-F]{3}-")
 
@@ -36,7 +33,7 @@ Places = dict[str, tuple[float, float]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Marks:
-    """What the drawing itself does not say.
+    """The marks on a drawing that the engraver does not make.
 
     Attributes:
         words: the word to print below a note, by the note's id.
@@ -49,17 +46,15 @@ class Marks:
     graced: tuple[str, ...] = ()
 
 
-def finish(svg: str, marks: Marks) -> str:
-    """An engraving as it goes to paper and to the page.
+def finish(root: ET.Element, marks: Marks) -> None:
+    """Finish an engraving in place, for paper and for the page.
 
     Args:
-        svg: as the engraver drew it.
-        marks: what the drawing itself does not say.
+        root: the drawing as the engraver made it.
+        marks: to add.
     """
-    ET.register_namespace("", SVG)
-    root = ET.fromstring(svg)
-    heads = _head_places(root)
-    _plain_root(root)
+    heads = _find_heads(root)
+    _strip_root(root)
     for group in list(root.iter(qualify("g"))):
         fix_details(group)
     _set_counts(root, heads, marks.words)
@@ -71,11 +66,10 @@ def finish(svg: str, marks: Marks) -> str:
     _join_slurs(root, heads, marks.graced)
     _drop_unused_ids(root)
     _stroke_lines_only(root)
-    return ET.tostring(root, encoding="unicode")
 
 
-def _head_places(root: ET.Element) -> Places:
-    """Left edge and middle of the note head (of a chord, the lowest) by note id."""
+def _find_heads(root: ET.Element) -> Places:
+    """Find left edge and middle of each note head (of a chord, the lowest) by note id."""
     places: Places = {}
     for group in [*find_groups(root, "note"), *find_groups(root, "chord")]:
         head = next(iter(find_groups(group, "notehead")), None)
@@ -84,8 +78,8 @@ def _head_places(root: ET.Element) -> Places:
     return places
 
 
-def _plain_root(root: ET.Element) -> None:
-    """No style sheet and no credit inside: colour and stroke come from where the drawing is placed."""
+def _strip_root(root: ET.Element) -> None:
+    """Remove style sheet and credit: colour and stroke come from where the drawing is placed."""
     for child in list(root):
         if child.tag in (qualify("desc"), qualify("style")):
             root.remove(child)
@@ -95,26 +89,26 @@ def _plain_root(root: ET.Element) -> None:
         del inner.attrib["font-family"]
         for page in inner:
             page.set("fill", "currentColor")
-            _remove(page, lambda group: "placeholder" in read_kinds(group))
+            _remove_where(page, lambda group: "placeholder" in read_kinds(group))
 
 
-def _remove(parent: ET.Element, unwanted: Callable[[ET.Element], bool]) -> None:
+def _remove_where(parent: ET.Element, unwanted: Callable[[ET.Element], bool]) -> None:
     for child in list(parent):
         if unwanted(child):
             parent.remove(child)
         else:
-            _remove(child, unwanted)
+            _remove_where(child, unwanted)
 
 
 def _stroke_lines_only(page: ET.Element) -> None:
-    """Lines are stroked, shapes only filled: a hairline round a beam would print as a fatter beam."""
+    """Stroke lines and fill shapes: a hairline round a beam would print as a fatter beam."""
     for element in page.iter():
         if "stroke-width" in element.attrib:
             element.set("stroke", "currentColor")
 
 
 def _drop_unused_ids(root: ET.Element) -> None:
-    """Only notes and repeated bars keep their ids; the engraver's own say nothing."""
+    """Drop all ids but those of notes and repeated bars."""
     for group in root.iter(qualify("g")):
         if "id" in group.attrib and not _OUR_ID.match(group.attrib["id"]):
             del group.attrib["id"]
@@ -125,7 +119,7 @@ def _drop_unused_ids(root: ET.Element) -> None:
 
 
 def _set_counts(root: ET.Element, heads: Places, words: Mapping[str, str]) -> None:
-    """The word of each count under the middle of its note head, in place of the one that made room for it."""
+    """Set each count under the middle of its note head, in place of the word that made room for it."""
     for group in root.iter(qualify("g")):
         word = words.get(group.get("id", ""))
         for verse in group if word else ():
@@ -137,7 +131,7 @@ def _set_counts(root: ET.Element, heads: Places, words: Mapping[str, str]) -> No
 
 
 def _lower_words(system: ET.Element) -> None:
-    """Letters and counts a little lower, and clear of the flags of the feet where there are any."""
+    """Move letters and counts a little lower, and clear of the flags of the feet where there are any."""
     feet = (note for note in system.iter(qualify("g")) if _FOOT_NOTE.match(note.get("id", "")))
     lower = _ROOM_FOR_FLAGS if any(find_groups(note, "flag") for note in feet) else _ROOM
     for group in [*find_groups(system, "stick"), *find_groups(system, "verse")]:
@@ -146,7 +140,7 @@ def _lower_words(system: ET.Element) -> None:
 
 
 def _lengthen(root: ET.Element, more: float) -> None:
-    """The page longer by some of the drawing's units."""
+    """Make the page longer by some drawing units."""
     for drawing, scale in ((root, 10), (root.find(qualify("svg")), 1)):
         if drawing is not None:
             left, top, width, height = NUMBERS.findall(drawing.get("viewBox", ""))
@@ -154,7 +148,7 @@ def _lengthen(root: ET.Element, more: float) -> None:
 
 
 def _lift_tempo(root: ET.Element) -> None:
-    """The tempo stands clear above the brackets of its bar."""
+    """Lift the tempo clear of the brackets of its bar."""
     for measure in find_groups(root, "measure"):
         tempo = next(iter(find_groups(measure, "tempo")), None)
         lines = list(measure.iter(qualify("polyline")))
@@ -167,7 +161,7 @@ def _lift_tempo(root: ET.Element) -> None:
 
 
 def _set_span(system: ET.Element, heads: Places, fill: tuple[str, ...]) -> None:
-    """The fill's label with a hairline over the strokes it takes on this line, closed where the fill ends."""
+    """Draw the fill's label with a hairline over its strokes on this line, closed where the fill ends."""
     group = next(iter(find_groups(system, "span")), None)
     if group is None:
         return
@@ -198,38 +192,19 @@ def _set_span(system: ET.Element, heads: Places, fill: tuple[str, ...]) -> None:
 
 
 def _join_slurs(root: ET.Element, heads: Places, graced: tuple[str, ...]) -> None:
-    """A shallow slur from the first grace note to its main note, clear of a kick below."""
+    """Draw shallow slurs from first grace note to main note, clear of a kick below."""
     for group, note in zip(find_groups(root, "slur"), graced, strict=True):
         grace, main = heads[f"{note}g0"], heads[note]
         x1, y1 = grace[0] + 70, grace[1] + 100
         x2, y2 = main[0] + 40, main[1] + 122
-        ET.SubElement(group, qualify("path"), {"d": _arc(x1, y1, x2, y2), "stroke-width": "6"})
+        ET.SubElement(group, qualify("path"), {"d": _draw_arc(x1, y1, x2, y2), "stroke-width": "6"})
 
 
-def _arc(x1: float, y1: float, x2: float, y2: float) -> str:
-    """A slur's outline, thicker in the middle."""
+def _draw_arc(x1: float, y1: float, x2: float, y2: float) -> str:
+    """Return a slur's outline, thicker in the middle."""
     third = (x2 - x1) / 3
     low, thick = 62, 26
     return (
         f"M{x1:g} {y1:g} C{x1 + third:.0f} {y1 + low:g} {x2 - third:.0f} {y2 + low:g} {x2:g} {y2:g} "
         f"C{x2 - third:.0f} {y2 + low + thick:g} {x1 + third:.0f} {y1 + low + thick:g} {x1:g} {y1:g}Z"
-    )
-
-
-def counts_touch(svg: str, *, gap: float = _COUNT_GAP) -> bool:
-    """Whether two counts of a finished engraving stand so close that they read as one.
-
-    Args:
-        svg: of the engraving.
-        gap: the least room between two, in units of the drawing.
-    """
-    rows: dict[str, list[tuple[float, float]]] = {}
-    for text in ET.fromstring(svg).iter(qualify("text")):
-        if text.get("text-anchor") == "middle" and text.get("font-family") == SANS:
-            half = len(text.text or "") * float(text.get("font-size", 0)) * _COUNT_LETTER / 2
-            rows.setdefault(text.get("y", ""), []).append((read_place(text)[0], half))
-    return any(
-        right - left < half_left + half_right + gap
-        for row in rows.values()
-        for (left, half_left), (right, half_right) in pairwise(sorted(row))
     )

@@ -1,8 +1,8 @@
 """MEI for the engraver, made from checked values only.
 
-Text is escaped, numbers are our own: nothing a user wrote reaches the engraver raw, since bad MEI can abort or
-hang the whole process. The order of elements follows what the engraver sets well: a grace note that opens a
-beam stands before the beam, a rest that opens one stands outside.
+Text is escaped, numbers are our own: nothing that a user wrote reaches the engraver raw, since bad MEI can
+abort or hang the whole process. The order of elements follows what the engraver sets well: a grace note that
+opens a beam comes before the beam, a rest that opens one is outside.
 """
 
 from __future__ import annotations
@@ -21,16 +21,16 @@ from fillwright.score.written import Item, Note, Rest, Tuplet, Voice, WrittenBar
 
 _HEADS = {"x": "x", "diamond": "diamond", "circle-x": "#xE0B3"}
 _NOTE_GLYPHS = {Fraction(1, 4): "&#xECA5;", Fraction(3, 8): "&#xECA5;&#x2009;&#xECB7;"}
-_REST_LOC, _RAISED_REST_LOC = 5, 7
+_REST_LOC, _RAISED_REST_LOC = 5, 7  # staff positions of the hands' rests, 0 for the bottom line (ours)
 _STEM = {"h": "up", "f": "down"}
 
 
 def write_mei(sheet: Sheet, *, roomy: bool = True) -> str:
-    """The sheet as one MEI document.
+    """Write the sheet as one MEI document.
 
     Args:
         sheet: what is written.
-        roomy: whether the counting line asks for as much room as its widest word needs.
+        roomy: True to give the counting line as much room as its widest word needs.
     """
     meter = sheet.phrase.meter
     bars = sheet.bars()
@@ -38,13 +38,13 @@ def write_mei(sheet: Sheet, *, roomy: bool = True) -> str:
     for bar in bars:
         if bar.number in sheet.break_before:
             measures.append("<sb/>")
-        measures.append(_measure(sheet, bar, last=bar is bars[-1], first=bar is bars[0], roomy=roomy))
+        measures.append(_write_measure(sheet, bar, last=bar is bars[-1], first=bar is bars[0], roomy=roomy))
     meter_signs = f' meter.count="{meter.numerator}" meter.unit="{meter.denominator}"'
     return wrap_document("".join(measures), meter_signs)
 
 
 def wrap_document(measures: str, meter_signs: str = "") -> str:
-    """Measures of one five-line percussion staff as a whole document."""
+    """Wrap measures of one five-line percussion staff as a whole document."""
     return (
         '<mei xmlns="http://www.music-encoding.org/ns/mei" meiversion="5.1"><meiHead><fileDesc>'
         "<titleStmt><title/></titleStmt><pubStmt/></fileDesc></meiHead><music><body><mdiv><score>"
@@ -54,7 +54,7 @@ def wrap_document(measures: str, meter_signs: str = "") -> str:
     )
 
 
-def _measure(sheet: Sheet, bar: WrittenBar, *, last: bool, first: bool, roomy: bool) -> str:
+def _write_measure(sheet: Sheet, bar: WrittenBar, *, last: bool, first: bool, roomy: bool) -> str:
     right = ' right="end"' if last and sheet.closing == "end" else ""
     if sheet.is_repeat(bar):
         return (
@@ -63,68 +63,69 @@ def _measure(sheet: Sheet, bar: WrittenBar, *, last: bool, first: bool, roomy: b
         )
     words = sheet.roomy_words(bar) if roomy else dict.fromkeys(sheet.words(bar), "i")
     feet_at = {note.at for note in bar.feet.notes()}
-    lone = {note.at for note in sheet.lone_feet(bar)}
-    hands = _voice(bar.hands, VoiceWriter("h", words, feet_at))
-    feet = _voice(bar.feet, VoiceWriter("f", {at: word for at, word in words.items() if at in lone}))
+    lone = {note.at for note in sheet.select_lone_feet(bar)}
+    hands = _write_voice(bar.hands, VoiceWriter("h", words, feet_at))
+    feet = _write_voice(bar.feet, VoiceWriter("f", {at: word for at, word in words.items() if at in lone}))
     return (
         f'<measure n="{bar.number}"{right}><staff n="1"><layer n="1">{hands}</layer>'
-        f'<layer n="2">{feet}</layer></staff>{_controls(sheet, bar, first=first)}</measure>'
+        f'<layer n="2">{feet}</layer></staff>{_write_controls(sheet, bar, first=first)}</measure>'
     )
 
 
-def _voice(voice: Voice, writer: VoiceWriter) -> str:
+def _write_voice(voice: Voice, writer: VoiceWriter) -> str:
     if len(voice.beats) == 1 and len(voice.beats[0]) == 1 and isinstance(voice.beats[0][0], Rest):
         return "<mSpace/>" if voice.beats[0][0].hidden else f'<mRest loc="{_REST_LOC}"/>'
-    return "".join(_beat(beat, writer) for beat in voice.beats)
+    return "".join(_write_beat(beat, writer) for beat in voice.beats)
 
 
 class VoiceWriter:
     """How the items of one voice become elements; each gives its grace notes and itself."""
 
     def __init__(
-        self, letter: str, words: dict[Fraction, str], others: Collection[Fraction] = frozenset()
+        self, letter: str, words: dict[Fraction, str], avoid: Collection[Fraction] = frozenset()
     ) -> None:
         """Write a voice.
 
         Args:
             letter: "h" for the hands, "f" for the feet.
-            words: to stand below its notes, by place.
-            others: places of the other voice's notes, which its rests keep clear of.
+            words: below its notes, by place.
+            avoid: places of the other voice's notes, which its rests keep clear of.
         """
         self.stem = _STEM[letter]
         self.words = words
-        self.others = others
+        self.avoid = avoid
 
     def item(self, item: Item, *, beamed: bool) -> tuple[str, str]:
-        """An item's grace notes and the item itself, as elements."""
+        """Write an item's grace notes and the item itself, as elements."""
         if isinstance(item, Tuplet):
-            return self._tuplet(item, beamed=beamed)
+            return self._write_tuplet(item, beamed=beamed)
         if isinstance(item, Rest):
-            return "", self._rest(item)
-        return self._graces(item), self._note(item)
+            return "", self._write_rest(item)
+        return self._write_graces(item), self._write_note(item)
 
-    def _tuplet(self, tuplet: Tuplet, *, beamed: bool) -> tuple[str, str]:
-        graces, inside = _join(self, tuplet.items, beam=not beamed)
+    def _write_tuplet(self, tuplet: Tuplet, *, beamed: bool) -> tuple[str, str]:
+        graces, inside = _join_items(self, tuplet.items, beam=not beamed)
         number = self.stem == "up" and tuplet.number
         bracket = number and tuplet.bracket
         return graces, (
             f'<tuplet num="{tuplet.actual}" numbase="{tuplet.normal}" num.place="above" '
-            f'bracket.place="above" num.visible="{_bool(number)}" bracket.visible="{_bool(bracket)}">'
+            f'bracket.place="above" num.visible="{_format_bool(number)}" '
+            f'bracket.visible="{_format_bool(bracket)}">'
             f"{inside}</tuplet>"
         )
 
-    def _rest(self, rest: Rest) -> str:
+    def _write_rest(self, rest: Rest) -> str:
         dots = f' dots="{rest.dots}"' if rest.dots else ""
         if rest.hidden:
             return f'<space dur="{rest.value}"{dots}/>'
-        loc = _RAISED_REST_LOC if rest.at in self.others and rest.value >= 8 else _REST_LOC
+        loc = _RAISED_REST_LOC if rest.at in self.avoid and rest.value >= 8 else _REST_LOC
         return f'<rest dur="{rest.value}"{dots} loc="{loc}"/>'
 
-    def _graces(self, note: Note) -> str:
+    def _write_graces(self, note: Note) -> str:
         graced = [hit for hit in note.hits if hit.stroke.kind.graces]
         if not graced:
             return ""
-        head = _head(
+        head = _write_head(
             replace(graced[0], stroke=Stroke(hand=graced[0].stroke.hand), surface=graced[0].grace_surface)
         )
         ids = [f"{note.id}g{i}" for i in range(graced[0].stroke.kind.graces)]
@@ -135,44 +136,44 @@ class VoiceWriter:
             inside = f"<beam>{notes}</beam>"
         return f"<graceGrp>{inside}</graceGrp>"
 
-    def _note(self, note: Note) -> str:
+    def _write_note(self, note: Note) -> str:
         dots = f' dots="{note.dots}"' if note.dots else ""
         stem = f' stem.dir="{self.stem}"'
         buzz = any(hit.stroke.kind is Kind.BUZZ for hit in note.hits)
         if buzz or note.slashes:
             stem += f' stem.mod="{"z" if buzz else f"{note.slashes}slash"}"'
         timed = f'xml:id="{note.id}" dur="{note.value}"{dots}{stem}'
-        inside = self._marks(note) + self._verse(note)
+        inside = self._write_marks(note) + self._write_verse(note)
         if len(note.hits) == 1:
-            return f"<note {timed}{_head(note.hits[0])}>{inside}</note>"
-        heads = "".join(f'<note xml:id="{note.id}k{i}"{_head(hit)}/>' for i, hit in enumerate(note.hits))
+            return f"<note {timed}{_write_head(note.hits[0])}>{inside}</note>"
+        heads = "".join(f'<note xml:id="{note.id}k{i}"{_write_head(hit)}/>' for i, hit in enumerate(note.hits))
         return f"<chord {timed}>{heads}{inside}</chord>"
 
-    def _marks(self, note: Note) -> str:
+    def _write_marks(self, note: Note) -> str:
         marks = [hit.surface.mark for hit in note.hits if hit.surface.mark]
         if any(hit.stroke.level is Level.ACCENT for hit in note.hits):
             marks.append("acc")
-        place = "above" if self.stem == "up" else "below"
-        return "".join(f'<artic artic="{mark}" place="{place}"/>' for mark in marks)
+        side = "above" if self.stem == "up" else "below"
+        return "".join(f'<artic artic="{mark}" place="{side}"/>' for mark in marks)
 
-    def _verse(self, note: Note) -> str:
+    def _write_verse(self, note: Note) -> str:
         word = self.words.get(note.at)
         return f'<verse n="1"><syl>{escape(word)}</syl></verse>' if word else ""
 
 
-def _head(hit: Hit) -> str:
+def _write_head(hit: Hit) -> str:
     shape = f' head.shape="{_HEADS[hit.surface.head]}"' if hit.surface.head else ""
     ghost = ' head.mod="paren"' if hit.stroke.level is Level.GHOST else ""
     return f' loc="{hit.surface.loc}"{shape}{ghost}'
 
 
-def _beat(items: Sequence[Item], writer: VoiceWriter) -> str:
-    graces, inside = _join(writer, items, beam=True)
+def _write_beat(items: Sequence[Item], writer: VoiceWriter) -> str:
+    graces, inside = _join_items(writer, items, beam=True)
     return graces + inside
 
 
-def _join(writer: VoiceWriter, items: Sequence[Item], *, beam: bool) -> tuple[str, str]:
-    """Items side by side, those that share a beam under one; grace notes of the first come first."""
+def _join_items(writer: VoiceWriter, items: Sequence[Item], *, beam: bool) -> tuple[str, str]:
+    """Join items side by side, those that share a beam under one; grace notes of the first come first."""
     out: list[str] = []
     leading = ""
     for beamed, run in split_beams(items) if beam else ((False, (item,)) for item in items):
@@ -189,17 +190,17 @@ def _join(writer: VoiceWriter, items: Sequence[Item], *, beam: bool) -> tuple[st
     return leading, "".join(out)
 
 
-def _controls(sheet: Sheet, bar: WrittenBar, *, first: bool) -> str:
-    """What hangs on the bar: tempo, the fill's label, slurs of grace notes, sticking letters."""
+def _write_controls(sheet: Sheet, bar: WrittenBar, *, first: bool) -> str:
+    """Write what is attached to the bar: tempo, the fill's label, slurs of grace notes, sticking letters."""
     out = []
     if first and sheet.tempo:
-        out.append(_tempo(sheet.tempo, sheet.phrase.meter))
+        out.append(_write_tempo(sheet.tempo, sheet.phrase.meter))
     span = sheet.phrase.span
     start = (bar.number - 1) * sheet.phrase.meter.bar
     if sheet.label and span and start <= span.start < start + sheet.phrase.meter.bar:
         stamp = float((span.start - start) * sheet.phrase.meter.denominator) + 1
         out.append(
-            f'<dir type="span" tstamp="{stamp:g}" endid="#{sheet.fill_notes()[-1].id}" extender="true" '
+            f'<dir type="span" tstamp="{stamp:g}" endid="#{sheet.select_fill()[-1].id}" extender="true" '
             f'staff="1" place="above"><rend fontstyle="normal">{escape(sheet.label)}</rend></dir>'
         )
     out += [write_slur(note.id) for note in bar.hands.notes() if spell_graces(note)]
@@ -207,22 +208,22 @@ def _controls(sheet: Sheet, bar: WrittenBar, *, first: bool) -> str:
         f'<tie startid="#{roll.id}" endid="#{release.id}" curvedir="below"/>'
         for roll, release in bar.hands.tied_rolls()
     ]
-    return "".join(out) + _stickings(sheet, bar)
+    return "".join(out) + _write_stickings(sheet, bar)
 
 
 def write_slur(note: str) -> str:
-    """The slur from a note's first grace note."""
+    """Write the slur from a note's first grace note."""
     return f'<slur startid="#{note}g0" endid="#{note}" curvedir="below"/>'
 
 
-def _stickings(sheet: Sheet, bar: WrittenBar) -> str:
+def _write_stickings(sheet: Sheet, bar: WrittenBar) -> str:
     out = []
-    mine = {note.id for note in sheet.taught_notes(bar)}
+    mine = {note.id for note in sheet.select_taught(bar)}
     for note, letters in sheet.stickings():
         if note.id not in mine:
             continue
         graces = [(f"{note.id}g{i}", letter, " grace") for i, letter in enumerate(spell_graces(note))]
-        for target, letter, small in [*graces, (note.id, _padded(letters), "")]:
+        for target, letter, small in [*graces, (note.id, _pad_letter(letters), "")]:
             size = ' fontsize="80%"' if small else ""
             out.append(
                 f'<dir type="stick{small}" startid="#{target}" place="below" vgrp="100">'
@@ -231,18 +232,19 @@ def _stickings(sheet: Sheet, bar: WrittenBar) -> str:
     return "".join(out)
 
 
-def _padded(letters: str) -> str:
-    """A letter made wide enough that the row keeps clear of the stem of a kick beside it."""
+def _pad_letter(letters: str) -> str:
+    """Pad a letter, so that the row keeps clear of the stem of a kick next to it."""
     return f"&#160;{letters}&#160;"
 
 
-def _tempo(words: str, meter: Meter) -> str:
-    glyph = _NOTE_GLYPHS[meter.tempo_unit]
+def _write_tempo(words: str, meter: Meter) -> str:
+    """Write the tempo; the beat note is enlarged so that the page makes room for it as `details` draws it."""
+    glyph = f'<rend glyph.auth="smufl" fontsize="130%">{_NOTE_GLYPHS[meter.tempo_unit]}</rend>'
     return (
-        '<tempo tstamp="1" staff="1" place="above">'
-        f'<rend glyph.auth="smufl">{glyph}</rend><rend fontweight="normal"> = {escape(words)}</rend></tempo>'
+        f'<tempo tstamp="1" staff="1" place="above">{glyph}'
+        f'<rend fontweight="normal"> = {escape(words)}</rend></tempo>'
     )
 
 
-def _bool(value: bool) -> str:
+def _format_bool(value: bool) -> str:
     return "true" if value else "false"

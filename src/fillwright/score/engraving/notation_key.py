@@ -1,4 +1,4 @@
-"""The kit key: every sign that a page uses, with its name."""
+"""The notation key: every sign that a page uses, with its name."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ _STROKES = (
 
 
 def find_signs(hits: Iterable[Hit]) -> tuple[tuple[Sign, ...], tuple[Sign, ...]]:
-    """The surfaces that some hits use, from the lowest note head up, and the kinds of stroke."""
+    """Find the surfaces that some hits use, from the lowest note head up, and the kinds of stroke."""
     played = tuple(hits)
     names = {hit.surface.name for hit in played}
     struck = tuple(
@@ -53,12 +53,12 @@ def find_signs(hits: Iterable[Hit]) -> tuple[tuple[Sign, ...], tuple[Sign, ...]]
 
 
 def name_sign(index: int) -> str:
-    """Id of the note of a sign."""
+    """Return the id of the note of a sign."""
     return f"b1h{index}-1"
 
 
 def write_key_mei(signs: Sequence[Sign]) -> str:
-    """The signs side by side on one staff, as MEI; every label is given the same room."""
+    """Write the signs side by side on one staff, as MEI; every label gets the same room."""
     room = max((sign.label for sign in signs), key=len)
     notes, slurs = "", ""
     for index, sign in enumerate(signs):

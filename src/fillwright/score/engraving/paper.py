@@ -16,21 +16,21 @@ from fillwright.errors import OutputError
 
 _FONT_PACKAGES = ("font_source_serif_pro", "font_source_sans_pro")
 PIXELS_PER_INCH = 300
-_MM_PER_INCH = 25.4
+"""Resolution of pictures (common practice for print, no source)."""
 
 
 @cache
-def _fonts() -> typst.Fonts:
-    """Our two faces and no others: a page must not depend on what the machine has."""
+def _load_fonts() -> typst.Fonts:
+    """Load our two text faces and no others: a page must not depend on what the machine has."""
     paths = [str(files(package).joinpath("files")) for package in _FONT_PACKAGES]
     return typst.Fonts(include_system_fonts=False, include_embedded_fonts=True, font_paths=paths)
 
 
 def typeset(template: str, data: Mapping[str, Any], drawings: Mapping[str, str]) -> bytes:
-    """A page as PDF, the same bytes on every run.
+    """Typeset a page as PDF, the same bytes on every run.
 
     Args:
-        template: source that reads `data.json` and the drawings beside it.
+        template: source that reads `data.json` and the drawings next to it.
         data: what the page says; goes to the template as JSON, so that no text can be taken for markup.
         drawings: SVG documents by file name.
     """
@@ -38,7 +38,7 @@ def typeset(template: str, data: Mapping[str, Any], drawings: Mapping[str, str])
 
 
 def typeset_pictures(template: str, data: Mapping[str, Any], drawings: Mapping[str, str]) -> tuple[bytes, ...]:
-    """The same page or pages as PNG."""
+    """Typeset the same page or pages as PNG."""
     return _compile(template, data, drawings, "png")
 
 
@@ -48,20 +48,20 @@ _PICTURE = """
 #set document(date: none, title: data.title)
 #image("drawing.svg", width: 100%)
 """
-_MARGIN_MM = 3
+_MARGIN_MM = 3  # round a drawing on a page of its own (ours, not measured)
 
 
 def make_pdf(svg: str, *, width_mm: float, height_mm: float, title: str = "") -> bytes:
-    """One drawing on a page of its own size, as PDF."""
-    return typeset(_PICTURE, _size(width_mm, height_mm, title), {"drawing.svg": svg})
+    """Make a PDF with one drawing on a page of its own size."""
+    return typeset(_PICTURE, _describe_page(width_mm, height_mm, title), {"drawing.svg": svg})
 
 
 def make_png(svg: str, *, width_mm: float, height_mm: float) -> bytes:
-    """One drawing as PNG, on white, 300 pixels an inch."""
-    return typeset_pictures(_PICTURE, _size(width_mm, height_mm, ""), {"drawing.svg": svg})[0]
+    """Make a PNG of one drawing, on white, 300 pixels an inch."""
+    return typeset_pictures(_PICTURE, _describe_page(width_mm, height_mm, ""), {"drawing.svg": svg})[0]
 
 
-def _size(width_mm: float, height_mm: float, title: str) -> dict[str, Any]:
+def _describe_page(width_mm: float, height_mm: float, title: str) -> dict[str, Any]:
     return {
         "width": width_mm + 2 * _MARGIN_MM,
         "height": height_mm + 2 * _MARGIN_MM,
@@ -81,9 +81,9 @@ def _compile(
         source = folder / "page.typ"
         source.write_text(template, "utf-8")
         try:
-            made: Any = typst.compile(  # bytes for one page of PNG, a list for several
-                str(source), root=name, format=kind, ppi=PIXELS_PER_INCH, font_paths=_fonts()
+            content: Any = typst.compile(  # bytes for one page of PNG, a list for several
+                str(source), root=name, format=kind, ppi=PIXELS_PER_INCH, font_paths=_load_fonts()
             )
         except typst.TypstError as error:
             raise OutputError(f"The page can't be set: {error}") from error
-    return tuple(made) if isinstance(made, list) else (made,)
+    return tuple(content) if isinstance(content, list) else (content,)

@@ -1,8 +1,8 @@
 """Standard MIDI Files: a phrase for other programs and electronic kits.
 
 Type 1, 960 ticks a quarter: a conductor track with the title, tempo, meter and a marker for every bar, and a
-drum track on channel 10 with General MIDI keys. Every tick is rounded from its absolute time, so swing and
-flams stand where they are played and nothing adds up.
+drum track on channel 10 with General MIDI notes. Every tick is rounded from its absolute time, so swing and
+flams are where they are played and errors don't add up.
 """
 
 from __future__ import annotations
@@ -23,14 +23,14 @@ from fillwright.music.timing import STRAIGHT, Feel, TimedHit, time_phrase, whole
 TICKS_PER_QUARTER = 960
 """Resolution of the file: at 120 quarters a minute a tick is about half a millisecond."""
 
-_CHANNEL = 9
+_CHANNEL = 9  # the drum channel, 10, counted from 0 (General MIDI)
 _LONGEST_TICKS = TICKS_PER_QUARTER // 8
 """A drum note needs no length; a thirty-second is seen easily in an editor and seldom meets the next one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Clock:
-    """Seconds as ticks at the tempo the file can say: whole microseconds a quarter."""
+    """Seconds to ticks at the tempo that the file can hold: whole microseconds a quarter."""
 
     us_per_quarter: int
 
@@ -39,7 +39,7 @@ class _Clock:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, order=True)
-class _Struck:
+class _DrumNote:
     """One drum note of the file."""
 
     tick: int
@@ -48,7 +48,7 @@ class _Struck:
 
 
 def encode_midi(phrase: Phrase, tempo: float, *, title: str = "", feel: Feel = STRAIGHT) -> bytes:
-    """A phrase as a Standard MIDI File, the same bytes every time.
+    """Encode a phrase as a Standard MIDI File, the same bytes every time.
 
     Grace notes are notes of their own, ahead of the main note. The file starts with the phrase: a grace note
     that would sound before it moves to the start, and is left out where its main note stands there already.
@@ -63,12 +63,12 @@ def encode_midi(phrase: Phrase, tempo: float, *, title: str = "", feel: Feel = S
     Raises:
         TempoError: for a tempo that can't be played.
     """
-    whole = whole_note_seconds(phrase.meter, tempo)
-    clock = _Clock(us_per_quarter=round(whole / 4 * 1e6))
-    end = clock.ticks(float(phrase.length) * whole)
+    whole_seconds = whole_note_seconds(phrase.meter, tempo)
+    clock = _Clock(us_per_quarter=round(whole_seconds / 4 * 1e6))
+    end = clock.ticks(float(phrase.length) * whole_seconds)
     file = mido.MidiFile(type=1, ticks_per_beat=TICKS_PER_QUARTER, charset="utf-8")
-    file.tracks.append(_track(_conductor(phrase, whole, clock, title), end))
-    file.tracks.append(_track(_drums(time_phrase(phrase, tempo, feel), clock, end), end))
+    file.tracks.append(_build_track(_list_conductor_events(phrase, whole_seconds, clock, title), end))
+    file.tracks.append(_build_track(_list_drum_events(time_phrase(phrase, tempo, feel), clock, end), end))
     out = io.BytesIO()
     file.save(file=out)
     return out.getvalue()
@@ -78,8 +78,8 @@ Event = tuple[int, "mido.Message | mido.MetaMessage"]
 """A message at an absolute tick."""
 
 
-def _track(events: Iterable[Event], end: int) -> mido.MidiTrack:
-    """Events by absolute tick as a track of deltas that lasts until `end`."""
+def _build_track(events: Iterable[Event], end: int) -> mido.MidiTrack:
+    """Convert events by absolute tick to a track of deltas that lasts until `end`."""
     track = mido.MidiTrack()
     now = 0
     for tick, message in (*events, (end, mido.MetaMessage("end_of_track"))):
@@ -88,7 +88,7 @@ def _track(events: Iterable[Event], end: int) -> mido.MidiTrack:
     return track
 
 
-def _conductor(phrase: Phrase, whole: float, clock: _Clock, title: str) -> Iterator[Event]:
+def _list_conductor_events(phrase: Phrase, whole_seconds: float, clock: _Clock, title: str) -> Iterator[Event]:
     meter = phrase.meter
     name = title.encode("utf-8", "replace").decode("utf-8")
     yield 0, mido.MetaMessage("track_name", name=name)
@@ -99,22 +99,22 @@ def _conductor(phrase: Phrase, whole: float, clock: _Clock, title: str) -> Itera
             "time_signature",
             numerator=meter.numerator,
             denominator=meter.denominator,
-            clocks_per_click=_clocks_per_click(meter),
+            clocks_per_click=_count_clocks(meter),
             notated_32nd_notes_per_beat=8,
         ),
     )
-    for at, text in _markers(phrase):
-        yield clock.ticks(at * whole), mido.MetaMessage("marker", text=text)
+    for at, text in _list_markers(phrase):
+        yield clock.ticks(at * whole_seconds), mido.MetaMessage("marker", text=text)
 
 
-def _clocks_per_click(meter: Meter) -> int:
-    """MIDI clocks, 24 a quarter, between clicks: each beat, or each eighth where the beats differ in length."""
+def _count_clocks(meter: Meter) -> int:
+    """Count MIDI clocks, 24 a quarter, from click to click: a beat, or an eighth if beats differ in length."""
     uneven = len(set(meter.beats)) > 1
     return 12 if uneven else int(meter.beats[0] * 4 * 24)
 
 
-def _markers(phrase: Phrase) -> list[tuple[float, str]]:
-    """What every bar is for, in whole notes from the start; the fill where it starts, in mid-bar too."""
+def _list_markers(phrase: Phrase) -> list[tuple[float, str]]:
+    """List what every bar is for, in whole notes from the start; the fill where it starts, in mid-bar too."""
     span, length = phrase.span, phrase.meter.bar
     places = []
     for number, bar in enumerate(phrase.bars):
@@ -130,11 +130,11 @@ def _markers(phrase: Phrase) -> list[tuple[float, str]]:
     return [(float(at), words) for at, words in places]
 
 
-def _drums(timed: Iterable[TimedHit], clock: _Clock, end: int) -> Iterator[Event]:
+def _list_drum_events(timed: Iterable[TimedHit], clock: _Clock, end: int) -> Iterator[Event]:
     yield 0, mido.MetaMessage("track_name", name="Drums")
     yield 0, mido.Message("program_change", channel=_CHANNEL, program=0)
     events: list[tuple[int, int, int, int]] = []
-    for note, off in _lengths(_struck(timed, clock), end):
+    for note, off in _limit_lengths(_collect_notes(timed, clock), end):
         events.append((note.tick, 1, note.key, note.velocity))
         events.append((off, 0, note.key, 0))
     for tick, sounding, key, velocity in sorted(events):
@@ -142,8 +142,8 @@ def _drums(timed: Iterable[TimedHit], clock: _Clock, end: int) -> Iterator[Event
         yield tick, mido.Message(kind, channel=_CHANNEL, note=key, velocity=velocity)
 
 
-def _struck(timed: Iterable[TimedHit], clock: _Clock) -> list[_Struck]:
-    """Every note of the file, ascending, one at a time on each key."""
+def _collect_notes(timed: Iterable[TimedHit], clock: _Clock) -> list[_DrumNote]:
+    """List every note of the file, ascending, one at a time on each MIDI note."""
     loudest: dict[tuple[int, int], int] = {}
 
     def strike(tick: int, key: int, velocity: int) -> None:
@@ -157,12 +157,12 @@ def _struck(timed: Iterable[TimedHit], clock: _Clock) -> list[_Struck]:
             grace = max(0, clock.ticks(grace_seconds))
             if grace < tick:
                 strike(grace, graced, GRACE_VELOCITY)
-    return sorted(_Struck(tick=at, key=key, velocity=loud) for (at, key), loud in loudest.items())
+    return sorted(_DrumNote(tick=at, key=key, velocity=loud) for (at, key), loud in loudest.items())
 
 
-def _lengths(struck: Iterable[_Struck], end: int) -> Iterator[tuple[_Struck, int]]:
-    """Each note with the tick where it stops: before the next on its key, and before the file ends."""
-    by_key: dict[int, list[_Struck]] = {}
+def _limit_lengths(struck: Iterable[_DrumNote], end: int) -> Iterator[tuple[_DrumNote, int]]:
+    """Yield each note with the tick where it stops: before the next of its kind, and before the file ends."""
+    by_key: dict[int, list[_DrumNote]] = {}
     for note in struck:
         by_key.setdefault(note.key, []).append(note)
     for notes in by_key.values():

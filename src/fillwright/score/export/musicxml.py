@@ -35,7 +35,7 @@ _HEADER = (
 
 
 def format_musicxml(sheet: Sheet, *, title: str = "", tempo: float | None = None) -> str:
-    """A sheet as a MusicXML 4.0 document, the same text every time.
+    """Format a sheet as a MusicXML 4.0 document, the same text every time.
 
     Args:
         sheet: the phrase and the words around it.
@@ -55,22 +55,22 @@ def format_musicxml(sheet: Sheet, *, title: str = "", tempo: float | None = None
     encoding = SubElement(SubElement(score, "identification"), "encoding")
     SubElement(encoding, "software").text = "Fillwright"
     SubElement(encoding, "supports", {"element": "beam", "type": "yes"})
-    _part_list(score, _used(sheet))
+    _add_part_list(score, _find_surfaces(sheet))
     part = SubElement(score, "part", {"id": "P1"})
-    for measure in _measures(sheet, tempo):
+    for measure in _write_measures(sheet, tempo):
         part.append(measure)
     ElementTree.indent(score)
     return _HEADER + ElementTree.tostring(score, encoding="unicode") + "\n"
 
 
-def _used(sheet: Sheet) -> tuple[Surface, ...]:
-    """The surfaces of the bars on the sheet, in the order of the table."""
+def _find_surfaces(sheet: Sheet) -> tuple[Surface, ...]:
+    """Find the surfaces of the bars on the sheet, in the order of the table."""
     hits = [hit for bar in sheet.bars() for hit in bar.bar.hits]
     struck = {hit.surface for hit in hits} | {hit.grace_surface for hit in hits}
     return tuple(surface for surface in load_surfaces().values() if surface in struck)
 
 
-def _part_list(score: Element, used: tuple[Surface, ...]) -> None:
+def _add_part_list(score: Element, used: tuple[Surface, ...]) -> None:
     part = SubElement(SubElement(score, "part-list"), "score-part", {"id": "P1"})
     SubElement(part, "part-name").text = "Drum set"
     for surface in used:
@@ -83,50 +83,50 @@ def _part_list(score: Element, used: tuple[Surface, ...]) -> None:
         SubElement(sound, "midi-unpitched").text = str(surface.key + 1)
 
 
-def _measures(sheet: Sheet, tempo: float | None) -> Iterator[Element]:
+def _write_measures(sheet: Sheet, tempo: float | None) -> Iterator[Element]:
     bars = sheet.bars()
-    divisions = _divisions(sheet)
+    divisions = _find_divisions(sheet)
     letters = {note.id: hands for note, hands in sheet.stickings()}
     for bar in bars:
         measure = Element("measure", {"number": str(bar.number)})
         if bar.number in sheet.break_before:
             SubElement(measure, "print", {"new-system": "yes"})
         if bar is bars[0]:
-            _attributes(measure, sheet.phrase.meter, divisions)
-            _metronome(measure, sheet, tempo)
+            _add_attributes(measure, sheet.phrase.meter, divisions)
+            _add_metronome(measure, sheet, tempo)
         hands = VoiceText(
             number=1,
             divisions=divisions,
             beams=spell_beams(bar.hands),
             letters=letters,
             words=sheet.words(bar),
-            ties=_ties(bar.hands),
+            ties=_find_ties(bar.hands),
         )
         feet = VoiceText(number=2, divisions=divisions, beams=spell_beams(bar.feet), letters={}, words={})
-        _hands(measure, sheet, bar, hands)
+        _add_hands(measure, sheet, bar, hands)
         if any(bar.feet.notes()):
             backup = SubElement(measure, "backup")
             SubElement(backup, "duration").text = feet.duration(sheet.phrase.meter.bar)
-            for item, inside in _with_tuplets(bar.feet):
-                _item(measure, bar.feet, item, feet, inside)
+            for item, inside in _unfold_tuplets(bar.feet):
+                _add_item(measure, bar.feet, item, feet, inside)
         if bar is bars[-1] and sheet.closing == "end":
             SubElement(SubElement(measure, "barline", {"location": "right"}), "bar-style").text = "light-heavy"
         yield measure
 
 
-def _hands(measure: Element, sheet: Sheet, bar: WrittenBar, text: VoiceText) -> None:
-    """The upper voice, with the fill's words where it starts."""
-    start = _label_place(sheet, bar)
-    items = list(_with_tuplets(bar.hands))
+def _add_hands(measure: Element, sheet: Sheet, bar: WrittenBar, text: VoiceText) -> None:
+    """Add the upper voice, with the fill's words where it starts."""
+    start = _find_label(sheet, bar)
+    items = list(_unfold_tuplets(bar.hands))
     below = max((item.at for item, _ in items if start is not None and item.at <= start), default=None)
     for item, inside in items:
         if start is not None and item.at == below:
-            _words(measure, clean_text(sheet.label), text.duration(start - item.at))
-        _item(measure, bar.hands, item, text, inside)
+            _add_words(measure, clean_text(sheet.label), text.duration(start - item.at))
+        _add_item(measure, bar.hands, item, text, inside)
 
 
-def _ties(voice: Voice) -> dict[str, tuple[str, ...]]:
-    """An abbreviated roll is tied to the note that it runs into on the same surface, as the engraving has it.
+def _find_ties(voice: Voice) -> dict[str, tuple[str, ...]]:
+    """Tie each abbreviated roll to the note that it runs into on the same surface, as the engraving does.
 
     Drawn alone: the note at the end of a roll is struck, so no sounding tie is written.
     """
@@ -139,35 +139,37 @@ def _ties(voice: Voice) -> dict[str, tuple[str, ...]]:
     }
 
 
-def _label_place(sheet: Sheet, bar: WrittenBar) -> Fraction | None:
-    """Where the fill starts in a bar, if it does and has words."""
+def _find_label(sheet: Sheet, bar: WrittenBar) -> Fraction | None:
+    """Find where the fill starts in a bar; None if it doesn't or has no words."""
     span, length = sheet.phrase.span, sheet.phrase.meter.bar
     if span is None or not sheet.label:
         return None
-    place = span.start - (bar.number - 1) * length
-    return place if 0 <= place < length else None
+    start = span.start - (bar.number - 1) * length
+    return start if 0 <= start < length else None
 
 
-def _with_tuplets(voice: Voice) -> Iterator[tuple[Note | Rest, InTuplet | None]]:
+def _unfold_tuplets(voice: Voice) -> Iterator[tuple[Note | Rest, InTuplet | None]]:
     for beat in voice.beats:
         for item in beat:
             if not isinstance(item, Tuplet):
                 yield item, None
                 continue
             for inner in item.items:
-                place = "start" if inner is item.items[0] else "stop" if inner is item.items[-1] else ""
-                yield inner, InTuplet(tuplet=item, place=place)
+                position = "start" if inner is item.items[0] else "stop" if inner is item.items[-1] else ""
+                yield inner, InTuplet(tuplet=item, position=position)
 
 
-def _item(measure: Element, voice: Voice, item: Note | Rest, text: VoiceText, inside: InTuplet | None) -> None:
+def _add_item(
+    measure: Element, voice: Voice, item: Note | Rest, text: VoiceText, inside: InTuplet | None
+) -> None:
     if isinstance(item, Note):
         add_note(measure, item, text, inside)
     else:
         add_rest(measure, item, text, inside, whole_bar=not any(voice.notes()))
 
 
-def _divisions(sheet: Sheet) -> int:
-    """Divisions of a quarter that make every length on the sheet, and the fill's place, a whole number."""
+def _find_divisions(sheet: Sheet) -> int:
+    """Find divisions of a quarter that make every length on the sheet, and the fill's place, a whole number."""
     voices = [voice for bar in sheet.bars() for voice in (bar.hands, bar.feet)]
     lengths = {item.length for voice in voices for item in voice.items()}
     if sheet.phrase.span:
@@ -175,7 +177,7 @@ def _divisions(sheet: Sheet) -> int:
     return math.lcm(*((length * 4).denominator for length in lengths))
 
 
-def _attributes(measure: Element, meter: Meter, divisions: int) -> None:
+def _add_attributes(measure: Element, meter: Meter, divisions: int) -> None:
     attributes = SubElement(measure, "attributes")
     SubElement(attributes, "divisions").text = str(divisions)
     time = SubElement(attributes, "time")
@@ -184,8 +186,8 @@ def _attributes(measure: Element, meter: Meter, divisions: int) -> None:
     SubElement(SubElement(attributes, "clef"), "sign").text = "percussion"
 
 
-def _metronome(measure: Element, sheet: Sheet, tempo: float | None) -> None:
-    """The tempo as a number that programs play, or else the sheet's own words."""
+def _add_metronome(measure: Element, sheet: Sheet, tempo: float | None) -> None:
+    """Add the tempo as a number that programs play, or else the sheet's own words."""
     text = sheet.tempo if tempo is None else f"{tempo:g}"
     if not text:
         return
@@ -200,7 +202,7 @@ def _metronome(measure: Element, sheet: Sheet, tempo: float | None) -> None:
         SubElement(direction, "sound", {"tempo": f"{tempo * float(meter.tempo_unit * 4):g}"})
 
 
-def _words(measure: Element, label: str, offset: str) -> None:
+def _add_words(measure: Element, label: str, offset: str) -> None:
     direction = SubElement(measure, "direction", {"placement": "above"})
     words = SubElement(SubElement(direction, "direction-type"), "words", {"font-weight": "bold"})
     words.text = label

@@ -1,56 +1,82 @@
-"""What a recording of an electronic kit holds that nobody played: pads triggered twice or by a neighbour.
+"""Strokes in a recording of an electronic kit that were not played: pads triggered twice or by a neighbour.
 
-Each rule names what it did. The constants stand in `craft/motion.toml`, under [reading].
+Each rule reports the strokes that it removed. The constants are in `craft/player/motion.toml`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from fillwright.craft.player.players import load_trigger_thresholds
 from fillwright.craft.sticking.hands import UnassignedStroke
-from fillwright.score.parts.midi_notes import Pads
+from fillwright.score.parts.midi_notes import MidiNoteMap
 
 NumberedStroke = tuple[int, UnassignedStroke]
-"""A stroke with its number in the file."""
-
-Cleaned = tuple[list[NumberedStroke], list[tuple[int, str]]]
-"""What is left, and for each stroke that went, its number and why."""
+"""A stroke with its number in the file, from 0."""
 
 
-def merge_retriggers(heard: Sequence[NumberedStroke], pads: Pads) -> Cleaned:
-    """Strokes of one pad that are too close to be two: the first one's time, the loudest one's sound.
+@dataclass(frozen=True, slots=True, kw_only=True, order=True)
+class Removal:
+    """A stroke that was removed from a recording.
+
+    Attributes:
+        number: of the stroke in the file, from 0.
+        merged: True if it was merged with the stroke before.
+        reason: the surface and why, for a report.
+    """
+
+    number: int
+    merged: bool = False
+    reason: str
+
+    @property
+    def action(self) -> str:
+        """The word for it in a report."""
+        return "Merged" if self.merged else "Skipped"
+
+
+Cleaned = tuple[list[NumberedStroke], list[Removal]]
+"""The strokes that are left, and the removed ones."""
+
+
+def merge_retriggers(strokes: Sequence[NumberedStroke], pads: MidiNoteMap) -> Cleaned:
+    """Merge strokes of one pad that are too close to be two: the first one's time, the loudest one's sound.
 
     Args:
-        heard: in the order in which they sound.
+        strokes: in the order in which they sound.
         pads: which surfaces are on one pad.
     """
     last: dict[str, int] = {}
     kept: list[NumberedStroke] = []
-    gone: list[tuple[int, str]] = []
-    for number, stroke in heard:
-        pad = pads.pad(stroke.surface)
-        place = last.get(pad)
-        if place is None or not _is_again(kept[place][1], stroke):
+    removed: list[Removal] = []
+    for number, stroke in strokes:
+        pad = pads.find_instrument(stroke.surface)
+        index = last.get(pad)
+        if index is None or not _is_retrigger(kept[index][1], stroke):
             last[pad] = len(kept)
             kept.append((number, stroke))
             continue
-        first_number, first = kept[place]
-        gone.append((number, f"{stroke.surface}, triggered twice"))
+        first_number, first = kept[index]
+        removed.append(Removal(number=number, merged=True, reason=f"{stroke.surface}, triggered twice"))
         if stroke.velocity > first.velocity:
-            kept[place] = (first_number, _louder(first, stroke))
-    return kept, gone
+            kept[index] = (first_number, _keep_louder(first, stroke))
+    return kept, removed
 
 
-def _is_again(first: UnassignedStroke, second: UnassignedStroke) -> bool:
-    """Whether the second of two strokes on one pad is the first one again; a grace note never is."""
+def _is_retrigger(first: UnassignedStroke, second: UnassignedStroke) -> bool:
+    """Return True if the second of two strokes on one pad is the first one again; a grace note never is."""
     if first.ahead_seconds != second.ahead_seconds:
         return False
-    within = load_trigger_thresholds().pedal_seconds if first.surface == "foot hi-hat" else load_trigger_thresholds().double_trigger_seconds
+    within = (
+        load_trigger_thresholds().pedal_seconds
+        if first.surface == "foot hi-hat"
+        else load_trigger_thresholds().double_trigger_seconds
+    )
     return second.onset_seconds - first.onset_seconds <= within
 
 
-def _louder(first: UnassignedStroke, second: UnassignedStroke) -> UnassignedStroke:
+def _keep_louder(first: UnassignedStroke, second: UnassignedStroke) -> UnassignedStroke:
     return UnassignedStroke(
         at_seconds=first.at_seconds,
         surface=second.surface,
@@ -59,52 +85,57 @@ def _louder(first: UnassignedStroke, second: UnassignedStroke) -> UnassignedStro
     )
 
 
-def drop_crosstalk(heard: Sequence[NumberedStroke]) -> Cleaned:
-    """Strokes of hands less those that a pad heard from its neighbour.
+def drop_crosstalk(strokes: Sequence[NumberedStroke]) -> Cleaned:
+    """Drop strokes of hands that a pad picked up from its neighbour.
 
     At once means within `crosstalk_seconds`. A third hand, softer than two others and less than
     `crosstalk_share` of the loudest, is crosstalk; so is a second one of less than `faint_share`.
 
     Args:
-        heard: in the order in which they sound, no pad twice at once.
+        strokes: in the order in which they sound, no pad twice at once.
     """
-    hands = [pair for pair in heard if not pair[1].by_foot]
-    gone: list[tuple[int, str]] = []
-    for place, (number, stroke) in enumerate(hands):
-        louder = [each for each in _at_once(hands, place) if each.velocity > stroke.velocity]
-        loudest = max(louder, key=lambda each: each.velocity, default=None)
+    hands = [pair for pair in strokes if not pair[1].by_foot]
+    removed: list[Removal] = []
+    for index, (number, stroke) in enumerate(hands):
+        louder = [other for other in _find_simultaneous(hands, index) if other.velocity > stroke.velocity]
+        loudest = max(louder, key=lambda other: other.velocity, default=None)
         if loudest is None:
             continue
-        share = load_trigger_thresholds().crosstalk_share if len(louder) > 1 else load_trigger_thresholds().faint_share
+        share = (
+            load_trigger_thresholds().crosstalk_share
+            if len(louder) > 1
+            else load_trigger_thresholds().faint_share
+        )
         if stroke.velocity < share * loudest.velocity:
-            gone.append((number, f"{stroke.surface}, heard through the {loudest.surface}"))
-    numbers = {number for number, _ in gone}
-    return [pair for pair in heard if pair[0] not in numbers], gone
+            reason = f"{stroke.surface}, crosstalk from the {loudest.surface}"
+            removed.append(Removal(number=number, reason=reason))
+    numbers = {removal.number for removal in removed}
+    return [pair for pair in strokes if pair[0] not in numbers], removed
 
 
-def find_shadows(heard: Sequence[NumberedStroke]) -> dict[int, str]:
-    """Soft strokes of hands beside a loud one at once: struck, or heard through the louder pad.
+def find_shadows(strokes: Sequence[NumberedStroke]) -> dict[int, str]:
+    """Find soft strokes of hands at the moment of a loud one: struck, or picked up from the louder pad.
 
     Args:
-        heard: in the order in which they sound.
+        strokes: in the order in which they sound.
 
     Returns:
         By the number of each, the louder surface.
     """
-    hands = [pair for pair in heard if not pair[1].by_foot]
-    found = {}
-    for place, (number, stroke) in enumerate(hands):
-        loudest = max(_at_once(hands, place), key=lambda each: each.velocity, default=stroke)
+    hands = [pair for pair in strokes if not pair[1].by_foot]
+    louder = {}
+    for index, (number, stroke) in enumerate(hands):
+        loudest = max(_find_simultaneous(hands, index), key=lambda other: other.velocity, default=stroke)
         if stroke.velocity < load_trigger_thresholds().crosstalk_share * loudest.velocity:
-            found[number] = loudest.surface
-    return found
+            louder[number] = loudest.surface
+    return louder
 
 
-def _at_once(hands: Sequence[NumberedStroke], place: int) -> Iterable[UnassignedStroke]:
-    """The other strokes at the same moment; in order of time, so the search stops at the first too far."""
-    here = hands[place][1].onset_seconds
+def _find_simultaneous(hands: Sequence[NumberedStroke], index: int) -> Iterable[UnassignedStroke]:
+    """Yield the other strokes at the same moment; they are in order of time, so the search ends early."""
+    here = hands[index][1].onset_seconds
     for step in (-1, 1):
-        other = place + step
+        other = index + step
         while (
             0 <= other < len(hands)
             and abs(hands[other][1].onset_seconds - here) <= load_trigger_thresholds().crosstalk_seconds

@@ -7,17 +7,17 @@ from pathlib import Path
 
 from fillwright.craft.sticking.hands import UnassignedStroke
 from fillwright.errors import FillwrightError
-from fillwright.score.parts.cleaning import drop_crosstalk, merge_retriggers
+from fillwright.score.parts.cleaning import Removal, drop_crosstalk, merge_retriggers
 from fillwright.score.parts.drum_midi import RawPart, read_midi
 from fillwright.score.parts.drum_musicxml import read_musicxml
 from fillwright.score.parts.drum_part import Clock, DrumPart, PartStroke, check_size
-from fillwright.score.parts.midi_notes import Pads, default_pads
+from fillwright.score.parts.midi_notes import MidiNoteMap, get_default_notes
 
-LARGEST_MIDI_BYTES = 1_000_000
-LARGEST_XML_BYTES = 8_000_000
+LARGEST_MIDI_BYTES = 1_000_000  # of a MIDI file that is read; a long song has a tenth (ours, not measured)
+LARGEST_XML_BYTES = 8_000_000  # of a MusicXML file that is read (ours, not measured)
 
 
-def read_drum_part(path: Path, pads: Pads | None = None) -> DrumPart:
+def read_drum_part(path: Path, pads: MidiNoteMap | None = None) -> DrumPart:
     """Read the drum part of a file; what kind of file it is stands in its first bytes.
 
     Args:
@@ -28,24 +28,24 @@ def read_drum_part(path: Path, pads: Pads | None = None) -> DrumPart:
         FillwrightError: for a file that can't be read, has no drums, or more than 64 bars.
     """
     where = f'"{path}"'
-    content = _content(path, where)
-    table = pads or default_pads()
+    content = _read_content(path, where)
+    table = pads or get_default_notes()
     if content.startswith(b"MThd"):
-        raw = read_midi(_at_most(content, LARGEST_MIDI_BYTES, where), where, table)
+        raw = read_midi(_check_bytes(content, LARGEST_MIDI_BYTES, where), where, table)
     elif _is_xml(content):
-        raw = read_musicxml(_at_most(content, LARGEST_XML_BYTES, where), where, table)
+        raw = read_musicxml(_check_bytes(content, LARGEST_XML_BYTES, where), where, table)
     elif not content:
-        raise FillwrightError(f"{where} is empty; a MIDI or MusicXML file is read.")
+        raise FillwrightError(f"{where} is empty; use a MIDI or MusicXML file.")
     elif content.startswith(b"PK"):
         raise FillwrightError(f"{where} is compressed; export it as uncompressed MusicXML or as MIDI.")
     else:
         raise FillwrightError(
             f"{where} is neither a MIDI file nor MusicXML; export the drum part as one of them."
         )
-    return _part(raw, table, where)
+    return _build_part(raw, table, where)
 
 
-def _content(path: Path, where: str) -> bytes:
+def _read_content(path: Path, where: str) -> bytes:
     try:
         with path.open("rb") as file:
             return file.read(LARGEST_XML_BYTES + 1)
@@ -54,7 +54,7 @@ def _content(path: Path, where: str) -> bytes:
         raise FillwrightError(f"{where} can't be read: {reason}.") from error
 
 
-def _at_most(content: bytes, largest: int, where: str) -> bytes:
+def _check_bytes(content: bytes, largest: int, where: str) -> bytes:
     if len(content) > largest:
         raise FillwrightError(f"{where} is larger than {largest // 1_000_000} MB; cut the drum part out of it.")
     return content
@@ -65,7 +65,7 @@ def _is_xml(content: bytes) -> bool:
     return start.startswith((b"<", b"\xff\xfe<", b"\xfe\xff\x00<"))
 
 
-def _part(raw: RawPart, pads: Pads, where: str) -> DrumPart:
+def _build_part(raw: RawPart, pads: MidiNoteMap, where: str) -> DrumPart:
     check_size(raw.notes, raw.clock, where)
     notes = [
         (
@@ -81,28 +81,27 @@ def _part(raw: RawPart, pads: Pads, where: str) -> DrumPart:
     ]
     notes.sort(key=lambda note: note[1].onset_seconds)
     quarters = [quarter for quarter, _ in notes]
-    heard, twice = merge_retriggers([(number, stroke) for number, (_, stroke) in enumerate(notes)], pads)
-    gone: list[tuple[int, str]] = twice
+    left, twice = merge_retriggers([(number, stroke) for number, (_, stroke) in enumerate(notes)], pads)
+    removed = twice
     if raw.recorded:
-        heard, crosstalk = drop_crosstalk(heard)
-        gone = sorted(twice + crosstalk)
-    strokes = tuple(_placed(stroke, quarters[number], raw.clock) for number, stroke in heard)
+        left, crosstalk = drop_crosstalk(left)
+        removed = sorted(twice + crosstalk)
+    strokes = tuple(_locate_stroke(stroke, quarters[number], raw.clock) for number, stroke in left)
     return DrumPart(
         strokes=strokes,
         tempo=raw.clock.tempo(quarters[0]),
         meter="{}/{}".format(*raw.clock.meter(quarters[0])),
         recorded=raw.recorded,
-        report=(*raw.report, *_told(gone, quarters, raw.clock)),
+        report=(*raw.report, *_report_removed(removed, quarters, raw.clock)),
     )
 
 
-def _placed(stroke: UnassignedStroke, quarter: float, clock: Clock) -> PartStroke:
-    bar, beat = clock.place(quarter)
+def _locate_stroke(stroke: UnassignedStroke, quarter: float, clock: Clock) -> PartStroke:
+    bar, beat = clock.locate(quarter)
     return PartStroke(struck=stroke, bar=bar, beat=beat)
 
 
-def _told(gone: Iterable[tuple[int, str]], quarters: list[float], clock: Clock) -> Iterable[str]:
-    for number, what in gone:
-        bar, beat = clock.place(quarters[number])
-        verb = "merged" if what.endswith("twice") else "set aside"
-        yield f"{verb.capitalize()} at bar {bar}, beat {beat:.2f}: {what}."
+def _report_removed(removed: Iterable[Removal], quarters: list[float], clock: Clock) -> Iterable[str]:
+    for removal in removed:
+        bar, beat = clock.locate(quarters[removal.number])
+        yield f"{removal.action} at bar {bar}, beat {beat:.2f}: {removal.reason}."

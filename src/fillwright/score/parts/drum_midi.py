@@ -12,26 +12,26 @@ import mido
 
 from fillwright.errors import FillwrightError
 from fillwright.score.parts.drum_part import MOST_CHANGES, Clock, RawNote, check_part_tempo
-from fillwright.score.parts.midi_notes import UNKNOWN_GOES_TO, Pads
+from fillwright.score.parts.midi_notes import UNKNOWN_GOES_TO, MidiNoteMap
 
 _DRUMS = 9
 """Channel 10, counted from 0."""
 
 _GRIDS = (48, 64)
-"""Parts of a quarter: written music lies on one of these, to the tick; hands do so by chance."""
+"""Parts of a quarter: written music is on one of these, to the tick; playing is so by chance (ours)."""
 
 _SHARE_OFF = 0.3
-"""Flams and swing in a file made by a program lie off the grid too, but not many notes (ours)."""
+"""Share of notes off the grid from which a file is a recording; flams and swing are off it too (ours)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RawPart:
-    """What stands in a file.
+    """The drum notes of a file.
 
     Attributes:
         notes: in order.
         clock: tempos and meters.
-        recorded: whether they lie where a player put them.
+        recorded: True if they are where a player played them, off the grid.
         report: a sentence for everything that isn't plain.
     """
 
@@ -49,8 +49,8 @@ class _Note:
     velocity: int
 
 
-def read_midi(content: bytes, where: str, pads: Pads) -> RawPart:
-    """The drum notes of a file: channel 10 if there is a note on it, else every channel.
+def read_midi(content: bytes, where: str, pads: MidiNoteMap) -> RawPart:
+    """Read the drum notes of a file: channel 10 if there is a note on it, else every channel.
 
     Args:
         content: of the file.
@@ -58,46 +58,42 @@ def read_midi(content: bytes, where: str, pads: Pads) -> RawPart:
         pads: which surface each key is.
 
     Raises:
-        FillwrightError: for a file that is no MIDI, broken, or of a kind that has no one timeline.
+        FillwrightError: for a file that is not MIDI, is broken, or has no single timeline.
     """
-    file = _parsed(content, where)
-    notes, tempos, meters = _events(file, where)
+    file = _parse_file(content, where)
+    notes, tempos, meters = _collect_events(file, where)
     report: list[str] = []
     if any(note.channel == _DRUMS for note in notes):
         notes = [note for note in notes if note.channel == _DRUMS]
     elif notes:
         channels = sorted({note.channel + 1 for note in notes})
-        report.append(f"No note on channel 10; read as drums: channel {', '.join(map(str, channels))}.")
+        report.append(f"No note on channel 10; channel {', '.join(map(str, channels))} is read as drums.")
     quarter = file.ticks_per_beat
     recorded = _is_recorded([note.tick for note in notes], quarter)
-    raw, unknown = _named(notes, quarter, pads, recorded=recorded)
+    raw, unknown = _find_surfaces(notes, quarter, pads, recorded=recorded)
     report += unknown
-    clock = Clock(tempos=_changes(tempos, quarter, 120.0), meters=_changes(meters, quarter, (4, 4)))
+    clock = Clock(tempos=_list_changes(tempos, quarter, 120.0), meters=_list_changes(meters, quarter, (4, 4)))
     return RawPart(notes=raw, clock=clock, recorded=recorded, report=tuple(report))
 
 
-def _parsed(content: bytes, where: str) -> mido.MidiFile:
+def _parse_file(content: bytes, where: str) -> mido.MidiFile:
     try:
         file = mido.MidiFile(file=io.BytesIO(content), clip=True)
     except (OSError, EOFError, ValueError, LookupError, TypeError, mido.KeySignatureError) as error:
-        raise FillwrightError(f"{where} is broken off or damaged: it can't be read as a MIDI file.") from error
+        raise FillwrightError(f"{where} is cut short or damaged: it can't be read as a MIDI file.") from error
     if file.type not in (0, 1):
-        raise FillwrightError(
-            f"{where} is a MIDI file of format {file.type}; formats 0 and 1 have one timeline."
-        )
+        raise FillwrightError(f"{where} is a MIDI file of format {file.type}; use format 0 or 1.")
     if file.ticks_per_beat <= 0:
-        raise FillwrightError(
-            f"{where} counts frames and not quarters; export it with a resolution in quarters."
-        )
+        raise FillwrightError(f"{where} counts time in frames; export it with ticks per quarter.")
     if not file.tracks:
-        raise FillwrightError(f"{where} has no track; a drum part has at least one.")
+        raise FillwrightError(f"{where} has no track; use a file with a drum part.")
     return file
 
 
-def _events(
+def _collect_events(
     file: mido.MidiFile, where: str
 ) -> tuple[list[_Note], dict[int, float], dict[int, tuple[int, int]]]:
-    """Notes in order, and by tick the tempos and meters of all tracks."""
+    """Collect notes in order, and by tick the tempos and meters of all tracks."""
     notes: list[_Note] = []
     tempos: dict[int, float] = {}
     meters: dict[int, tuple[int, int]] = {}
@@ -115,7 +111,8 @@ def _events(
                 meters[tick] = (message.numerator, message.denominator)
     if max(len(tempos), len(meters)) > MOST_CHANGES:
         raise FillwrightError(
-            f"{where} changes its tempo or meter more than {MOST_CHANGES:,} times; that can't be read."
+            f"{where} changes its tempo or meter more than {MOST_CHANGES:,} times; "
+            "use a part with fewer changes."
         )
     return sorted(notes, key=lambda note: (note.tick, note.key)), tempos, meters
 
@@ -123,19 +120,19 @@ def _events(
 Value = TypeVar("Value")
 
 
-def _changes(found: dict[int, Value], quarter: int, usual: Value) -> tuple[tuple[float, Value], ...]:
-    """Changes by their place in quarters, the usual value before the first."""
-    return tuple((tick / quarter, value) for tick, value in sorted({0: usual, **found}.items()))
+def _list_changes(changes: dict[int, Value], quarter: int, usual: Value) -> tuple[tuple[float, Value], ...]:
+    """List changes by their place in quarters, the usual value before the first."""
+    return tuple((tick / quarter, value) for tick, value in sorted({0: usual, **changes}.items()))
 
 
 def _is_recorded(ticks: list[int], quarter: int) -> bool:
-    """Whether so many notes lie off every grid of written music that hands must have put them there."""
+    """Return True if so many notes are off every grid of written music that a player must have played them."""
     off = sum(all((tick * grid) % quarter for grid in _GRIDS) for tick in ticks)
     return off > len(ticks) * _SHARE_OFF
 
 
-def _named(
-    notes: list[_Note], quarter: int, pads: Pads, *, recorded: bool
+def _find_surfaces(
+    notes: list[_Note], quarter: int, pads: MidiNoteMap, *, recorded: bool
 ) -> tuple[tuple[RawNote, ...], list[str]]:
     unknown: Counter[int] = Counter()
     other: Counter[int] = Counter()
@@ -151,15 +148,17 @@ def _named(
 
     raw = tuple(surfaces())
     report = [
-        f"Key {key} is unknown; {_times(count)} taken as a hand on the {UNKNOWN_GOES_TO} (--pads names it)."
+        f"MIDI note {key} is unknown; {_format_times(count)} taken as a hand on the {UNKNOWN_GOES_TO} "
+        "(--midi-notes names it)."
         for key, count in sorted(unknown.items())
     ]
     report += [
-        f"Key {key} is read as an electronic kit sends it: {pads.electronic[key]}, {_times(count)}."
+        f"MIDI note {key} is read as an electronic kit sends it: {pads.electronic[key]}, "
+        f"{_format_times(count)}."
         for key, count in sorted(other.items())
     ]
     return raw, report
 
 
-def _times(count: int) -> str:
+def _format_times(count: int) -> str:
     return "once" if count == 1 else f"{count} times"

@@ -14,18 +14,21 @@ from fillwright.music.surfaces import load_surfaces
 from fillwright.music.timing import FLAM_MS
 from fillwright.score.parts.drum_midi import RawPart
 from fillwright.score.parts.drum_part import MOST_CHANGES, Clock, RawNote, check_part_tempo
-from fillwright.score.parts.midi_notes import UNKNOWN_GOES_TO, Pads
+from fillwright.score.parts.midi_notes import UNKNOWN_GOES_TO, MidiNoteMap
 
 _STEPS = "CDEFGAB"
-_BOTTOM_LINE = 4 * 7 + _STEPS.index("E")
-_FORTE = 90  # the velocity that MusicXML counts as 100 % of its loudness
-_GRACE_SPACING = 1.2  # of a flam's distance, between the grace notes of a drag or a ruff
+_BOTTOM_LINE = 4 * 7 + _STEPS.index("E")  # steps of the bottom line above C0, as in the treble clef
+_FORTE = 90  # the velocity that MusicXML counts as 100 % of its loudness (MusicXML 4.0, dynamics of note)
+_GRACE_SPACING = (
+    1.2  # between grace notes of a drag or ruff, as a share of a flam's distance (ours, not measured)
+)
+# Quarters in a note value (MusicXML 4.0, note-type-value).
 _QUARTERS = {"whole": 4.0, "half": 2.0, "quarter": 1.0, "eighth": 0.5, "16th": 0.25}
-_DEEPEST = 64
+_DEEPEST = 64  # elements inside elements; a part has about 10 (ours, not measured)
 
 
-def read_musicxml(content: bytes, where: str, pads: Pads) -> RawPart:
-    """The unpitched notes of a partwise score; grace notes lie before their note.
+def read_musicxml(content: bytes, where: str, pads: MidiNoteMap) -> RawPart:
+    """Read the unpitched notes of a partwise score; grace notes come before their note.
 
     Args:
         content: of the file.
@@ -33,14 +36,14 @@ def read_musicxml(content: bytes, where: str, pads: Pads) -> RawPart:
         pads: which surface each key is.
 
     Raises:
-        FillwrightError: for what is no MusicXML, or damaged, or declares entities of its own.
+        FillwrightError: for content that is not MusicXML, is damaged, or declares entities of its own.
     """
     root = parse_xml(content, where)
     if root.tag != "score-partwise":
         raise FillwrightError(
-            f'{where} is XML of the kind "{root.tag[:30]}"; a MusicXML part is read from score-partwise.'
+            f'{where} is XML of the kind "{root.tag[:30]}"; export it as score-partwise MusicXML.'
         )
-    reader = _Reader(where=where, pads=pads, keys=_keys(root))
+    reader = _Reader(where=where, pads=pads, keys=_read_instruments(root))
     for part in root.findall("part"):
         reader.read_part(part)
     notes = sorted(reader.notes, key=lambda note: note.quarter)
@@ -52,7 +55,7 @@ def read_musicxml(content: bytes, where: str, pads: Pads) -> RawPart:
 
 
 def parse_xml(content: bytes, where: str) -> Element:
-    """An XML document without entities of its own: none is fetched and none can grow.
+    """Parse an XML document without entities of its own: none is fetched and none can grow.
 
     Raises:
         FillwrightError: for one that is damaged, declares entities or nests without end.
@@ -64,7 +67,7 @@ def parse_xml(content: bytes, where: str) -> Element:
         nonlocal depth
         depth += 1
         if depth > _DEEPEST:
-            raise FillwrightError(f"{where} nests its elements more than {_DEEPEST} deep; MusicXML doesn't.")
+            raise FillwrightError(f"{where} nests its elements more than {_DEEPEST} deep; use a MusicXML file.")
         builder.start(tag, attributes)
 
     def end(tag: str) -> None:
@@ -73,7 +76,7 @@ def parse_xml(content: bytes, where: str) -> Element:
         builder.end(tag)
 
     def entity(*_: object) -> None:
-        raise FillwrightError(f"{where} declares entities of its own; MusicXML without them is read.")
+        raise FillwrightError(f"{where} declares XML entities; export it as MusicXML without them.")
 
     parser = expat.ParserCreate()
     parser.buffer_text = True
@@ -85,25 +88,25 @@ def parse_xml(content: bytes, where: str) -> Element:
         parser.Parse(content, True)
         return builder.close()
     except (expat.ExpatError, ValueError, LookupError) as error:
-        raise FillwrightError(f"{where} is broken off or damaged: it can't be read as XML.") from error
+        raise FillwrightError(f"{where} is cut short or damaged: it can't be read as XML.") from error
 
 
-def _keys(root: Element) -> dict[str, int]:
-    """The MIDI key of each instrument."""
-    found = {}
+def _read_instruments(root: Element) -> dict[str, int]:
+    """Read the MIDI note of each instrument."""
+    notes = {}
     for sound in root.iter("midi-instrument"):
-        key = _number(sound.findtext("midi-unpitched"))
+        key = _parse_number(sound.findtext("midi-unpitched"))
         if key is not None and 1 <= key <= 128:
-            found[sound.get("id", "")] = int(key) - 1
-    return found
+            notes[sound.get("id", "")] = int(key) - 1
+    return notes
 
 
 @dataclass(slots=True, kw_only=True)
 class _Reader:
-    """Walks through parts and keeps what it finds."""
+    """A reader that goes through parts and keeps notes, tempos and meters."""
 
     where: str
-    pads: Pads
+    pads: MidiNoteMap
     keys: dict[str, int]
     notes: list[RawNote] = field(default_factory=list)
     tempos: dict[float, float] = field(default_factory=dict)
@@ -113,38 +116,40 @@ class _Reader:
     repeats: int = 0
 
     def remarks(self) -> Iterator[str]:
-        """A sentence for everything that isn't plain."""
-        for what, count in self.unknown.items():
-            yield f"{what} is unknown; {count} taken as a hand on the {UNKNOWN_GOES_TO} (--pads names keys)."
+        """Yield a sentence for everything that isn't plain."""
+        for name, count in self.unknown.items():
+            yield (
+                f"{name} is unknown; {count} taken as a hand on the {UNKNOWN_GOES_TO} (--midi-notes names it)."
+            )
         if self.rolls:
-            yield f"Abbreviated rolls are read as one stroke each, not written out: {self.rolls}."
+            yield f"Abbreviated rolls are read as one stroke each: {self.rolls}."
         if self.repeats:
-            yield "Repeats are read once, not played again."
+            yield "Repeats are read once."
 
     def read_part(self, part: Element) -> None:
-        """Every measure of a part, one after the other."""
+        """Read every measure of a part, one after the other."""
         start, divisions = 0.0, 1.0
         for measure in part.findall("measure"):
-            length, divisions = self._measure(measure, start, divisions)
+            length, divisions = self._read_measure(measure, start, divisions)
             start += length
             if max(len(self.tempos), len(self.meters)) > MOST_CHANGES:
                 raise FillwrightError(
                     f"{self.where} changes its tempo or meter more than {MOST_CHANGES:,} times; "
-                    "that can't be read."
+                    "use a part with fewer changes."
                 )
 
-    def _measure(self, measure: Element, start: float, divisions: float) -> tuple[float, float]:
-        """Reads one measure; returns its length in quarters and the divisions of a quarter after it."""
+    def _read_measure(self, measure: Element, start: float, divisions: float) -> tuple[float, float]:
+        """Read one measure and return its length in quarters and the divisions of a quarter after it."""
         here = before = furthest = start
         graces: list[Element] = []
         for item in measure:
             if item.tag == "attributes":
-                divisions = self._attributes(item, here, divisions)
+                divisions = self._read_attributes(item, here, divisions)
             elif item.tag in ("backup", "forward"):
-                moved = self._duration(item, divisions)
+                moved = self._read_duration(item, divisions)
                 here = max(start, here + (moved if item.tag == "forward" else -moved))
             elif item.tag in ("direction", "sound"):
-                self._tempo(item, here)
+                self._read_tempo(item, here)
             elif item.tag == "barline":
                 self.repeats += item.find("repeat") is not None
             elif item.tag == "note" and item.find("grace") is not None:
@@ -152,107 +157,107 @@ class _Reader:
             elif item.tag == "note":
                 if item.find("chord") is None:
                     before = here
-                    here += self._duration(item, divisions)
-                self._note(item, before)
-                self._graces(graces, before)
+                    here += self._read_duration(item, divisions)
+                self._read_note(item, before)
+                self._read_graces(graces, before)
                 graces = []
             furthest = max(furthest, here)
-        self._graces(graces, here)
+        self._read_graces(graces, here)
         return furthest - start, divisions
 
-    def _attributes(self, item: Element, here: float, divisions: float) -> float:
-        found = item.findtext("divisions")
-        if found is not None:
-            number = _number(found)
+    def _read_attributes(self, item: Element, here: float, divisions: float) -> float:
+        divisions_text = item.findtext("divisions")
+        if divisions_text is not None:
+            number = _parse_number(divisions_text)
             if number is None or not 0 < number <= 1_000_000:
                 raise FillwrightError(
-                    f"{self.where} divides a quarter into {found[:20]}; a whole number is read."
+                    f"{self.where} divides a quarter into {divisions_text[:20]}; use a whole number from 1."
                 )
             divisions = number
         time = item.find("time")
         if time is not None:
-            upper = [_number(text) for text in time.findtext("beats", "").split("+")]
-            lower = _number(time.findtext("beat-type"))
-            if lower and lower >= 1 and all(each is not None and each >= 1 for each in upper):
-                self.meters[here] = (int(sum(each for each in upper if each)), int(lower))
+            upper = [_parse_number(text) for text in time.findtext("beats", "").split("+")]
+            lower = _parse_number(time.findtext("beat-type"))
+            if lower and lower >= 1 and all(part is not None and part >= 1 for part in upper):
+                self.meters[here] = (int(sum(part for part in upper if part)), int(lower))
         return divisions
 
-    def _duration(self, item: Element, divisions: float) -> float:
+    def _read_duration(self, item: Element, divisions: float) -> float:
         text = item.findtext("duration", "0")
-        number = _number(text)
+        number = _parse_number(text)
         if number is None or number < 0:
-            raise FillwrightError(
-                f'{self.where} has a duration "{text[:20]}"; durations are numbers from 0 up.'
-            )
+            raise FillwrightError(f'{self.where} has a duration "{text[:20]}"; use numbers from 0.')
         return number / divisions
 
-    def _tempo(self, item: Element, here: float) -> None:
+    def _read_tempo(self, item: Element, here: float) -> None:
         sound = item if item.tag == "sound" else item.find("sound")
         text = None if sound is None else sound.get("tempo")
         if text is not None:
-            number = _number(text)
+            number = _parse_number(text)
             self.tempos[here] = check_part_tempo(math.nan if number is None else number, self.where)
             return
         mark = item.find("direction-type/metronome")
-        number = None if mark is None else _number(mark.findtext("per-minute"))
+        number = None if mark is None else _parse_number(mark.findtext("per-minute"))
         if mark is not None and number is not None:
             unit = _QUARTERS.get(mark.findtext("beat-unit", "quarter"), 1.0)
             dotted = 2.0 - 0.5 ** len(mark.findall("beat-unit-dot"))
             self.tempos[here] = check_part_tempo(number * unit * dotted, self.where)
 
-    def _note(self, item: Element, at: float) -> None:
+    def _read_note(self, item: Element, at: float) -> None:
         if not _is_struck(item):
             return
         self.rolls += item.find("notations/ornaments/tremolo") is not None
-        loud = _number(item.get("dynamics"))
+        loud = _parse_number(item.get("dynamics"))
         usual = Level.ACCENT if item.find("notations/articulations/accent") is not None else Level.TAP
         velocity = usual.velocity if loud is None else min(127, max(1, round(loud * _FORTE / 100)))
-        self.notes.append(RawNote(quarter=at, surface=self._surface(item), velocity=velocity))
+        self.notes.append(RawNote(quarter=at, surface=self._find_surface(item), velocity=velocity))
 
-    def _graces(self, graces: list[Element], at: float) -> None:
-        """Grace notes, the last one a flam's distance before the note."""
+    def _read_graces(self, graces: list[Element], at: float) -> None:
+        """Add grace notes, the last one a flam's distance before the note."""
         struck = [item for item in graces if _is_struck(item)]
         spacing = FLAM_MS / 1000 * (1.0 if len(struck) == 1 else _GRACE_SPACING)
         for number, item in enumerate(struck):
             ahead = spacing * (len(struck) - number)
-            name = self._surface(item)
+            name = self._find_surface(item)
             self.notes.append(RawNote(quarter=at, surface=name, velocity=GRACE_VELOCITY, ahead_seconds=ahead))
 
-    def _surface(self, item: Element) -> str:
+    def _find_surface(self, item: Element) -> str:
         instrument = item.find("instrument")
         key = None if instrument is None else self.keys.get(instrument.get("id", ""))
         if key is not None:
-            return self.pads.find(key, recorded=False) or self._unknown(f"Key {key}")
+            return self.pads.find(key, recorded=False) or self._count_unknown(f"MIDI note {key}")
         step, octave = item.findtext("unpitched/display-step"), item.findtext("unpitched/display-octave")
         head = item.findtext("notehead") or ""
-        return _at_place(step, octave, head) or self._unknown(f"The place {step or '?'}{octave or '?'}")
+        return _find_at_place(step, octave, head) or self._count_unknown(
+            f"Staff position {step or '?'}{octave or '?'}"
+        )
 
-    def _unknown(self, what: str) -> str:
-        self.unknown[what] = self.unknown.get(what, 0) + 1
+    def _count_unknown(self, name: str) -> str:
+        self.unknown[name] = self.unknown.get(name, 0) + 1
         return UNKNOWN_GOES_TO
 
 
 def _is_struck(item: Element) -> bool:
-    """Whether a note is a stroke: unpitched, no cue, not tied to the note before."""
+    """Return True if a note is a stroke: unpitched, no cue, not tied to the note before."""
     if item.find("unpitched") is None or item.find("cue") is not None:
         return False
     return all(tie.get("type") != "stop" for tie in item.findall("tie"))
 
 
-def _at_place(step: str | None, octave: str | None, head: str) -> str | None:
-    """The surface whose note head stands there: of that shape if there is one, else the nearest in kind."""
-    number = _number(octave)
+def _find_at_place(step: str | None, octave: str | None, head: str) -> str | None:
+    """Find the surface whose note head is there: of that shape if there is one, else the nearest in kind."""
+    number = _parse_number(octave)
     if step is None or step not in _STEPS or number is None:
         return None
     loc = int(number) * 7 + _STEPS.index(step) - _BOTTOM_LINE
-    there = [each for each in load_surfaces().values() if each.loc == loc]
-    same = [each for each in there if each.head == head]
-    crossed = [each for each in there if bool(each.head) == (head not in ("", "normal"))]
-    found = same or crossed or there
-    return found[0].name if found else None
+    surfaces_there = [surface for surface in load_surfaces().values() if surface.loc == loc]
+    same = [surface for surface in surfaces_there if surface.head == head]
+    crossed = [surface for surface in surfaces_there if bool(surface.head) == (head not in ("", "normal"))]
+    candidates = same or crossed or surfaces_there
+    return candidates[0].name if candidates else None
 
 
-def _number(text: str | None) -> float | None:
+def _parse_number(text: str | None) -> float | None:
     try:
         number = float(text) if text is not None and len(text) <= 40 else None
     except ValueError:

@@ -8,11 +8,16 @@ from dataclasses import dataclass
 from fillwright.craft.sticking.hands import UnassignedStroke
 from fillwright.errors import FillwrightError
 
+# Limits of a drum part that is read at once (ours, not measured).
 MOST_BARS = 64
-MOST_STROKES = 8000
-MOST_CHANGES = 1000
-SLOWEST_BPM, FASTEST_BPM = 5.0, 1000.0
-_LANDING_BEAT = 1.25  # a part that ends on the first beat of a bar hasn't that bar
+MOST_STROKES = 8000  # drum notes
+MOST_CHANGES = 1000  # of tempo or meter
+
+SLOWEST_BPM, FASTEST_BPM = (
+    5.0,
+    1000.0,
+)  # quarters a minute that are read (ours, not measured)
+_LANDING_BEAT = 1.25  # in beats from 1: a part that ends before it in its last bar hasn't that bar (ours)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +44,7 @@ class DrumPart:
         tempo: quarters a minute where the first stroke falls.
         meter: there, as written.
         recorded: whether the strokes lie where a player put them, and not on a grid.
-        report: what was merged, set aside, unknown or taken for something else, a sentence each.
+        report: a sentence for each stroke that was merged, removed, unknown or read as something else.
     """
 
     strokes: tuple[PartStroke, ...]
@@ -51,7 +56,7 @@ class DrumPart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RawNote:
-    """A note of a file, not yet judged.
+    """A note of a file, as it was read.
 
     Attributes:
         quarter: where it belongs, in quarters from the start of the file.
@@ -79,7 +84,7 @@ class Clock:
     meters: tuple[tuple[float, tuple[int, int]], ...] = ((0.0, (4, 4)),)
 
     def seconds(self, quarter: float) -> float:
-        """A place in seconds.
+        """Convert a place to seconds.
 
         >>> Clock(tempos=((0.0, 60.0), (2.0, 120.0))).seconds(3.0)
         2.5
@@ -91,17 +96,17 @@ class Clock:
         return total
 
     def tempo(self, quarter: float) -> float:
-        """Quarters a minute at a place."""
-        return max((each for each in self.tempos if each[0] <= quarter), key=lambda each: each[0])[1]
+        """Return the quarters a minute at a place."""
+        return max((change for change in self.tempos if change[0] <= quarter), key=lambda change: change[0])[1]
 
     def meter(self, quarter: float) -> tuple[int, int]:
-        """Upper and lower number at a place."""
-        return max((each for each in self.meters if each[0] <= quarter), key=lambda each: each[0])[1]
+        """Return upper and lower number at a place."""
+        return max((change for change in self.meters if change[0] <= quarter), key=lambda change: change[0])[1]
 
-    def place(self, quarter: float) -> tuple[int, float]:
-        """Bar and beat of a place, both from 1.
+    def locate(self, quarter: float) -> tuple[int, float]:
+        """Locate the bar and beat of a place, both from 1.
 
-        >>> Clock(meters=((0.0, (3, 4)),)).place(4.5)
+        >>> Clock(meters=((0.0, (3, 4)),)).locate(4.5)
         (2, 2.5)
         """
         bars = 0
@@ -109,22 +114,21 @@ class Clock:
             length = upper * 4.0 / lower
             end = self.meters[number + 1][0] if number + 1 < len(self.meters) else quarter + 1.0
             if quarter < end or number + 1 == len(self.meters):
-                whole, rest = divmod(max(quarter - start, 0.0), length)
-                return bars + int(whole) + 1, rest * lower / 4.0 + 1.0
+                full_bars, rest = divmod(max(quarter - start, 0.0), length)
+                return bars + int(full_bars) + 1, rest * lower / 4.0 + 1.0
             bars += max(1, round((end - start) / length))
         return bars + 1, 1.0
 
 
 def check_part_tempo(tempo: float, where: str) -> float:
-    """A tempo in quarters a minute that a drum part can have.
+    """Return a tempo in quarters a minute that a drum part can have.
 
     Raises:
-        FillwrightError: outside 5 to 1,000, and for what is no number.
+        FillwrightError: outside 5 to 1,000, or if it is not a number.
     """
     if not SLOWEST_BPM <= tempo <= FASTEST_BPM:
         raise FillwrightError(
-            f"{where} has a tempo of {tempo:g}; tempos from {SLOWEST_BPM:g} to {FASTEST_BPM:,g} quarters a "
-            "minute can be read."
+            f"{where} has a tempo of {tempo:g}; use {SLOWEST_BPM:g} to {FASTEST_BPM:,g} quarters a minute."
         )
     return tempo
 
@@ -133,18 +137,18 @@ def check_size(strokes: Sequence[RawNote], clock: Clock, where: str) -> None:
     """Refuse a part without strokes, or longer than what is worked out at once.
 
     Raises:
-        FillwrightError: saying what was found and what is accepted.
+        FillwrightError: with the size found and the size accepted.
     """
     if not strokes:
         raise FillwrightError(
-            f"{where} has no drum notes; a drum part on MIDI channel 10 or of unpitched notes is read."
+            f"{where} has no drum notes; use MIDI with drums on channel 10 or MusicXML with unpitched notes."
         )
     if len(strokes) > MOST_STROKES:
-        raise FillwrightError(f"{where} has {len(strokes):,} drum notes; up to {MOST_STROKES:,} are read.")
-    places = [each.quarter for each in strokes]
-    last, beat = clock.place(max(places))
-    bars = last - clock.place(min(places))[0] + (beat > _LANDING_BEAT)
+        raise FillwrightError(f"{where} has {len(strokes):,} drum notes; use at most {MOST_STROKES:,}.")
+    places = [note.quarter for note in strokes]
+    last, beat = clock.locate(max(places))
+    bars = last - clock.locate(min(places))[0] + (beat > _LANDING_BEAT)
     if bars > MOST_BARS:
         raise FillwrightError(
-            f"{where} has {bars:,} bars of drums; up to {MOST_BARS} are read, cut it to the fill."
+            f"{where} has {bars:,} bars of drums; cut it to the fill, at most {MOST_BARS} bars."
         )

@@ -1,4 +1,4 @@
-"""A drum part with the hands that play it, and in words what stands in their way."""
+"""The sticking of a drum part, and in words the strokes that a player can't reach in time."""
 
 from __future__ import annotations
 
@@ -8,22 +8,28 @@ from dataclasses import dataclass, replace
 from fillwright.craft.player.kits import Kit, find_kit
 from fillwright.craft.player.motion import Motion
 from fillwright.craft.player.players import Player, find_player, load_players, load_trigger_thresholds
-from fillwright.craft.sticking.hands import AssignedStroke, Sticking, UnassignedStroke, find_feet_limit, find_hands
-from fillwright.craft.sticking.limbs import Way
+from fillwright.craft.sticking.hands import (
+    AssignedStroke,
+    Sticking,
+    UnassignedStroke,
+    find_feet_limit,
+    find_hands,
+)
+from fillwright.craft.sticking.pairing import Way
 from fillwright.errors import TempoError
 from fillwright.music.stroke import Limb
 from fillwright.score.parts.cleaning import find_shadows
 from fillwright.score.parts.drum_part import DrumPart, PartStroke
-from fillwright.score.parts.midi_notes import Pads, default_pads
+from fillwright.score.parts.midi_notes import MidiNoteMap, get_default_notes
 
 SLOWEST, FASTEST = 1.0, 5000.0
-"""Tempos that a part can be asked for; far beyond what anyone plays, so that limits can be found."""
+"""Target tempos in bpm; far beyond what anyone plays, so that limits can be found (ours)."""
 
 _KITS = ("five-piece", "six-piece")
-_AT_ONCE_SECONDS = 0.020
-_NEAR_SECONDS = 0.150  # a stroke more or less changes what the hands can do about so far to either side
-_ROUNDS = 2
-_WORDS = {Limb.RIGHT: "right hand", Limb.LEFT: "left hand"}
+_AT_ONCE_SECONDS = 0.020  # strokes this close count as one moment (ours, not measured)
+_NEAR_SECONDS = 0.150  # a removed stroke frees the hands this far to either side (ours, not measured)
+_ROUNDS = 2  # how often soft strokes are removed and the sticking worked out again (ours)
+_LIMB_NAMES = {Limb.RIGHT: "right hand", Limb.LEFT: "left hand"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,13 +40,13 @@ class PartSticking:
         strokes: of the part, on the surfaces of the kit.
         sticking: one limb for each.
         player: who plays.
-        kit: where.
+        kit: of the player.
         meter: of the part, as written.
-        tempo: quarters a minute asked for.
+        tempo: target tempo, in quarters a minute.
         scale: how many times longer every gap is than in the part.
-        ceiling_bpm: the fastest tempo at which it is playable, None where nothing limits it.
-        unplayable: a sentence for each place that can't be played at the tempo asked.
-        report: what was merged, set aside, unknown or put elsewhere.
+        ceiling_bpm: top tempo, None where nothing limits it.
+        unplayable: a sentence for each place that can't be played at the target tempo.
+        report: a sentence for each stroke that was merged, skipped, unknown or moved.
     """
 
     strokes: tuple[PartStroke, ...]
@@ -61,14 +67,14 @@ def find_part_sticking(
     *,
     kit: Kit | None = None,
     tempo: float | None = None,
-    pads: Pads | None = None,
+    pads: MidiNoteMap | None = None,
 ) -> PartSticking:
-    """The sticking of a drum part, by `find_hands`.
+    """Work out the sticking of a drum part, by `find_hands`.
 
     Args:
         part: what is played.
         player: who plays.
-        kit: where; five pieces, or six if the part has a second floor tom, unless given.
+        kit: of the player; five pieces, or six if the part has a second floor tom, unless given.
         tempo: quarters a minute; the part's own unless given. All gaps scale with it.
         pads: where strokes go that the kit has no surface for; the project's own table unless given.
 
@@ -76,84 +82,83 @@ def find_part_sticking(
         TempoError: for a tempo outside 1 to 5,000.
         FillwrightError: for a stroke that the kit has no place for.
     """
-    asked = part.tempo if tempo is None else tempo
-    if not SLOWEST <= asked <= FASTEST:
-        raise TempoError(
-            f"A tempo of {asked:g} can't be asked for; it lies between {SLOWEST:g} and {FASTEST:,g}."
-        )
-    where = kit or _kit_for(part)
-    strokes, moved = _on_kit(part.strokes, where, pads or default_pads())
+    target = part.tempo if tempo is None else tempo
+    if not SLOWEST <= target <= FASTEST:
+        raise TempoError(f"{target:g} bpm is not a valid tempo; use {SLOWEST:g} to {FASTEST:,g} bpm.")
+    target_kit = kit or _choose_kit(part)
+    strokes, moved = _move_to_kit(part.strokes, target_kit, pads or get_default_notes())
     jitter = load_trigger_thresholds().jitter_seconds if part.recorded else 0.0
-    strokes, heard = _struck_only(strokes, where, jitter) if part.recorded else (strokes, ())
-    struck = [each.struck for each in strokes]
-    two_pedals = _needs_two_pedals(struck, where, jitter)
+    strokes, removed = _drop_shadows(strokes, target_kit, jitter) if part.recorded else (strokes, ())
+    struck = [stroke.struck for stroke in strokes]
+    two_pedals = _needs_two_pedals(struck, target_kit, jitter)
     sticking = find_hands(
         struck,
-        Motion(where, player),
-        scale=part.tempo / asked,
+        Motion(target_kit, player),
+        scale=part.tempo / target,
         jitter_seconds=jitter,
         two_pedals=two_pedals,
     )
-    counted = (f"Read as a recording: every gap counts {jitter * 1000:.0f} ms longer.",) if jitter else ()
+    slack = (f"Read as a recording: every gap counts {jitter * 1000:.0f} ms longer.",) if jitter else ()
     pedals = ("The kick is played on two pedals: one foot alone is not so fast.",) if two_pedals else ()
     return PartSticking(
         strokes=strokes,
         sticking=sticking,
         player=player,
-        kit=where,
+        kit=target_kit,
         meter=part.meter,
-        tempo=asked,
-        scale=part.tempo / asked,
+        tempo=target,
+        scale=part.tempo / target,
         ceiling_bpm=part.tempo / sticking.limit if sticking.limit > 0 else None,
-        unplayable=tuple(dict.fromkeys(_obstacles(strokes, sticking))),
-        report=(*part.report, *heard, *moved, *pedals, *counted),
+        unplayable=tuple(dict.fromkeys(_describe_obstacles(strokes, sticking))),
+        report=(*part.report, *removed, *moved, *pedals, *slack),
     )
 
 
-def _kit_for(part: DrumPart) -> Kit:
-    names = {each.struck.surface for each in part.strokes}
+def _choose_kit(part: DrumPart) -> Kit:
+    names = {stroke.struck.surface for stroke in part.strokes}
     return find_kit(_KITS[1] if "second floor tom" in names else _KITS[0])
 
 
-def _on_kit(
-    strokes: Sequence[PartStroke], kit: Kit, pads: Pads
+def _move_to_kit(
+    strokes: Sequence[PartStroke], kit: Kit, pads: MidiNoteMap
 ) -> tuple[tuple[PartStroke, ...], tuple[str, ...]]:
-    """The strokes on what the kit has, and a sentence for each surface it has not."""
-    names = dict.fromkeys(each.struck.surface for each in strokes)
-    places = {name: pads.on(kit, name) for name in names}
+    """Move the strokes to what the kit has; return them and a sentence for each surface it doesn't have."""
+    names = dict.fromkeys(stroke.struck.surface for stroke in strokes)
+    surfaces = {name: pads.choose_surface(kit, name) for name in names}
     moved = tuple(
-        f"The {kit.name} kit has no {name}; it is played on the {place}."
-        for name, place in places.items()
-        if name != place
+        f"The {kit.name} kit has no {name}; it is played on the {surface}."
+        for name, surface in surfaces.items()
+        if name != surface
     )
     return tuple(
-        replace(each, struck=replace(each.struck, surface=places[each.struck.surface])) for each in strokes
+        replace(stroke, struck=replace(stroke.struck, surface=surfaces[stroke.struck.surface]))
+        for stroke in strokes
     ), moved
 
 
-def _fastest() -> Player:
+def _find_fastest_player() -> Player:
     return find_player(list(load_players())[-1])
 
 
-def _struck_only(
+def _drop_shadows(
     strokes: tuple[PartStroke, ...], kit: Kit, jitter_seconds: float
 ) -> tuple[tuple[PartStroke, ...], tuple[str, ...]]:
-    """The strokes less the soft ones beside a loud one for which no hand can have been free.
+    """Drop the soft strokes at the moment of a loud one for which no hand can have been free.
 
-    A soft stroke at the moment of a loud one is a second hand, or a pad that heard its neighbour. Where the
-    fastest player at the recorded tempo would have to pass the limit close by, it was heard.
+    A soft stroke at the moment of a loud one is a second hand, or crosstalk from the louder pad. Where the
+    fastest player at the recorded tempo would have to pass the limit close by, it was crosstalk.
     """
-    motion = Motion(kit, _fastest())
-    told: list[str] = []
+    motion = Motion(kit, _find_fastest_player())
+    removed: list[str] = []
     for _ in range(_ROUNDS):
-        soft = find_shadows([(number, each.struck) for number, each in enumerate(strokes)])
+        soft = find_shadows([(number, stroke.struck) for number, stroke in enumerate(strokes)])
         if not soft:
             break
-        sticking = find_hands([each.struck for each in strokes], motion, jitter_seconds=jitter_seconds)
+        sticking = find_hands([stroke.struck for stroke in strokes], motion, jitter_seconds=jitter_seconds)
         tight = [
-            strokes[each.stroke].struck.onset_seconds
-            for each in sticking.played
-            if each.demand > 1.0 and not each.limb.is_foot
+            strokes[assigned.stroke].struck.onset_seconds
+            for assigned in sticking.strokes
+            if assigned.demand > 1.0 and not assigned.limb.is_foot
         ]
         gone = {
             number
@@ -162,46 +167,46 @@ def _struck_only(
         }
         if not gone:
             break
-        told += [
-            f"Set aside at {_place(strokes[number])}: {strokes[number].struck.surface}, heard through the "
-            f"{soft[number]}, since no hand was free."
+        removed += [
+            f"Skipped at {_format_place(strokes[number])}: {strokes[number].struck.surface}, crosstalk "
+            f"from the {soft[number]}, since no hand was free."
             for number in sorted(gone)
         ]
-        strokes = tuple(each for number, each in enumerate(strokes) if number not in gone)
-    return strokes, tuple(told)
+        strokes = tuple(stroke for number, stroke in enumerate(strokes) if number not in gone)
+    return strokes, tuple(removed)
 
 
 def _needs_two_pedals(struck: Sequence[UnassignedStroke], kit: Kit, jitter_seconds: float) -> bool:
-    """Whether the kick, as it stands in the part, is too fast for the fastest foot but not for two feet.
+    """Return True if the kick, at the part's tempo, is too fast for the fastest foot but not for two feet.
 
     It is a question of the part and not of who plays it: it is put to the fastest player at the part's tempo.
     """
-    motion = Motion(kit, _fastest())
+    motion = Motion(kit, _find_fastest_player())
     if find_feet_limit(struck, motion, jitter_seconds=jitter_seconds) <= 1.0:
         return False
     return find_feet_limit(struck, motion, jitter_seconds=jitter_seconds, two_pedals=True) <= 1.0
 
 
-def _obstacles(strokes: Sequence[PartStroke], sticking: Sticking) -> Iterator[str]:
-    """A sentence for each stroke beyond the limit; three hands at once are told together."""
-    for each in sticking.played:
-        if each.demand <= 1.0 or each.before is None:
+def _describe_obstacles(strokes: Sequence[PartStroke], sticking: Sticking) -> Iterator[str]:
+    """Yield a sentence for each stroke beyond the limit; three hands at once are reported together."""
+    for assigned in sticking.strokes:
+        if assigned.demand <= 1.0 or assigned.before is None:
             continue
-        together = _at_once(strokes, each)
+        together = _find_simultaneous(strokes, assigned)
         if len(together) > 2:
-            place = _place(strokes[min(together)])
+            where = _format_place(strokes[min(together)])
             names = ", ".join(strokes[number].struck.surface for number in together)
-            yield f"{_count(len(together))} hands at once on {place}: {names}"
+            yield f"{_spell_number(len(together))} hands at once on {where}: {names}"
         else:
-            yield _too_quick(strokes, each, strokes[each.before].struck.surface)
+            yield _describe_demand(strokes, assigned, strokes[assigned.before].struck.surface)
 
 
-def _at_once(strokes: Sequence[PartStroke], each: AssignedStroke) -> list[int]:
-    """The strokes of hands at the same moment, if it is a hand; strokes are in order of time."""
-    here = strokes[each.stroke].struck
+def _find_simultaneous(strokes: Sequence[PartStroke], assigned: AssignedStroke) -> list[int]:
+    """Find the strokes of hands at the same moment, if it is a hand; strokes are in order of time."""
+    here = strokes[assigned.stroke].struck
     if here.by_foot:
         return []
-    first = last = each.stroke
+    first = last = assigned.stroke
     while first and here.onset_seconds - strokes[first - 1].struck.onset_seconds <= _AT_ONCE_SECONDS:
         first -= 1
     while (
@@ -212,21 +217,23 @@ def _at_once(strokes: Sequence[PartStroke], each: AssignedStroke) -> list[int]:
     return [number for number in range(first, last + 1) if not strokes[number].struck.by_foot]
 
 
-def _count(number: int) -> str:
+def _spell_number(number: int) -> str:
     return {3: "three", 4: "four", 5: "five"}.get(number, str(number))
 
 
-def _too_quick(strokes: Sequence[PartStroke], each: AssignedStroke, before: str) -> str:
-    now = strokes[each.stroke].struck.surface
-    limb = _WORDS.get(each.limb, each.limb.value)
-    there_is, needs = each.gap_seconds * 1000, each.needed_seconds * 1000
+def _describe_demand(strokes: Sequence[PartStroke], assigned: AssignedStroke, before: str) -> str:
+    now = strokes[assigned.stroke].struck.surface
+    limb = _LIMB_NAMES.get(assigned.limb, assigned.limb.value)
+    there_is, needs = assigned.gap_seconds * 1000, assigned.needed_seconds * 1000
     times = f"in {there_is:.0f} ms, needs {needs:.0f}"
-    crossing = ", crossing the other hand," if each.crossed else ""
+    crossing = ", crossing the other hand," if assigned.crossed else ""
     if before == now:
-        again = "comes back by rebound on" if each.way is not Way.FRESH else "strikes again on"
-        return f"{limb} {again} the {now}{crossing} {times} ({_place(strokes[each.stroke])})"
-    return f"{limb} travels from {before} to {now}{crossing} {times} ({_place(strokes[each.stroke])})"
+        again = "comes back by rebound on" if assigned.way is not Way.FRESH else "strikes again on"
+        return f"{limb} {again} the {now}{crossing} {times} ({_format_place(strokes[assigned.stroke])})"
+    return (
+        f"{limb} travels from {before} to {now}{crossing} {times} ({_format_place(strokes[assigned.stroke])})"
+    )
 
 
-def _place(stroke: PartStroke) -> str:
+def _format_place(stroke: PartStroke) -> str:
     return f"bar {stroke.bar}, beat {stroke.beat:.2f}".removesuffix("0").removesuffix(".0")

@@ -9,25 +9,28 @@ from itertools import pairwise
 
 import pytest
 
-from fillwright.lesson.single_fill import Choice, single
+from fillwright.lesson.single_fill import FillChoice, make_single_fill
 from fillwright.music.rudiments import load_rudiments
-from fillwright.score.engraving.cursor import Mark, find_cursor, trace_cursor
+from fillwright.score.engraving.cursor import Mark, find_cursor, find_cursor_marks
 from fillwright.score.engraving.engrave import Engraving, engrave
+from fillwright.score.engraving.finish import Marks
 from fillwright.score.sheet import Sheet
 
 CHOICES = {
-    "one line": Choice(figure="flam accent", step="round the kit", groove="shuffle"),
-    "several lines": Choice(figure="single paradiddle", beats=Fraction(8)),
-    "off the beat": Choice(figure="single paradiddle", beats=Fraction(5, 2), bars=1),
-    "six-eight": Choice(figure="single paradiddle", groove="six-eight", rhythm="16"),
-    "seven-eight": Choice(figure="single paradiddle", groove="seven-eight", rhythm="16", beats=Fraction(5, 2)),
+    "one line": FillChoice(figure="flam accent", step="round the kit", groove="shuffle"),
+    "several lines": FillChoice(figure="single paradiddle", beats=Fraction(8)),
+    "off the beat": FillChoice(figure="single paradiddle", beats=Fraction(5, 2), bars=1),
+    "six-eight": FillChoice(figure="single paradiddle", groove="six-eight", rhythm="16"),
+    "seven-eight": FillChoice(
+        figure="single paradiddle", groove="seven-eight", rhythm="16", beats=Fraction(5, 2)
+    ),
 }
 
 
-def drawn(choice: Choice, *, from_bar: int = 1) -> tuple[Sheet, Engraving, tuple[Mark, ...]]:
-    sheet = Sheet(phrase=single(choice).phrase, label="Fill", from_bar=from_bar)
+def drawn(choice: FillChoice, *, from_bar: int = 1) -> tuple[Sheet, Engraving, tuple[Mark, ...]]:
+    sheet = Sheet(phrase=make_single_fill(choice).phrase, label="Fill", from_bar=from_bar)
     engraving = engrave(sheet)
-    return sheet, engraving, trace_cursor(engraving, sheet)
+    return sheet, engraving, find_cursor_marks(engraving, sheet)
 
 
 def struck(sheet: Sheet) -> set[Fraction]:
@@ -60,7 +63,7 @@ def test_every_stroke_has_its_mark_and_nothing_goes_back(choice):
 
 @pytest.mark.parametrize("figure", [figure.name for figure in load_rudiments()])
 def test_strokes_of_every_rudiment_have_marks(figure):
-    sheet, _, marks = drawn(Choice(figure=figure, step="whole bar"))
+    sheet, _, marks = drawn(FillChoice(figure=figure, step="whole bar"))
     assert struck(sheet) <= {mark.at for mark in marks}
 
 
@@ -96,11 +99,11 @@ def test_a_sheet_may_start_later():
 
 
 def test_a_bar_that_opens_with_a_rest_has_a_mark_at_its_start():
-    whole = single(CHOICES["off the beat"]).phrase
+    whole = make_single_fill(CHOICES["off the beat"]).phrase
     later = tuple(hit for hit in whole.bars[0].hits if hit.at > 0)
     silent = replace(whole, bars=(replace(whole.bars[0], hits=later), *whole.bars[1:]))
     rested = Sheet(phrase=silent)
-    marks = trace_cursor(engrave(rested), rested)
+    marks = find_cursor_marks(engrave(rested), rested)
     assert marks[0].at == 0
     assert marks[0].x_mm < marks[1].x_mm
 
@@ -125,7 +128,9 @@ def test_before_and_after_the_music_the_cursor_rests():
 
 def test_a_drawing_from_elsewhere_is_refused():
     sheet, engraving, _ = drawn(CHOICES["one line"])
-    other = Engraving(svg='<svg xmlns="http://www.w3.org/2000/svg"/>', width_mm=1, height_mm=1, systems=1)
+    other = Engraving(
+        raw='<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"/>', marks=Marks(words={}), width_mm=1
+    )
     with pytest.raises(ValueError, match="does not come from engrave"):
-        trace_cursor(other, sheet)
-    assert trace_cursor(engraving, sheet)
+        find_cursor_marks(other, sheet)
+    assert find_cursor_marks(engraving, sheet)

@@ -90,7 +90,7 @@ def check_rows(sheet: Sheet, drawing: Any) -> None:
     letters = [w.text for row in drawing.rows("stick") for w in row if "grace" not in w.kind]
     assert letters == [text for _, text in sheet.stickings()]
     counted = [w.text for row in drawing.rows("verse") for w in row]
-    assert counted in ([word for _, word in made.counts()] for made in (sheet, sheet.sparse()))
+    assert counted in ([word for _, word in made.counts()] for made in (sheet, sheet.thin_counts()))
 
 
 def check_page(drawing: Any) -> None:
@@ -138,10 +138,10 @@ def test_a_sample_of_rudiments_in_every_groove(number: int, drawn: Drawn) -> Non
 def check_fill_line(sheet: Sheet, drawing: Any) -> None:
     """The line over the fill ends above its last note, and there alone it is closed."""
     lines = [path.get("d") for span in drawing.groups("span") for path in span if path.tag.endswith("path")]
-    last = sheet.fill_notes()[-1]
+    last = sheet.select_fill()[-1]
     closed = [line for line in lines if line.rstrip().endswith("v110")]
     assert len(closed) <= 1
-    assert len(sheet.fill_notes()) < 4 or closed
+    assert len(sheet.select_fill()) < 4 or closed
     for line in closed:
         end = float(re.findall(r"H(\S+)", line)[0])
         assert 0 < end - drawing.heads[last.id][0] < 400

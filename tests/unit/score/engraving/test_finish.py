@@ -19,7 +19,7 @@ from fillwright.score.sheet import Sheet
 
 Drawn = Callable[[Sheet], Any]
 SPACE = 180
-HEAD = 234
+HEAD = 226
 
 
 def sheet(name: str, groove: str, *, beats: str = "1", kind: StepKind | None = None) -> Sheet:
@@ -38,6 +38,25 @@ def sheet(name: str, groove: str, *, beats: str = "1", kind: StepKind | None = N
 
 def numbers(text: str) -> list[float]:
     return [float(number) for number in re.findall(r"-?\d+(?:\.\d+)?", text)]
+
+
+def pairs(outline: str) -> list[tuple[float, float]]:
+    """The points of an outline with relative and absolute commands, control points left out."""
+    x, y = 0.0, 0.0
+    points = []
+    for command, arguments in re.findall(r"([A-Za-z])([^A-Za-z]*)", outline):
+        values = numbers(arguments)
+        step = {"h": 1, "v": 1, "c": 6, "s": 4}.get(command.lower(), 2)
+        for start in range(0, len(values), step):
+            group = values[start : start + step]
+            if command.lower() == "h":
+                x = group[0] + (x if command == "h" else 0)
+            elif command.lower() == "v":
+                y = group[0] + (y if command == "v" else 0)
+            else:
+                x, y = (x + group[-2], y + group[-1]) if command.islower() else (group[-2], group[-1])
+            points.append((x, y))
+    return points
 
 
 def glyphs(drawing: Any, code: str) -> list[tuple[float, ...]]:
@@ -86,6 +105,22 @@ def test_the_beat_of_the_tempo_is_drawn_with_its_dot(groove: str, glyph_count: i
     outlines = [child for child in tempo if child.tag.endswith("path")]
     assert len(outlines) == glyph_count
     assert all(ord(letter) < 0xE000 for text in tempo.itertext() for letter in text)
+
+
+@pytest.mark.parametrize("groove", ["straight eighths", "six-eight", "shuffle", "half-time shuffle"])
+def test_the_beat_note_is_as_large_as_its_words_and_on_the_page(groove: str, drawn: Drawn) -> None:
+    drawing = drawn(sheet("single paradiddle", groove, beats="2"))
+    (tempo,) = drawing.groups("tempo")
+    lift = numbers(tempo.get("transform", "translate(0, 0)"))[1]
+    (margin,) = (numbers(group.get("transform"))[1] for group in drawing.groups("page-margin"))
+    note, *_, words = tempo
+    x, y, scale, _ = numbers(note.get("transform"))
+    across, up = zip(*pairs(note.get("d")), strict=True)
+    top, foot = y - max(up) * scale, y - min(up) * scale
+    size = float(words.get("font-size"))
+    assert 1.1 * size < foot - top < 1.5 * size
+    assert top + lift + margin >= 0
+    assert float(words.get("x")) - (x + max(across) * scale) > 50
 
 
 def test_a_ghost_note_s_brackets_stand_off_its_stem_and_its_head(drawn: Drawn) -> None:

@@ -35,7 +35,9 @@ def step(figure: str, kind: StepKind, kit: str = "five-piece") -> Step:
 
 
 def struck(at: int, name: str, hand: Limb) -> Hit:
-    return Hit(at=Fraction(at, 16), length=Fraction(1, 16), stroke=Stroke(hand=hand), surface=find_surface(name))
+    return Hit(
+        at=Fraction(at, 16), length=Fraction(1, 16), stroke=Stroke(hand=hand), surface=find_surface(name)
+    )
 
 
 def labels(svg: str) -> dict[str, str]:

@@ -32,7 +32,9 @@ def sheet(name: str = "flam tap", groove: str = "straight eighths", beats: str =
 
 
 def alone(name: str, where: str = "4/4") -> ET.Element:
-    return ET.fromstring(write_mei(Sheet(phrase=build_sheet_phrase(find_figure(name), where=find_meter(where)))))
+    return ET.fromstring(
+        write_mei(Sheet(phrase=build_sheet_phrase(find_figure(name), where=find_meter(where))))
+    )
 
 
 def found(root: ET.Element, name: str) -> list[ET.Element]:

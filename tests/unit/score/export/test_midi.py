@@ -12,7 +12,7 @@ from fillwright.errors import TempoError
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
 from fillwright.music.meter import find_meter
-from fillwright.music.phrase import Bar, Fill, Part, Phrase, build_landing, locate_last_beats, build_phrase
+from fillwright.music.phrase import Bar, Fill, Part, Phrase, build_landing, build_phrase, locate_last_beats
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Level, Limb, Stroke
 from fillwright.music.surfaces import find_surface
@@ -34,7 +34,9 @@ def bar(sticking: str, length: str = "1/16", start: str = "0", drum: str = "snar
 
 def with_fill(beats: str, bars: int = 4) -> Phrase:
     span = locate_last_beats(GROOVE.meter, bars, Fraction(beats))
-    return build_phrase(GROOVE, Fill(span=span, hits=()), bars=bars, land=build_landing(GROOVE.meter, Limb.RIGHT))
+    return build_phrase(
+        GROOVE, Fill(span=span, hits=()), bars=bars, land=build_landing(GROOVE.meter, Limb.RIGHT)
+    )
 
 
 def tracks(music: Phrase, tempo: float = 120, title: str = "") -> list[list[tuple[int, mido.Message]]]:
@@ -181,7 +183,7 @@ def test_the_same_bytes_every_time() -> None:
 
 @pytest.mark.parametrize("tempo", [0, 19.9, 401, float("nan"), float("inf")])
 def test_a_tempo_that_can_not_be_played(tempo: float) -> None:
-    with pytest.raises(TempoError, match="can't be played; it lies between 20 and 400"):
+    with pytest.raises(TempoError, match="can't be played; use 20 to 400 bpm"):
         encode_midi(bar("R"), tempo)
 
 

@@ -14,7 +14,7 @@ from fillwright.errors import NotationError, TempoError
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
 from fillwright.music.meter import find_meter
-from fillwright.music.phrase import Bar, Fill, Part, Phrase, build_landing, locate_last_beats, build_phrase
+from fillwright.music.phrase import Bar, Fill, Part, Phrase, build_landing, build_phrase, locate_last_beats
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Limb
 from fillwright.music.surfaces import find_surface, load_surfaces
@@ -32,7 +32,9 @@ def fill_of(sticking: str, length: str, beats: str = "1", drum: str = "snare") -
         for place, stroke in enumerate(parse_sticking(sticking))
         if stroke
     )
-    return build_phrase(GROOVE, Fill(span=span, hits=hits), bars=1, land=build_landing(GROOVE.meter, Limb.RIGHT))
+    return build_phrase(
+        GROOVE, Fill(span=span, hits=hits), bars=1, land=build_landing(GROOVE.meter, Limb.RIGHT)
+    )
 
 
 def root(sheet: Sheet, **words: object) -> Element:
@@ -309,7 +311,7 @@ def test_the_same_text_every_time(make: Callable[[], Phrase]) -> None:
 
 
 def test_faults_are_the_users_to_put_right() -> None:
-    with pytest.raises(TempoError, match="A tempo of 500 can't be played"):
+    with pytest.raises(TempoError, match="A tempo of 500 bpm can't be played"):
         format_musicxml(Sheet(phrase=fill_of("R L", "1/8")), tempo=500)
     with pytest.raises(NotationError, match="can't be written together"):
         format_musicxml(Sheet(phrase=fill_of("R L R L R", "1/20")))

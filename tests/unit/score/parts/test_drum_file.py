@@ -13,7 +13,7 @@ from fillwright.craft.player.players import find_player
 from fillwright.errors import FillwrightError, TempoError
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
-from fillwright.music.phrase import Fill, Phrase, build_landing, locate_last_beats, build_phrase
+from fillwright.music.phrase import Fill, Phrase, build_landing, build_phrase, locate_last_beats
 from fillwright.music.rudiments import find_figure
 from fillwright.music.stroke import Limb
 from fillwright.music.surfaces import find_surface, load_surfaces
@@ -21,7 +21,7 @@ from fillwright.score.export.midi import encode_midi
 from fillwright.score.export.musicxml import format_musicxml
 from fillwright.score.parts.drum_file import read_drum_part
 from fillwright.score.parts.drum_part import Clock, DrumPart
-from fillwright.score.parts.midi_notes import default_pads, read_pads
+from fillwright.score.parts.midi_notes import get_default_notes
 from fillwright.score.parts.part_sticking import find_part_sticking
 from fillwright.score.parts.sticking_text import count_beat, describe_part
 from fillwright.score.sheet import Sheet
@@ -117,7 +117,7 @@ def test_without_channel_10_every_channel_is_read_and_said_so(tmp_path: Path) ->
 
 
 def test_every_key_of_general_midi_has_a_surface() -> None:
-    assert all(default_pads().find(key, recorded=False) in load_surfaces() for key in range(35, 82))
+    assert all(get_default_notes().find(key, recorded=False) in load_surfaces() for key in range(35, 82))
 
 
 @pytest.mark.parametrize(
@@ -135,36 +135,14 @@ def test_rims_and_edges_of_electronic_kits(key: int, name: str, tmp_path: Path) 
 def test_an_unknown_key_is_named_and_stays_a_stroke(tmp_path: Path) -> None:
     part = read(tmp_path, midi([(0.0, 38, 90), (0.5, 99, 90), (1.0, 99, 90)]))
     assert names(part) == ["snare", "snare", "snare"]
-    assert any("Key 99 is unknown; 2 times" in sentence for sentence in part.report)
+    assert any("MIDI note 99 is unknown; 2 times" in sentence for sentence in part.report)
 
 
-def test_a_table_of_ones_own_goes_first(tmp_path: Path) -> None:
-    table = tmp_path / "pads.toml"
-    table.write_text('[keys]\n99 = "china"\n38 = "floor tom"\n55 = "splash"\n')
+def test_a_users_own_notes_come_before_the_projects(tmp_path: Path) -> None:
+    notes = get_default_notes().override({99: "china", 38: "floor tom", 55: "splash"}, {})
     path = tmp_path / "a.mid"
     path.write_bytes(midi([*OFF, (1.777, 99, 90), (1.999, 55, 90)]))
-    assert names(read_drum_part(path, read_pads(table))) == ["floor tom"] * 4 + ["china", "splash"]
-
-
-@pytest.mark.parametrize(
-    ("text", "says"),
-    [
-        ("", "has no pads"),
-        ("[keys", "not a table of pads"),
-        ('[keys]\n128 = "snare"\n', "no MIDI key"),
-        ("[keys]\n38 = 3\n", "name of a surface"),
-        ('[keys]\n38 = "snar"\n', "did you mean"),
-    ],
-)
-def test_a_wrong_table_is_told(text: str, says: str, tmp_path: Path) -> None:
-    (tmp_path / "pads.toml").write_text(text)
-    with pytest.raises(FillwrightError, match=says):
-        read_pads(tmp_path / "pads.toml")
-
-
-def test_a_missing_table_is_told(tmp_path: Path) -> None:
-    with pytest.raises(FillwrightError, match="can't be read"):
-        read_pads(tmp_path / "none.toml")
+    assert names(read_drum_part(path, notes)) == ["floor tom"] * 4 + ["china", "splash"]
 
 
 def test_one_pad_twice_within_15_ms_is_one_stroke(tmp_path: Path) -> None:
@@ -182,7 +160,7 @@ def test_bow_and_bell_are_one_cymbal_and_two_drums_are_two(tmp_path: Path) -> No
 def test_a_soft_third_hand_at_once_is_crosstalk(tmp_path: Path) -> None:
     part = read(tmp_path, midi([*OFF, (1.777, 38, 100), (1.779, 49, 120), (1.781, 48, 40)]))
     assert names(part)[-2:] == ["snare", "crash"]
-    assert any("high tom, heard through the crash" in sentence for sentence in part.report)
+    assert any("high tom, crosstalk from the crash" in sentence for sentence in part.report)
 
 
 def test_three_loud_hands_at_once_stay(tmp_path: Path) -> None:
@@ -231,7 +209,7 @@ def test_the_tempo_asked_scales_every_gap(tmp_path: Path) -> None:
     assert asked.ceiling_bpm is not None
     at_limit = find_part_sticking(part, find_player("gigging"), tempo=asked.ceiling_bpm)
     assert at_limit.sticking.peak_demand == pytest.approx(1.0)
-    with pytest.raises(TempoError, match="can't be asked for"):
+    with pytest.raises(TempoError, match="is not a valid tempo"):
         find_part_sticking(part, find_player("gigging"), tempo=0.0)
 
 
@@ -256,10 +234,13 @@ def fill(name: str) -> Phrase:
     strokes = [stroke for stroke in find_figure(name).strokes if stroke] * 8
     drums = ("snare", "high tom", "mid tom", "floor tom")
     hits = tuple(
-        Hit(at=n * eighth, length=eighth, stroke=strokes[n], surface=find_surface(drums[n // 2])) for n in range(8)
+        Hit(at=n * eighth, length=eighth, stroke=strokes[n], surface=find_surface(drums[n // 2]))
+        for n in range(8)
     )
     span = locate_last_beats(groove.meter, 2, Fraction(4))
-    return build_phrase(groove, Fill(span=span, hits=hits), bars=2, land=build_landing(groove.meter, Limb.RIGHT))
+    return build_phrase(
+        groove, Fill(span=span, hits=hits), bars=2, land=build_landing(groove.meter, Limb.RIGHT)
+    )
 
 
 @pytest.mark.parametrize("name", ["single paradiddle", "flam accent", "single drag tap", "six stroke roll"])
@@ -342,20 +323,20 @@ OUTWARDS = "<!DOCTYPE x [<!ENTITY a SYSTEM 'file:///etc/hostname'>]>"
         (b"", "is empty"),
         (b"hello there", "neither a MIDI file nor MusicXML"),
         (b"PK\x03\x04", "is compressed"),
-        (midi([(0.0, 38, 90)])[:30], "broken off or damaged"),
-        (b"MThd", "broken off or damaged"),
+        (midi([(0.0, 38, 90)])[:30], "cut short or damaged"),
+        (b"MThd", "cut short or damaged"),
         (midi([]), "no drum notes"),
         (midi([(0.0, 38, 90)], tempo=0), "tempo of 0"),
         (midi([(0.0, 38, 90)]).replace(b"\x00\x00\x00\x01", b"\x00\x02\x00\x01", 1), "format 2"),
-        (b"MThd" + struct.pack(">lhhh", 6, 0, 1, -6360) + b"MTrk" + struct.pack(">l", 0), "counts frames"),
+        (b"MThd" + struct.pack(">lhhh", 6, 0, 1, -6360) + b"MTrk" + struct.pack(">l", 0), "in frames"),
         (b"MThd" + struct.pack(">lhhh", 6, 0, 0, 480), "no track"),
         (midi([(0.0, 38, 90), (131.0, 38, 90)]), "66 bars"),
         (b"MThd" + b"\x00" * 2_000_000, "larger than 1 MB"),
-        (b"<", "broken off or damaged"),
+        (b"<", "cut short or damaged"),
         (b"<score-timewise/>", "score-timewise"),
         (b"<a>" * 100, "deep"),
-        (score(head("C", 5), BOMB), "declares entities"),
-        (score(head("C", 5), OUTWARDS), "declares entities"),
+        (score(head("C", 5), BOMB), "declares XML entities"),
+        (score(head("C", 5), OUTWARDS), "declares XML entities"),
         (score("<sound tempo='0'/>" + head("C", 5)), "tempo of 0"),
         (score("<sound tempo='fast'/>" + head("C", 5)), "tempo of nan"),
         (score(""), "no drum notes"),
@@ -390,7 +371,7 @@ def test_a_beat_is_counted_in_fours_threes_or_sixes() -> None:
 
 def test_bars_are_counted_over_changes_of_meter() -> None:
     clock = Clock(meters=((0.0, (3, 4)), (6.0, (7, 8)), (13.0, (4, 4))))
-    assert [clock.place(quarter) for quarter in (0.0, 5.5, 6.5, 9.5, 13.0, 18.0)] == [
+    assert [clock.locate(quarter) for quarter in (0.0, 5.5, 6.5, 9.5, 13.0, 18.0)] == [
         (1, 1.0),
         (2, 3.5),
         (3, 2.0),
@@ -413,8 +394,8 @@ def test_too_many_notes_or_changes_are_told(tmp_path: Path) -> None:
 
 def test_a_kit_without_any_place_for_a_stroke_is_told() -> None:
     bare = Kit(name="bare", title="Bare", spots={})
-    with pytest.raises(FillwrightError, match="bare kit has nothing that could stand for the crash"):
-        default_pads().on(bare, "crash")
+    with pytest.raises(FillwrightError, match="bare kit has nothing to play the crash on"):
+        get_default_notes().choose_surface(bare, "crash")
 
 
 def test_the_words_name_every_bar_and_what_is_wrong(tmp_path: Path) -> None:
@@ -423,4 +404,4 @@ def test_the_words_name_every_bar_and_what_is_wrong(tmp_path: Path) -> None:
     assert "not playable" in text
     assert "bar 2" in text
     assert "high tom*" in text
-    assert "Key 99" in text
+    assert "MIDI note 99" in text

@@ -10,7 +10,7 @@ from fillwright.music.hit import Hit
 from fillwright.music.meter import find_meter
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.surfaces import find_surface
-from fillwright.score.rolls import shorten_rolls
+from fillwright.score.transcribe import shorten_rolls
 
 
 def run(sticking: str, start: str = "0", length: str = "1/32", drum: str = "snare") -> list[Hit]:

@@ -13,7 +13,8 @@ from fillwright.music.meter import find_meter
 from fillwright.music.phrase import Bar, Fill, Part, Phrase, Span, build_landing, build_phrase
 from fillwright.music.stroke import Limb, Stroke
 from fillwright.music.surfaces import find_surface
-from fillwright.score.written import Item, Note, Rest, Tuplet, Voice, write
+from fillwright.score.transcribe import transcribe
+from fillwright.score.written import Item, Note, Rest, Tuplet, Voice
 
 
 def strokes(*places: str, name: str = "4/4", struck: str = "snare") -> Phrase:
@@ -43,7 +44,7 @@ def beats(voice: Voice) -> list[str]:
 
 
 def hands(music: Phrase) -> list[str]:
-    return beats(write(music)[0].hands)
+    return beats(transcribe(music)[0].hands)
 
 
 @pytest.mark.parametrize(
@@ -101,29 +102,31 @@ def test_rests_of_a_bar(name: str, places: list[str], bar: list[str]) -> None:
 
 
 def test_an_empty_voice_is_one_rest_as_long_as_the_bar() -> None:
-    bar = write(strokes("0:1/4", name="7/8"))[0]
+    bar = transcribe(strokes("0:1/4", name="7/8"))[0]
     assert bar.feet.beats == ((Rest(at=Fraction(0), length=Fraction(7, 8), value=1, hidden=True),),)
     assert list(bar.feet.notes()) == []
 
 
 def test_rests_of_the_feet_are_hidden_and_those_of_the_hands_are_not() -> None:
-    kick = write(strokes("0:1/8", struck="kick"))[0]
+    kick = transcribe(strokes("0:1/8", struck="kick"))[0]
     assert {item.hidden for item in kick.feet.items() if isinstance(item, Rest)} == {True}
-    snare = write(strokes("0:1/8"))[0]
+    snare = transcribe(strokes("0:1/8"))[0]
     assert {item.hidden for item in snare.hands.items() if isinstance(item, Rest)} == {False}
 
 
 def test_heads_struck_together_stand_from_the_lowest_up() -> None:
     music = build_phrase(find_groove("straight eighths"), None, bars=1)
     together = [
-        [hit.surface.name for hit in note.hits] for note in write(music)[0].hands.notes() if len(note.hits) > 1
+        [hit.surface.name for hit in note.hits]
+        for note in transcribe(music)[0].hands.notes()
+        if len(note.hits) > 1
     ]
     assert together == [["snare", "hi-hat"], ["snare", "hi-hat"]]
 
 
 def test_a_tuplet_has_a_bracket_where_no_beam_holds_it() -> None:
-    beamed = write(strokes("0:1/12", "1/12:1/12", "1/6:1/12"))[0].hands.beats[0][0]
-    loose = write(strokes("0:1/6", "1/6:1/12"))[0].hands.beats[0][0]
+    beamed = transcribe(strokes("0:1/12", "1/12:1/12", "1/6:1/12"))[0].hands.beats[0][0]
+    loose = transcribe(strokes("0:1/6", "1/6:1/12"))[0].hands.beats[0][0]
     assert isinstance(beamed, Tuplet)
     assert isinstance(loose, Tuplet)
     assert (beamed.bracket, loose.bracket) == (False, True)
@@ -131,7 +134,7 @@ def test_a_tuplet_has_a_bracket_where_no_beam_holds_it() -> None:
 
 
 def test_places_and_lengths_in_a_tuplet_are_those_played() -> None:
-    notes = list(write(strokes("0:1/6", "1/6:1/12"))[0].hands.notes())
+    notes = list(transcribe(strokes("0:1/6", "1/6:1/12"))[0].hands.notes())
     assert [(note.at, note.length) for note in notes] == [
         (Fraction(0), Fraction(1, 6)),
         (Fraction(1, 6), Fraction(1, 12)),
@@ -141,19 +144,19 @@ def test_places_and_lengths_in_a_tuplet_are_those_played() -> None:
 def test_a_bar_of_groove_like_the_one_before_is_a_repeat() -> None:
     groove = find_groove("straight eighths")
     fill = Fill(span=Span(start=Fraction(11, 4), length=Fraction(1, 4)), hits=())
-    bars = write(build_phrase(groove, fill, bars=3, land=build_landing(groove.meter, Limb.RIGHT)))
+    bars = transcribe(build_phrase(groove, fill, bars=3, land=build_landing(groove.meter, Limb.RIGHT)))
     assert [bar.repeats for bar in bars] == [False, True, False, False]
     assert [bar.number for bar in bars] == [1, 2, 3, 4]
 
 
 def test_a_landing_like_the_bar_before_is_no_repeat() -> None:
     groove = find_groove("straight eighths")
-    bars = write(build_phrase(groove, None, bars=1, land=groove.hits))
+    bars = transcribe(build_phrase(groove, None, bars=1, land=groove.hits))
     assert [bar.repeats for bar in bars] == [False, False]
 
 
 def test_notes_have_ids_of_their_place() -> None:
-    first, second = (note.id for note in write(strokes("0:1/12", "1/12:1/12"))[0].hands.notes())
+    first, second = (note.id for note in transcribe(strokes("0:1/12", "1/12:1/12"))[0].hands.notes())
     assert (first, second) == ("b1h0-1", "b1h1-12")
 
 
@@ -167,7 +170,7 @@ def test_rolls_are_abbreviated_in_the_fill_where_asked() -> None:
     as_groove = Phrase(meter=find_meter("2/4"), bars=(Bar(part=Part.GROOVE, hits=hits),))
 
     def first_beat(music: Phrase, *, short_rolls: bool) -> list[tuple[int, int]]:
-        notes: list[Note] = list(write(music, short_rolls=short_rolls)[0].hands.notes())
+        notes: list[Note] = list(transcribe(music, short_rolls=short_rolls)[0].hands.notes())
         return [(note.value, note.slashes) for note in notes]
 
     assert first_beat(as_fill, short_rolls=True) == [(4, 3)]
@@ -184,9 +187,9 @@ def test_rolls_are_abbreviated_in_the_fill_where_asked() -> None:
 )
 def test_a_rhythm_that_can_not_be_written_says_where(name: str, places: list[str], found: str) -> None:
     with pytest.raises(NotationError, match=f"^{found} .* can't be written together; .* thirds and sixths"):
-        write(strokes(*places, name=name))
+        transcribe(strokes(*places, name=name))
 
 
 def test_a_stroke_too_short_to_write_says_so() -> None:
     with pytest.raises(NotationError, match="A length of 1/256 whole notes is too short to write"):
-        write(strokes("0:1/256"))
+        transcribe(strokes("0:1/256"))
