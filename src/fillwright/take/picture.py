@@ -152,9 +152,12 @@ def _draw_ruler(report: Report, ruler: Ruler, places: Mapping[int, float]) -> li
     drawn = draw_rows(ruler, strokes, places, top=0.0, right=_UNITS)
     bars = {(stroke.repetition, stroke.bar) for stroke in strokes}
     clock = sorted({(s.repetition, s.written_seconds, places[s.index]) for s in strokes if not s.grace})
-    last = {turn: seconds for turn, seconds, _ in clock}
+    last = {repetition: seconds for repetition, seconds, _ in clock}
     clock = sorted(
-        [*clock, *((turn, seconds + 60 / report.tempo_target, _UNITS) for turn, seconds in last.items())]
+        [
+            *clock,
+            *((repetition, seconds + 60 / report.tempo_target, _UNITS) for repetition, seconds in last.items()),
+        ]
     )
     mine = [extra for extra in report.extra if (extra.repetition, extra.bar) in bars]
     return drawn + draw_extras(mine, clock, top=ruler.height + 30)

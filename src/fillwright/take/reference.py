@@ -1,4 +1,4 @@
-"""What a take is compared with: a fill of a pack, or a written MIDI file."""
+"""The reference of a take: a fill of a pack, or a written MIDI file."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ _DEEPEST = 4  # folders between a fill's file and its pack
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reference:
-    """What a take is compared with.
+    """The music that a take is compared with.
 
     Attributes:
         title: in words.
@@ -47,7 +47,7 @@ class Reference:
 def find_reference(
     path: Path, note_map: MidiNoteMap, *, fill: int | None = None, tempo: float | None = None
 ) -> Reference:
-    """Find what a take is compared with.
+    """Find the music that a take is compared with.
 
     Args:
         path: a file of a fill in a built pack, a pack's folder with the fill's number, or a MIDI file that is
@@ -82,7 +82,7 @@ def find_reference(
 
 
 def build_reference(fill: FileFill, tempo: float | None) -> Reference:
-    """Return a fill as what a take is compared with.
+    """Return a fill as the reference of a take.
 
     Args:
         fill: of a pack.

@@ -24,7 +24,7 @@ _LEAST_ROOM = 360.0  # room of a tick next to a near neighbour, in the engraver'
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ruler:
-    """What all lines of a picture have in common.
+    """The rows and the scale that all lines of a picture share.
 
     Attributes:
         limbs: those that play, from the top row down.

@@ -41,9 +41,7 @@ def test_doubtful_onsets_are_skipped():
 
 @pytest.mark.parametrize("count", [0, 7, 9, 12])
 def test_another_number_of_strokes_is_an_error(count):
-    with pytest.raises(
-        FillwrightError, match=f"^The take has {count} strokes, not 8: 4 on each of 2 surfaces"
-    ):
+    with pytest.raises(FillwrightError, match=f"^The take has {count} strokes, not 8: 4 on each of 2 surfaces"):
         calibrate(detect(count), NAMES)
 
 

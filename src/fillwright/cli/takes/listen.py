@@ -23,7 +23,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--against",
         type=Path,
         metavar="WHAT",
-        help="what was to be played: a file of a fill in a pack, a pack with --fill, or a written MIDI file",
+        help="the written music: a file of a fill in a pack, a pack with --fill, or a written MIDI file",
     )
     parser.add_argument("--fill", type=int, metavar="N", help="number of the fill, if --against is a pack")
     parser.add_argument(
@@ -107,7 +107,9 @@ def _format_report(take: AssessedTake, folder: Path | None) -> str:
     width = max((len(name) for name, _ in rows), default=0)
     lines = [f"{take.reference.title}, at {take.report.tempo_target:g} bpm", "", *take.sentences, ""]
     lines += [f"  {name:<{width}}  {value}" for name, value in rows]
-    lines += ["", f"Confidence: {take.confidence.level.value}", *take.confidence.limits, *take.remarks]
+    if not take.report.refused:
+        lines += ["", f"Confidence: {take.confidence.level.value}"]
+    lines += [*take.confidence.limits, *take.remarks]
     if folder:
         lines += ["", f"  {folder}: report.json, report.svg, report.pdf"]
     return "\n".join(lines)

@@ -1,4 +1,4 @@
-"""Which missing and extra strokes are sure enough to report to a student.
+"""Missing and extra strokes that are sure enough for the three sentences.
 
 The report lists them all. A microphone detects two strokes at one moment as one attack, and a pair that comes
 apart as an extra stroke. Single ones next to another stroke appear only in the numbers.

@@ -1,4 +1,4 @@
-"""Which tempo comes next: always one of the ladder, where a fill has one."""
+"""The next tempo to practise at: always one of the ladder, if the fill has one."""
 
 from __future__ import annotations
 
@@ -42,8 +42,9 @@ def choose_next(report: Report, severity: Severity, ladder: Sequence[int]) -> Ne
 
 
 def choose_target(report: Report, ladder: Sequence[int]) -> NextTempo:
-    """Return the target tempo for a take at another tempo, and the key of its sentence."""
-    tempo = _snap(report.tempo_target, ladder)
+    """Return the target tempo, or the nearest of the ladder, for a take at another tempo; and its sentence."""
+    target = report.tempo_target
+    tempo = min(ladder, key=lambda step: abs(step - target)) if ladder else round(target)
     played = report.tempo_played
     return ("slow_to_target" if played is not None and tempo < played - _SAME_BPM else "target"), tempo
 

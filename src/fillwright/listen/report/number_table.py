@@ -7,6 +7,7 @@ from statistics import fmean
 
 from fillwright.listen.report.facts import describe_place
 from fillwright.listen.report.measures import select_main_strokes, summarise
+from fillwright.listen.report.mention import select_missing
 from fillwright.listen.report.model import HandDifference, HandsReport, Report, Statistics, StrokeReport
 from fillwright.listen.report.schema import Row
 
@@ -24,9 +25,12 @@ def list_numbers(report: Report) -> tuple[Row, ...]:
 def _list_notes(report: Report) -> Iterator[Row]:
     mains = select_main_strokes(report.strokes)
     yield "Strokes played", f"{sum(stroke.played for stroke in mains)} of {len(mains)}"
-    missing = [stroke for stroke in report.missing if not stroke.grace]
+    missing = select_missing(report)
     if missing:
         yield "Missing", _list_places(report, missing)
+    unsure = [stroke for stroke in report.missing if not stroke.grace and stroke not in missing]
+    if unsure:
+        yield "Perhaps missing", _list_places(report, unsure)
     graces = [stroke for stroke in report.strokes if stroke.grace]
     if graces:
         yield "Grace notes played", f"{sum(stroke.played for stroke in graces)} of {len(graces)}"
@@ -53,7 +57,7 @@ def _list_places(report: Report, strokes: Sequence[StrokeReport]) -> str:
 
 def _list_times(report: Report) -> Iterator[Row]:
     if report.tempo_played is not None:
-        yield "Tempo of the groove", f"{report.tempo_played:.1f} bpm, target {report.tempo_target:g}"
+        yield "Tempo of the groove", f"{report.tempo_played:.1f} bpm, target {report.tempo_target:g} bpm"
     if report.drift_percent is not None:
         yield "End of the groove", _compare_tempo(report.drift_percent, "its start")
     if report.rush_percent is not None:
@@ -67,7 +71,7 @@ def _list_times(report: Report) -> Iterator[Row]:
     if report.rolls:
         longest = max((roll.interval_ms for roll in report.rolls), key=lambda interval: interval.count)
         yield (
-            "Longest even row",
+            "Longest run of strokes",
             f"{longest.count + 1} strokes, {longest.mean:.0f} ms apart{_uneven_by(longest)}",
         )
 
@@ -103,7 +107,7 @@ def _list_touch(report: Report) -> Iterator[Row]:
         gap = summarise([grace.gap_ms for grace in graces])
         if gap is not None:
             written = fmean(grace.written_gap_ms for grace in graces)
-            yield name, f"{gap.mean:.0f} ms ahead (written: {written:.0f}){_uneven_by(gap)}"
+            yield name, f"{gap.mean:.0f} ms ahead (written: {written:.0f} ms){_uneven_by(gap)}"
     if report.accent_db is not None:
         yield "Accents", _compare_loudness(report.accent_db, "taps")
     if report.ghost_db is not None:
@@ -126,7 +130,7 @@ def _list_hands(report: Report) -> Iterator[Row]:
     if hands.loudness_db is not None:
         sure = hands.pooled or abs(hands.loudness_db.value) < _SAME_DB
         words = _compare_loudness(hands.loudness_db.value, "left hand")
-        yield "Loudness of the right hand", words if sure else f"{words}{_IN_THIS_TAKE}"
+        yield "Right-hand loudness", words if sure else f"{words}{_IN_THIS_TAKE}"
     for name, hand in (("Right hand alone", hands.right), ("Left hand alone", hands.left)):
         if hand and hand.lag_ms.deviation is not None:
             yield name, f"uneven by {_ms(hand.lag_ms.deviation)}"

@@ -1,4 +1,4 @@
-"""What was good in a take: the measure that is furthest inside its limit."""
+"""Praise for a take: the measure that is furthest inside its limit."""
 
 from __future__ import annotations
 

@@ -20,7 +20,7 @@ from fillwright.listen.report.next_tempo import choose_next, choose_slow_tempo, 
 from fillwright.listen.report.praise import choose_praise
 
 Sentences = tuple[str, str, str]
-"""What was good, what to fix first, which tempo comes next; each a sentence or two."""
+"""Praise, first fault and next tempo, a sentence or two each."""
 
 
 def write_sentences(report: Report, *, ladder: Sequence[int] = ()) -> Sentences:

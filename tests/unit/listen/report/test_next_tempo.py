@@ -67,3 +67,7 @@ def test_without_a_ladder_tempos_are_calculated(at):
     assert choose_next(at(80.0), Severity.SOME, ()) == ("slower", 76)
     assert choose_next(at(80.0), Severity.MUCH, ()) == ("much_slower", 72)
     assert choose_slow_tempo(at(80.0), ()) == 72
+
+
+def test_a_target_between_two_tempos_goes_to_the_nearest(at):
+    assert choose_target(at(80.0, 88.0), LADDER) == ("target", 90)

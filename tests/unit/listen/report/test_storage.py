@@ -145,3 +145,11 @@ def test_a_report_of_a_newer_version(record):
     table = encode_report(record) | {"version": VERSION + 1}
     with pytest.raises(FillwrightError, match=rf"newer version .*this one reads versions 1 to {VERSION}"):
         decode_report(table)
+
+
+@pytest.mark.parametrize("name", ["rushed-2", "wrong-2"])
+def test_version_2_reads_and_is_written_the_same(name):
+    text = (GOLDEN / f"{name}.json").read_text("utf-8")
+    record = decode_report(text.encode())
+    assert json.loads(json.dumps(encode_report(record))) == json.loads(text)
+    assert len(record.numbers) > 10
