@@ -13,35 +13,35 @@ import pytest
 from tests.needs import need
 
 from fillwright.music.phrase import Part
-from fillwright.music.timing import timeline, whole_note_seconds
-from fillwright.sound.playalong.clicks import counted_places
-from fillwright.sound.playalong.mix import choked
+from fillwright.music.timing import time_phrase, whole_note_seconds
+from fillwright.sound.playalong.clicks import list_count_in_places
+from fillwright.sound.playalong.mix import find_chokes
 from fillwright.sound.playalong.options import Options
 from fillwright.sound.playalong.render import render
-from fillwright.sound.playalong.strikes import strikes
+from fillwright.sound.playalong.strikes import list_strikes
 
 CHROMIUM = shutil.which("chromium") or ""
 RATE = 44100
 PHONE, TABLET, DESK = (360, 740), (768, 1024), (1280, 860)
 
-STRIKES = """([number, tempo, passes, silent]) => {
+STRIKES = """([number, tempo, repetitions, silent]) => {
   const context = new OfflineAudioContext(2, 1, 44100);
   const dumb = { pick: () => ({ buffer: context.createBuffer(1, 1, 44100), level: 1 }) };
   const player = new practice.Player(context, dumb, practice.fills[number - 1], practice.data.rules);
   const heard = [];
   player.onStrike = (...strike) => heard.push(strike);
-  Object.assign(player, { tempo, passes, silent });
+  Object.assign(player, { tempo, repetitions, silent });
   player.start({ countInBars: 1, at: 0 });
   player.pump(Infinity);
   return heard;
 }"""
 
-RENDERED = """async ([number, tempo, passes, seconds]) => {
+RENDERED = """async ([number, tempo, repetitions, seconds]) => {
   const context = new OfflineAudioContext(2, Math.ceil(seconds * 44100), 44100);
   const recording = await context.decodeAudioData(practice.recording());
   const bank = new practice.Bank(context, recording, practice.data.packed);
   const player = new practice.Player(context, bank, practice.fills[number - 1], practice.data.rules);
-  Object.assign(player, { tempo, passes });
+  Object.assign(player, { tempo, repetitions });
   player.setClick(0);
   player.start({ countInBars: 1, at: 0 });
   player.pump(Infinity);
@@ -109,7 +109,7 @@ def count_in(fill, tempo):
     """Length of a bar of count-in, and where it clicks."""
     whole = whole_note_seconds(fill.phrase.meter, tempo)
     return float(fill.phrase.meter.bar) * whole, [
-        float(at) * whole for at in counted_places(fill.phrase.meter, Options())
+        float(at) * whole for at in list_count_in_places(fill.phrase.meter, Options())
     ]
 
 
@@ -132,7 +132,7 @@ class TestWhatIsPlayed:
             heard = page.evaluate(STRIKES, [fill.number, tempo, 1, False])
             expected = sorted(
                 (each.onset_seconds, each.name, each.velocity)
-                for each in strikes(timeline(fill.phrase, tempo, practice.lesson.feel), bar)
+                for each in list_strikes(time_phrase(fill.phrase, tempo, practice.lesson.feel), bar)
             )
             found = strokes_of(heard)
             assert [each[1:] for each in found] == [each[1:] for each in expected]
@@ -162,7 +162,7 @@ class TestWhatIsPlayed:
             heard = strokes_of(page.evaluate(STRIKES, [fill.number, 90, 3, False]))
             bar, _ = count_in(fill, 90)
             body = bar * sum(each.part is not Part.LANDING for each in fill.phrase.bars)
-            timed = strikes(timeline(played_three_times(fill.phrase), 90, practice.lesson.feel), bar)
+            timed = list_strikes(time_phrase(played_three_times(fill.phrase), 90, practice.lesson.feel), bar)
             turns = [bar + body, bar + 2 * body]
 
             def between(found, turns=turns):
@@ -185,10 +185,10 @@ class TestWhatIsPlayed:
             bar, _ = count_in(fill, 90)
             whole = whole_note_seconds(fill.phrase.meter, 90)
             heard = strokes_of(page.evaluate(STRIKES, [fill.number, 90, 1, True]))
-            timed = timeline(fill.phrase, 90, practice.lesson.feel)
-            kept = [one for one in timed if not fill.phrase.in_fill(one.hit.at)]
+            timed = time_phrase(fill.phrase, 90, practice.lesson.feel)
+            kept = [one for one in timed if not fill.phrase.is_in_fill(one.hit.at)]
             assert [at for at, *_ in heard] == pytest.approx(
-                [each.onset_seconds for each in strikes(kept, bar)]
+                [each.onset_seconds for each in list_strikes(kept, bar)]
             )
             assert heard[-1][0] == pytest.approx(bar + float(fill.phrase.span.end) * whole)
 
@@ -198,7 +198,7 @@ class TestWhatIsPlayed:
         page = open_page(ticking.path)
         for fill in ticking.fills:
             bar, _ = count_in(fill, tempo)
-            timed = timeline(fill.phrase, tempo, ticking.lesson.feel)
+            timed = time_phrase(fill.phrase, tempo, ticking.lesson.feel)
             seconds = bar + timed[-1].onset_seconds + 0.5
             text = page.evaluate(RENDERED, [fill.number, tempo, 1, seconds])
             samples = np.frombuffer(base64.b64decode(text), np.float32).reshape(-1, 2)
@@ -226,9 +226,9 @@ class TestWhatIsPlayed:
     def test_an_open_hi_hat_is_choked_as_in_the_mix(self, practice, open_page):
         fill = practice.fills[0]
         assert fill.groove == "off-beat open hi-hat"
-        played = strikes(timeline(fill.phrase, 90, practice.lesson.feel), 1.0)
+        played = list_strikes(time_phrase(fill.phrase, 90, practice.lesson.feel), 1.0)
         places = [round(strike.onset_seconds * RATE) for strike in played]
-        expected = sorted(set(choked(played, places, None).values()))
+        expected = sorted(set(find_chokes(played, places, None).values()))
         page = open_page(practice.path)
         stops = page.evaluate(
             """([number, tempo]) => {
@@ -242,7 +242,7 @@ class TestWhatIsPlayed:
                 stops.push(at);
                 return real.call(this, curve, at, length);
               };
-              Object.assign(player, { tempo, passes: 1 });
+              Object.assign(player, { tempo, repetitions: 1 });
               player.start({ countInBars: 0, at: 1 });
               player.pump(Infinity);
               AudioParam.prototype.setValueCurveAtTime = real;
@@ -324,7 +324,7 @@ class TestTheCursor:
         data = page.evaluate("practice.fills[0]")
         standing = page.evaluate(
             "practice.fills[0].beats.concat(practice.fills[0].beats.map((b) => b + practice.fills[0].bar))"
-            ".map((b) => practice.standing(practice.fills[0].wide.lines, b).x.toFixed(1))"
+            ".map((b) => practice.findPosition(practice.fills[0].wide.lines, b).x.toFixed(1))"
         )
         assert len(standing) == 2 * len(data["beats"])
         for _ in range(30):
@@ -346,7 +346,7 @@ class TestControls:
         until(page, f"{PLACE} > 1.1")
         page.click("#play")
         assert page.evaluate("practice.player") is None
-        assert text(page, "#state") == "Paused in bar 2; Play goes on from there."
+        assert text(page, "#state") == "Paused in bar 2. Play continues from there."
         page.keyboard.press("Space")
         until(page, "practice.player !== null")
         assert page.evaluate("practice.player.run.from") == 1
@@ -397,18 +397,18 @@ class TestControls:
         assert 0 <= after - before < 0.4
         assert page.evaluate("practice.player.run.anchors.length") == 2
 
-    def test_rungs_are_ticked(self, practice, open_page):
+    def test_tempos_are_marked_as_passed(self, practice, open_page):
         page = open_page(practice.path)
         page.check("#rungs input >> nth=1")
         page.keyboard.press("t")
-        assert text(page, "#state") == "60 reached."
+        assert text(page, "#state") == "60 bpm passed."
         assert page.locator(".stair >> nth=0").locator("i.on").count() == 2
-        assert "2 of 3 tempos reached" in page.get_attribute(".stair >> nth=0", "aria-label")
+        assert "2 of 3 tempos passed" in page.get_attribute(".stair >> nth=0", "aria-label")
         page.keyboard.press("t")
-        assert text(page, "#state") == "60 taken back."
+        assert text(page, "#state") == "60 bpm is not passed any more."
         page.keyboard.press("ArrowUp")
         page.keyboard.press("t")
-        assert text(page, "#state") == "61 is not on the ladder of this fill."
+        assert text(page, "#state") == "61 bpm is not on the tempo ladder of this fill."
 
     def test_switches(self, practice, open_page):
         page = open_page(practice.path)
@@ -419,9 +419,9 @@ class TestControls:
         page.keyboard.press("f")
         assert not page.is_checked("#loop")
         assert page.is_checked("#silent")
-        assert page.evaluate("[practice.player.passes, practice.player.silent]") == [1, True]
+        assert page.evaluate("[practice.player.repetitions, practice.player.silent]") == [1, True]
         page.click("label:has(#loop)")
-        assert page.evaluate("practice.player.passes") is None or page.is_checked("#loop")
+        assert page.evaluate("practice.player.repetitions") is None or page.is_checked("#loop")
         words = []
         for _ in range(5):
             page.keyboard.press("c")
@@ -474,13 +474,39 @@ class TestControls:
         assert text(page, "#today") in ("25:59", "26:00", "26:01")
         assert text(page, "#rest") == ""
 
-    def test_every_key_is_listed_and_every_control_says_its_own(self, practice, open_page):
+    def test_every_shortcut_is_listed_and_every_button_has_a_name(self, practice, open_page):
         page = open_page(practice.path)
         keys = text(page, ".keys").split("\n")
-        for key in ("space", "0", "← →", "↑ ↓", "1 to 9", "T", "L", "F", "C", "I", "R", "P", "A"):
+        for key in ("space", "0", "← →", "↑ ↓", "1 to 9", "T", "L", "F", "C", "I", "R", "P", "A", "Esc"):
             assert key in keys
         for button in page.query_selector_all("button"):
             assert button.inner_text().strip() or button.get_attribute("aria-label"), button.get_attribute("id")
+
+    @pytest.mark.parametrize("size", [PHONE, DESK])
+    @pytest.mark.parametrize("name", ["grade", "ceiling", "ladder"])
+    def test_a_word_is_explained_by_a_tap_and_hidden_by_escape(self, practice, open_page, size, name):
+        page = open_page(practice.path, size, has_touch=True)
+        button, tip = f"[aria-describedby=about-{name}]", f"#about-{name}"
+        assert not page.is_visible(tip)
+        page.tap(button)
+        assert page.is_visible(tip)
+        box = page.locator(tip).bounding_box()
+        assert box["x"] >= 0
+        assert box["x"] + box["width"] <= size[0]
+        assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
+        page.keyboard.press("Escape")
+        assert not page.is_visible(tip)
+
+    def test_a_word_is_explained_where_the_mouse_or_the_keyboard_is(self, practice, open_page):
+        page = open_page(practice.path)
+        page.hover("[aria-describedby=about-grade]")
+        assert page.is_visible("#about-grade")
+        page.hover("#about-grade")
+        assert page.is_visible("#about-grade")
+        page.mouse.move(5, 5)
+        assert not page.is_visible("#about-grade")
+        page.focus("[aria-describedby=about-ceiling]")
+        assert page.is_visible("#about-ceiling")
 
     def test_space_on_a_button_reached_by_tab_presses_that_button(self, practice, open_page):
         page = open_page(practice.path)
@@ -489,17 +515,23 @@ class TestControls:
         assert "61" in text(page, "#tempo")
         assert page.evaluate("practice.player") is None
 
-    def test_a_browser_that_cant_run_it_is_told(self, practice, browser, tmp_path):
+    def test_a_browser_that_cant_run_it_shows_why(self, practice, browser, tmp_path):
         old = tmp_path / "old.html"
         html = practice.path.read_text("utf-8")
-        old.write_text(
-            html.replace("// The page: a lesson's fills", "?? unknown ways of writing\n", 1), "utf-8"
-        )
+        old.write_text(html.replace("// Modules: sha256", "?? unknown syntax\n", 1), "utf-8")
         page = browser.new_page()
         page.goto(old.as_uri())
         page.wait_for_timeout(3200)
         assert "too old to play" in text(page, "#state")
         page.close()
+
+
+def reload_with(page, kept):
+    """Load the page again in a browser that keeps this text; the page that goes would write its own over it."""
+    key = page.evaluate("practice.data.id")
+    page.add_init_script(f"localStorage.setItem({json.dumps(key)}, {json.dumps(kept)})")
+    page.reload()
+    page.wait_for_selector("#music svg")
 
 
 class TestMemory:
@@ -520,12 +552,23 @@ class TestMemory:
         assert text(page, "#click-word") == "strong"
         assert page.locator(".stair >> nth=2").locator("i.on").count() == 1
 
-    @pytest.mark.parametrize("kept", ["{", "null", '{"tempos": 3, "click": 99, "count": "x", "at": "gone"}'])
-    def test_what_cant_be_read_is_left_aside(self, practice, open_page, kept):
+    def test_what_a_page_of_the_first_version_kept_is_there(self, practice, open_page):
         page = open_page(practice.path)
-        page.evaluate("kept => localStorage.setItem(practice.data.id, kept)", kept)
-        page.reload()
-        page.wait_for_selector("#music svg")
+        slug = practice.fills[1].slug
+        kept = {
+            **{"at": slug, "tempos": {slug: 91}, "reached": {slug: [60, 90]}, "loop": False, "silent": True},
+            **{"click": 3, "count": 2, "day": "2024-05-01", "seconds": 300},
+        }
+        reload_with(page, json.dumps(kept))
+        assert (text(page, "#number"), text(page, "#tempo")) == ("2", "= 91")
+        assert page.locator(".stair >> nth=1").locator("i.on").count() == 2
+        assert (page.is_checked("#loop"), page.is_checked("#silent")) == (False, True)
+        assert (text(page, "#click-word"), text(page, "#count-word")) == ("strong", "2 bars")
+
+    @pytest.mark.parametrize("kept", ["{", "null", '{"tempos": 3, "click": 99, "count": "x", "at": "gone"}'])
+    def test_unreadable_settings_are_left_aside(self, practice, open_page, kept):
+        page = open_page(practice.path)
+        reload_with(page, kept)
         assert (text(page, "#number"), text(page, "#click-word"), text(page, "#count-word")) == (
             "1",
             "even",
@@ -536,12 +579,10 @@ class TestMemory:
         page = open_page(practice.path)
         slug = practice.fills[0].slug
         kept = json.dumps({"tempos": {slug: "fast"}, "reached": {slug: 60}})
-        page.evaluate("kept => localStorage.setItem(practice.data.id, kept)", kept)
-        page.reload()
-        page.wait_for_selector("#music svg")
+        reload_with(page, kept)
         assert "60" in text(page, "#tempo")
         page.keyboard.press("t")
-        assert text(page, "#state") == "60 reached."
+        assert text(page, "#state") == "60 bpm passed."
 
     def test_it_works_where_nothing_may_be_kept(self, practice, open_page):
         page = open_page(practice.path)
@@ -552,7 +593,7 @@ class TestMemory:
         page.wait_for_selector("#music svg")
         page.keyboard.press("ArrowRight")
         page.keyboard.press("t")
-        assert text(page, "#state") == "60 reached."
+        assert text(page, "#state") == "60 bpm passed."
 
 
 SHIFTS = """() => new Promise((done) => {

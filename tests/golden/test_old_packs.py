@@ -1,7 +1,7 @@
-"""A pack that the version before the new names built still reads: `fills.json`, `pack.json`, the lesson, a MIDI file.
+"""A pack of the version before the new names still reads: `fills.json`, `pack.json`, the lesson, a MIDI file.
 
-`packs/version-1` was built by that version from the lesson in it (one figure, two steps, two tempos); of its files
-only these are kept.
+`packs/version-1` was built by that version from the lesson in it (one figure, two steps, two tempos); of its
+files only these are kept.
 """
 
 import json
