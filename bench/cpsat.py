@@ -1,4 +1,4 @@
-"""The objective of the search put to a general solver, OR-tools CP-SAT: a second opinion."""
+"""Solve the search's problem with a general solver, OR-Tools CP-SAT, to check the search."""
 
 from __future__ import annotations
 
@@ -9,28 +9,28 @@ from ortools.sat.python import cp_model
 
 from fillwright.craft.routes.ideas import Idea
 from fillwright.craft.routes.kbest import INFEASIBLE
-from fillwright.craft.routes.prices import Priced
+from fillwright.craft.routes.prices import StrokePrices
 from fillwright.craft.routes.search import Problem
 
 
-def optimum(problems: Sequence[Problem], *, workers: int = 2) -> int | None:
-    """The least cost over all ideas of some problems, or None where nothing is feasible."""
-    found = [
+def find_optimum(problems: Sequence[Problem], *, workers: int = 2) -> int | None:
+    """Return the least cost over all ideas of some problems, or None for no feasible route."""
+    costs = [
         cost + idea.price + problem.price
         for problem in problems
         for idea in problem.ideas
-        if (cost := _least(problem, idea, workers)) is not None
+        if (cost := _solve_idea(problem, idea, workers)) is not None
     ]
-    return min(found, default=None)
+    return min(costs, default=None)
 
 
-def _least(problem: Problem, idea: Idea, workers: int) -> int | None:
-    """The least cost of the strokes under one idea."""
+def _solve_idea(problem: Problem, idea: Idea, workers: int) -> int | None:
+    """Return the least cost of the strokes under one idea, or None for no feasible route."""
     model = cp_model.CpModel()
     count = len(problem.names)
     values = [model.new_int_var(0, count - 1 + bool(idea.moving), f"v{n}") for n in range(idea.size)]
-    struck = [_struck(model, idea, values, number, count) for number in range(len(idea.cells))]
-    costs = [_cost(model, one, struck, number, count) for number, one in enumerate(problem.strokes)]
+    surfaces = [_add_surface(model, idea, values, number, count) for number in range(len(idea.cells))]
+    costs = [_add_cost(model, stroke, surfaces, number, count) for number, stroke in enumerate(problem.strokes)]
     if any(cost is None for cost in costs):
         return None
     model.minimize(sum(costs))
@@ -44,10 +44,10 @@ def _least(problem: Problem, idea: Idea, workers: int) -> int | None:
     return round(solver.objective_value)
 
 
-def _struck(
+def _add_surface(
     model: cp_model.CpModel, idea: Idea, values: list[cp_model.IntVar], number: int, count: int
 ) -> cp_model.IntVar:
-    """The surface of a stroke: the value of its choice, or where "moving on" has come to."""
+    """Return the variable of a stroke's surface: the value of its choice, or the surface of "moving on"."""
     value = values[idea.cells[number]]
     if not idea.moving:
         return value
@@ -57,18 +57,18 @@ def _struck(
     return where
 
 
-def _cost(
-    model: cp_model.CpModel, one: Priced, struck: list[cp_model.IntVar], number: int, count: int
+def _add_cost(
+    model: cp_model.CpModel, prices: StrokePrices, surfaces: list[cp_model.IntVar], number: int, count: int
 ) -> cp_model.IntVar | None:
-    """The price of a stroke by where the hands were and where it goes; None if nothing is feasible."""
-    involved = [stroke for stroke in (one.own, one.other) if stroke is not None] + [number]
+    """Return the variable of a stroke's price, or None if no surface is feasible."""
+    involved = [stroke for stroke in (prices.before, prices.other) if stroke is not None] + [number]
     rows = [
         (*chosen, price)
-        for chosen, price in zip(product(range(count), repeat=len(involved)), one.prices, strict=True)
+        for chosen, price in zip(product(range(count), repeat=len(involved)), prices.prices, strict=True)
         if price < INFEASIBLE
     ]
     if not rows:
         return None
     cost = model.new_int_var(0, max(row[-1] for row in rows), f"c{number}")
-    model.add_allowed_assignments([*(struck[stroke] for stroke in involved), cost], rows)
+    model.add_allowed_assignments([*(surfaces[stroke] for stroke in involved), cost], rows)
     return cost

@@ -1,4 +1,4 @@
-"""Hands for any fill: which shares of made-up professional fills are playable, and how long 64 bars take."""
+"""Find hands: the share of invented professional fills that is playable, and the time for 64 bars."""
 
 from __future__ import annotations
 
@@ -7,41 +7,41 @@ import time
 from pathlib import Path
 
 from bench.ekit import Hit, as_midi
-from bench.played import KINDS, recorded
+from bench.played import KINDS, record
 from fillwright.craft.player.players import find_player
 from fillwright.score.parts.drum_file import read_drum_part
 from fillwright.score.parts.part_sticking import PartSticking, find_part_sticking
 
-_EACH = 40
-_TIMES_FASTER = 3
+_FILLS_PER_KIND = 40  # ours
+_TIMES_FASTER = 3  # for the first-year player; ours
 
 
 def main() -> dict[str, float]:
-    figures = _shares()
-    figures.update(_long_part())
+    figures = _measure_shares()
+    figures.update(_measure_long_part())
     return figures
 
 
-def _shares() -> dict[str, float]:
-    """How many a professional can play as played, and a first-year player three times as fast."""
-    print(f"hands: {_EACH} made-up professional fills of each kind, as an electronic kit sends them")
+def _measure_shares() -> dict[str, float]:
+    """Return the shares that a professional can play, and a first-year player at three times the tempo."""
+    print(f"hands: {_FILLS_PER_KIND} invented professional fills of each kind, as an electronic kit sends them")
     print(f"  {'':26} professional   first year, {_TIMES_FASTER} times as fast")
     able = beginners = 0
     for kind in KINDS:
-        mine = [judged(kind, seed, "professional", 1.0) for seed in range(_EACH)]
-        theirs = [judged(kind, seed, "first-year", _TIMES_FASTER) for seed in range(_EACH)]
+        mine = [find_fill_hands(kind, seed, "professional", 1.0) for seed in range(_FILLS_PER_KIND)]
+        theirs = [find_fill_hands(kind, seed, "first-year", _TIMES_FASTER) for seed in range(_FILLS_PER_KIND)]
         good = sum(found.sticking.playable for found in mine)
         easy = sum(found.sticking.playable for found in theirs)
         able, beginners = able + good, beginners + easy
-        print(f"  {kind:26} {good / _EACH:12.0%} {easy / _EACH:12.0%}")
-    total = _EACH * len(KINDS)
+        print(f"  {kind:26} {good / _FILLS_PER_KIND:12.0%} {easy / _FILLS_PER_KIND:12.0%}")
+    total = _FILLS_PER_KIND * len(KINDS)
     print(f"  {'all':26} {able / total:12.1%} {beginners / total:12.1%}   (aims: 97 % or more, 3 % or less)")
     return {"professional": able / total, "first_year": beginners / total}
 
 
-def judged(kind: str, seed: int, player: str, times: float) -> PartSticking:
-    """One fill of a kind with its hands."""
-    content, tempo = recorded(kind, seed)
+def find_fill_hands(kind: str, seed: int, player: str, times: float) -> PartSticking:
+    """Return one fill of a kind with its hands."""
+    content, tempo = record(kind, seed)
     with tempfile.NamedTemporaryFile(suffix=".mid") as file:
         file.write(content)
         file.flush()
@@ -49,8 +49,8 @@ def judged(kind: str, seed: int, player: str, times: float) -> PartSticking:
     return find_part_sticking(part, find_player(player), tempo=tempo * times)
 
 
-def _long_part() -> dict[str, float]:
-    """Sixty-four bars of sixteenths and sextuplets over the whole kit: reading, then finding the hands."""
+def _measure_long_part() -> dict[str, float]:
+    """Measure reading and finding hands for 64 bars of sixteenths and sextuplets over the whole kit."""
     hits = []
     for bar in range(64):
         parts = 6 if bar % 4 == 3 else 4
@@ -67,11 +67,11 @@ def _long_part() -> dict[str, float]:
         part = read_drum_part(Path(file.name))
         read = time.perf_counter() - start
     found = find_part_sticking(part, find_player("professional"))
-    whole = time.perf_counter() - start
+    total = time.perf_counter() - start
     lasts = part.strokes[-1].struck.at_seconds
-    print(f"  64 bars, {len(found.strokes):,} strokes: read in {read:.2f} s, in all {whole:.2f} s (aim: 1 s)")
-    print(f"  that is {lasts / whole:,.0f} times faster than the music lasts")
-    return {"long_part_seconds": whole, "long_part_speed": lasts / whole}
+    print(f"  64 bars, {len(found.strokes):,} strokes: read in {read:.2f} s, in all {total:.2f} s (aim: 1 s)")
+    print(f"  that is {lasts / total:,.0f} times faster than the music lasts")
+    return {"long_part_seconds": total, "long_part_speed": lasts / total}
 
 
 if __name__ == "__main__":

@@ -16,13 +16,13 @@ from fillwright.craft.chains.readings import Reading
 from fillwright.craft.chains.rules import Rules
 from fillwright.craft.chains.space import ChainSpace
 from fillwright.music.figure import Figure
-from fillwright.music.meter import meter
+from fillwright.music.meter import find_meter
 from fillwright.music.phrase import Span
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Limb
 
 UNIT = Fraction(1, 32)
-FOUR = meter("4/4")
+FOUR = find_meter("4/4")
 NO_HANDS = Rules(hands=False)
 
 FIBONACCI = (1, 2, 3, 5, 8, 13, 21, 34, 55, 89, 144, 233, 377, 610, 987, 1597)

@@ -12,29 +12,31 @@ import pytest
 
 from fillwright.craft.brief import TEACHING_ORDER, Brief, StepKind
 from fillwright.craft.chains.chain import fill_span
-from fillwright.craft.chains.readings import rhythms_in
+from fillwright.craft.chains.readings import fit_rhythms
 from fillwright.craft.player.players import find_player
 from fillwright.craft.routes.route import DOUBLED
-from fillwright.craft.rudiment_sheet import figure_phrase
-from fillwright.craft.steps import Step, plan
+from fillwright.craft.rudiment_sheet import build_sheet_phrase
+from fillwright.craft.steps import Step, plan_steps
 from fillwright.errors import FitError
 from fillwright.music.figure import Figure
-from fillwright.music.meter import meter
-from fillwright.music.phrase import last_beats
-from fillwright.music.rudiments import find_figure, rhythm, rudiments
+from fillwright.music.meter import find_meter
+from fillwright.music.phrase import locate_last_beats
+from fillwright.music.rudiments import find_figure, load_rudiments, parse_rhythm
 from fillwright.music.sticking import format_slot
 from fillwright.music.stroke import Limb
 from fillwright.music.timing import SLOWEST
 
-FOUR = meter("4/4")
+FOUR = find_meter("4/4")
 
 
 def played(figure: str, beats: int, values: str = "", *, where: str = "4/4", lead: Limb = Limb.RIGHT) -> Step:
     """A figure over the last beats."""
     found = find_figure(figure)
-    read = rhythm(values, len(found.strokes)) if values else None
-    brief = Brief(figure=found, meter=meter(where), kinds=(), beats=(Fraction(beats),), rhythm=read, lead=lead)
-    (step,) = plan(brief).steps
+    read = parse_rhythm(values, len(found.strokes)) if values else None
+    brief = Brief(
+        figure=found, meter=find_meter(where), kinds=(), beats=(Fraction(beats),), rhythm=read, lead=lead
+    )
+    (step,) = plan_steps(brief).steps
     return step
 
 
@@ -73,7 +75,7 @@ def test_hands_of_a_rudiment_in_a_fill(figure: str, beats: int, values: str, wan
     assert hands(played(figure, beats, values)) == wanted
 
 
-def test_from_the_left_everything_is_turned_round() -> None:
+def test_a_left_handed_lesson_is_mirrored() -> None:
     assert hands(played("single paradiddle", 2, "16", lead=Limb.LEFT)) == "L R L L R L R R"
 
 
@@ -100,13 +102,13 @@ def test_a_figure_out_of_its_own_feel_comes_round_after_some_beats(
 ) -> None:
     """Six strokes in sixteenths come round after three beats, three after three quarters of a beat."""
     found = find_figure(figure)
-    read = rhythm(values, len(found.strokes))
+    read = parse_rhythm(values, len(found.strokes))
     for beats in fitting:
-        span = last_beats(FOUR, 4, Fraction(beats))
+        span = locate_last_beats(FOUR, 4, Fraction(beats))
         assert fill_span(found, read, span, FOUR, lead=Limb.RIGHT).length == Fraction(beats, 4)
     for beats in not_fitting:
         with pytest.raises(FitError, match=rf"does not fill the last {beats} beat"):
-            fill_span(found, read, last_beats(FOUR, 4, Fraction(beats)), FOUR, lead=Limb.RIGHT)
+            fill_span(found, read, locate_last_beats(FOUR, 4, Fraction(beats)), FOUR, lead=Limb.RIGHT)
 
 
 def test_the_teaching_order_goes_from_the_snare_to_the_kit_and_on_to_other_figures() -> None:
@@ -127,14 +129,14 @@ def test_the_teaching_order_goes_from_the_snare_to_the_kit_and_on_to_other_figur
 
 
 def test_first_fills_stay_on_the_snare() -> None:
-    steps = plan(Brief(figure=find_figure("single paradiddle"), meter=FOUR)).steps
+    steps = plan_steps(Brief(figure=find_figure("single paradiddle"), meter=FOUR)).steps
     for step in steps[:3]:
         assert {hit.surface.name for hit in step.fill.hits} == {"snare"}
     assert len({hit.surface.name for hit in steps[-1].fill.hits}) > 1
 
 
 def test_round_the_kit_goes_down_the_toms_a_beat_each() -> None:
-    (step,) = plan(
+    (step,) = plan_steps(
         Brief(figure=find_figure("single stroke roll"), meter=FOUR, kinds=(StepKind.ROUND,), bars=1)
     ).steps[1:]
     drums = ["snare", "high tom", "mid tom", "floor tom"]
@@ -143,8 +145,8 @@ def test_round_the_kit_goes_down_the_toms_a_beat_each() -> None:
 
 def every_ending() -> list[tuple[Figure, Step]]:
     made = []
-    for figure in rudiments():
-        for read in rhythms_in(figure, FOUR):
+    for figure in load_rudiments():
+        for read in fit_rhythms(figure, FOUR):
             brief = Brief(
                 figure=figure,
                 meter=FOUR,
@@ -153,7 +155,7 @@ def every_ending() -> list[tuple[Figure, Step]]:
                 player=find_player("professional"),
                 tempo=SLOWEST,
             )
-            made += [(figure, step) for step in plan(brief).steps]
+            made += [(figure, step) for step in plan_steps(brief).steps]
     return made
 
 
@@ -168,7 +170,7 @@ def test_a_crash_in_a_fill_is_doubled_by_the_kick_and_accented() -> None:
         assert {hit.stroke.level.value for hit in crashes} == {"accent"}
 
 
-def test_nobody_plays_a_flam_a_drag_or_a_buzz_on_the_crash() -> None:
+def test_no_flam_drag_or_buzz_is_on_the_crash() -> None:
     kinds = {
         hit.stroke.kind.value
         for _, step in every_ending()
@@ -210,14 +212,14 @@ def test_the_last_beat_of_seven_eight_is_the_long_one() -> None:
 def test_off_beat_fills_start_on_the_and() -> None:
     found = find_figure("single stroke roll")
     brief = Brief(figure=found, meter=FOUR, kinds=(), beats=(Fraction(5, 2),), rhythm=found.rhythms[0])
-    (step,) = plan(brief).steps
+    (step,) = plan_steps(brief).steps
     assert step.fill.span.start % 1 == Fraction(3, 8)
     assert len(step.fill.hits) == 10
 
 
 def test_a_rudiment_sheet_shows_both_leads() -> None:
     for name in ("single paradiddle", "flam tap", "six stroke roll", "pataflafla"):
-        made = list(figure_phrase(find_figure(name)).hits())
+        made = list(build_sheet_phrase(find_figure(name)).hits())
         half = len(made) // 2
         other = [replace(hit.stroke, hand=hit.stroke.hand.other) for hit in made[:half]]
         assert [hit.stroke for hit in made[half:]] == other

@@ -13,9 +13,9 @@ from statistics import correlation, linear_regression
 
 import pytest
 
-from fillwright.craft.player.kits import find_kit, kits
+from fillwright.craft.player.kits import find_kit, load_kits
 from fillwright.craft.player.motion import Motion, index_of_difficulty
-from fillwright.craft.player.players import find_player, players
+from fillwright.craft.player.players import find_player, load_players
 from fillwright.music.stroke import Limb
 
 # Fitts 1954, reciprocal tapping with the 1-ounce stylus: mean milliseconds a tap, by distance between targets
@@ -81,12 +81,12 @@ def test_the_index_is_one_bit_where_the_distance_is_the_width() -> None:
 
 def test_a_trained_stick_travels_faster_than_a_stylus_but_not_by_much() -> None:
     """Fitts's subjects took 95 to 112 ms a bit; nobody halves that more than half again."""
-    bits = [player.bit_seconds * 1000 for player in players().values()]
+    bits = [player.bit_seconds * 1000 for player in load_players().values()]
     assert bits == sorted(bits, reverse=True)
     assert all(25 < each < 112 for each in bits)
 
 
-@pytest.mark.parametrize("kit", [name for name in kits() if name != "practice pad"])
+@pytest.mark.parametrize("kit", [name for name in load_kits() if name != "practice pad"])
 def test_the_order_of_ways_on_a_kit_is_the_order_of_the_index(kit: str) -> None:
     motion = Motion(find_kit(kit), find_player("gigging"))
     spots = find_kit(kit).spots
@@ -99,7 +99,7 @@ def test_the_order_of_ways_on_a_kit_is_the_order_of_the_index(kit: str) -> None:
 
 def test_players_tap_in_the_order_and_the_range_that_was_measured() -> None:
     """A first-year player is slower than a non-drummer who races; a professional comes near the fastest."""
-    rates = {name: 1 / player.stroke_seconds for name, player in players().items()}
+    rates = {name: 1 / player.stroke_seconds for name, player in load_players().items()}
     assert list(rates.values()) == sorted(rates.values())
     assert rates["professional"] == pytest.approx(FASTEST_DRUMMER, rel=0.1)
     assert DRUMMERS <= rates["gigging"] <= FASTEST_DRUMMER
@@ -109,4 +109,4 @@ def test_players_tap_in_the_order_and_the_range_that_was_measured() -> None:
 
 def test_one_hand_on_a_snare_has_that_rate_as_its_ceiling() -> None:
     motion = Motion(find_kit("five-piece"), find_player("professional"))
-    assert 1 / motion.needed_seconds("snare", "snare", Limb.RIGHT) == pytest.approx(FASTEST_DRUMMER, rel=0.1)
+    assert 1 / motion.time_stroke("snare", "snare", Limb.RIGHT) == pytest.approx(FASTEST_DRUMMER, rel=0.1)

@@ -11,8 +11,7 @@ from collections.abc import Iterator
 import pytest
 from ortools.sat.python import cp_model
 
-from fillwright.craft.sticking.limbs import Limits, Place, Tables, Way
-from fillwright.craft.sticking.pairing import Pairing
+from fillwright.craft.sticking.pairing import Limits, Pairing, SharedStroke, Tables, Way
 
 MILLION = 1_000_000
 LEAST = 0.75
@@ -23,11 +22,11 @@ def instance(seed: int) -> Pairing:
     """Strokes at random on a few surfaces at random distances, with every rule of the model at work."""
     chance = random.Random(seed)
     count, surfaces = chance.randint(4, 9), chance.randint(1, 4)
-    at, places = 0.0, []
+    at, strokes = 0.0, []
     for _ in range(count):
         at += chance.choice((0.0, 0.008, 0.03, 0.06, 0.1, 0.15, 0.3, 0.7))
-        places.append(
-            Place(
+        strokes.append(
+            SharedStroke(
                 at_seconds=at,
                 ahead_seconds=0.0,
                 surface=chance.randrange(surfaces),
@@ -62,7 +61,7 @@ def instance(seed: int) -> Pairing:
         bounce_steps=8,
         jitter_seconds=0.012,
     )
-    return Pairing(places, tables, limits)
+    return Pairing(strokes, tables, limits)
 
 
 class Model:
@@ -71,7 +70,7 @@ class Model:
     def __init__(self, pairing: Pairing) -> None:
         self.pairing = pairing
         self.model = cp_model.CpModel()
-        self.count = len(pairing.places)
+        self.count = len(pairing.strokes)
         self.first = [self.model.new_bool_var(f"limb 0 plays {n}") for n in range(self.count)]
         self.steps: list[tuple[cp_model.IntVar, int]] = []
         for limb in (0, 1):

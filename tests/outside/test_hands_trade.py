@@ -10,16 +10,16 @@ import pytest
 from fillwright.craft.player.kits import find_kit
 from fillwright.craft.player.motion import Motion
 from fillwright.craft.player.players import find_player
-from fillwright.craft.sticking.hands import Struck, find_hands
+from fillwright.craft.sticking.hands import UnassignedStroke, find_hands
 
 
 def hands(surfaces: list[str], gap: float, accents: tuple[int, ...] = ()) -> str:
     motion = Motion(find_kit("five-piece"), find_player("gigging"))
     strokes = [
-        Struck(at_seconds=n * gap, surface=name, velocity=112 if n in accents else 80)
+        UnassignedStroke(at_seconds=n * gap, surface=name, velocity=112 if n in accents else 80)
         for n, name in enumerate(surfaces)
     ]
-    return " ".join(each.limb.value for each in find_hands(strokes, motion).played)
+    return " ".join(each.limb.value for each in find_hands(strokes, motion).strokes)
 
 
 # fast enough that alternating hands would have to travel too far between neighbours

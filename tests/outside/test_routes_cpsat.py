@@ -15,15 +15,15 @@ from types import ModuleType
 
 import pytest
 
-from fillwright.craft.chains.chain import Chain, repeat
-from fillwright.craft.player.kits import kits
-from fillwright.craft.player.players import players
+from fillwright.craft.chains.chain import Chain, repeat_figure
+from fillwright.craft.player.kits import load_kits
+from fillwright.craft.player.players import load_players
 from fillwright.craft.routes.route import Setting
-from fillwright.craft.routes.search import answers, problems
+from fillwright.craft.routes.search import list_answers, list_problems
 from fillwright.craft.routes.taste import Taste
 from fillwright.music.figure import Figure, Rhythm
-from fillwright.music.meter import meter
-from fillwright.music.phrase import last_beats
+from fillwright.music.meter import find_meter
+from fillwright.music.phrase import locate_last_beats
 from fillwright.music.stroke import Kind, Level, Limb, Stroke
 
 HERE = Path(__file__).parent
@@ -62,7 +62,7 @@ def some_chain(dice: Random) -> Chain:
         rhythms=(Rhythm(name="own", lengths=lengths),),
         alternates=dice.random() < 0.5,
     )
-    return repeat(figure, figure.rhythms[0], dice.randint(1, 2), strokes[0].hand)
+    return repeat_figure(figure, figure.rhythms[0], dice.randint(1, 2), strokes[0].hand)
 
 
 def some_problem(seed: int) -> tuple[Chain, Setting, Taste]:
@@ -70,10 +70,10 @@ def some_problem(seed: int) -> tuple[Chain, Setting, Taste]:
     dice = Random(seed)
     chain = some_chain(dice)
     setting = Setting(
-        span=last_beats(meter("4/4"), 4, chain.length * 4),
-        meter=meter("4/4"),
-        kit=dice.choice([*kits().values()]),
-        player=dice.choice([*players().values()]),
+        span=locate_last_beats(find_meter("4/4"), 4, chain.length * 4),
+        meter=find_meter("4/4"),
+        kit=dice.choice([*load_kits().values()]),
+        player=dice.choice([*load_players().values()]),
         tempo=dice.choice((50, 80, 110, 220)),
     )
     taste = Taste(
@@ -88,12 +88,12 @@ def some_problem(seed: int) -> tuple[Chain, Setting, Taste]:
 
 def least(seed: int) -> int | None:
     """What the search says."""
-    return next((answer.cost for answer in answers(*some_problem(seed))), None)
+    return next((answer.cost for answer in list_answers(*some_problem(seed))), None)
 
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_the_optimum_is_the_one_of_a_general_solver(seed: int, cpsat: ModuleType) -> None:
-    assert least(seed) == cpsat.optimum(list(problems(*some_problem(seed))), workers=1)
+    assert least(seed) == cpsat.find_optimum(list(list_problems(*some_problem(seed))), workers=1)
 
 
 def test_there_are_instances_that_can_be_played_and_some_that_can_not() -> None:

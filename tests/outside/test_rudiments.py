@@ -12,7 +12,7 @@ import re
 import pytest
 
 from fillwright.music.figure import Figure
-from fillwright.music.rudiments import GROUPS, find_figure, rudiments
+from fillwright.music.rudiments import GROUPS, find_figure, load_rudiments
 from fillwright.music.stroke import Kind, Level, Limb, Slot
 
 SHEET = """
@@ -89,13 +89,15 @@ def as_turn(slots: tuple[Slot, ...]) -> Turn:
 
 SHEET_ROWS = [Row(line) for line in SHEET.strip().splitlines()]
 PAIRS = pytest.mark.parametrize(
-    ("row", "figure"), list(zip(SHEET_ROWS, rudiments(), strict=True)), ids=[row.name for row in SHEET_ROWS]
+    ("row", "figure"),
+    list(zip(SHEET_ROWS, load_rudiments(), strict=True)),
+    ids=[row.name for row in SHEET_ROWS],
 )
 
 
 def test_there_are_forty() -> None:
-    assert len(rudiments()) == 40
-    assert [figure.sheet for figure in rudiments()] == list(range(1, 41))
+    assert len(load_rudiments()) == 40
+    assert [figure.sheet for figure in load_rudiments()] == list(range(1, 41))
 
 
 @PAIRS
@@ -104,7 +106,7 @@ def test_names_and_order(row: Row, figure: Figure) -> None:
 
 
 def test_four_families_with_their_counts() -> None:
-    families = [figure.family for figure in rudiments()]
+    families = [figure.family for figure in load_rudiments()]
     assert {family: families.count(family) for family in families} == {
         "roll": 15,
         "diddle": 4,
@@ -114,22 +116,22 @@ def test_four_families_with_their_counts() -> None:
 
 
 def test_three_sorts_of_rolls() -> None:
-    rolls = [figure.group for figure in rudiments() if figure.family == "roll"]
+    rolls = [figure.group for figure in load_rudiments() if figure.family == "roll"]
     assert rolls == ["single strokes"] * 3 + ["bounces"] * 2 + ["double strokes"] * 10
 
 
 @PAIRS
 @pytest.mark.parametrize("lead", [Limb.RIGHT, Limb.LEFT])
 def test_stickings_from_both_hands(row: Row, figure: Figure, lead: Limb) -> None:
-    assert as_turn(figure.led_by(lead)) == row.turns[lead][0]
+    assert as_turn(figure.lead_with(lead)) == row.turns[lead][0]
 
 
 @PAIRS
-def test_whether_the_next_turn_starts_on_the_other_hand(row: Row, figure: Figure) -> None:
+def test_alternating_figures_start_on_the_other_hand(row: Row, figure: Figure) -> None:
     first, second = row.turns[Limb.RIGHT]
     assert figure.alternates == (first != second)
     lead = Limb.LEFT if figure.alternates else Limb.RIGHT
-    assert as_turn(figure.led_by(lead)) == second
+    assert as_turn(figure.lead_with(lead)) == second
 
 
 @PAIRS
@@ -150,7 +152,7 @@ NUMBERS = dict(
 
 def test_a_roll_has_as_many_strokes_as_its_name_says() -> None:
     checked = 0
-    for figure in rudiments():
+    for figure in load_rudiments():
         named = [NUMBERS[word] for word in figure.name.split() if word in NUMBERS]
         assert [figure.main_strokes] * len(named) == named, figure.name
         checked += len(named)
@@ -158,14 +160,14 @@ def test_a_roll_has_as_many_strokes_as_its_name_says() -> None:
 
 
 def test_numbered_rolls_are_doubles_and_the_single_strokes_that_close_them() -> None:
-    for figure in rudiments():
+    for figure in load_rudiments():
         if figure.group == "double strokes" and figure.name != "six stroke roll":
             hands = "".join(hand for hand, _ in as_turn(figure.strokes))
             assert re.fullmatch(r"(RRLL)+(R?|RRL|RL)", hands), figure.name
 
 
 def test_every_flam_rudiment_has_a_flam_and_every_drag_rudiment_a_drag_or_a_double_in_its_place() -> None:
-    for figure in rudiments():
+    for figure in load_rudiments():
         kinds = {kind for _, kind in as_turn(figure.strokes)}
         assert (Kind.FLAM in kinds) == (figure.family == "flam"), figure.name
         assert (Kind.DRAG in kinds) == (figure.family == "drag" and figure.name != "single dragadiddle")
@@ -173,9 +175,9 @@ def test_every_flam_rudiment_has_a_flam_and_every_drag_rudiment_a_drag_or_a_doub
 
 def test_six_groups_as_teachers_put_them() -> None:
     # Common practice, no source: rolls by their strokes, then diddles, flams, drags
-    assert set(GROUPS) == {figure.group for figure in rudiments()}
+    assert set(GROUPS) == {figure.group for figure in load_rudiments()}
     assert len(GROUPS) == 6
-    for figure in rudiments():
+    for figure in load_rudiments():
         if figure.family != "roll":
             assert figure.group == f"{figure.family}s"
 

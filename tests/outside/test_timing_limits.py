@@ -10,7 +10,7 @@ Source: Common practice
 import pytest
 
 from fillwright.listen.alignment.model import Outcome
-from fillwright.listen.limits import get_limit, calculate_noticeable_ms
+from fillwright.listen.limits import calculate_noticeable_ms, get_limit
 from fillwright.listen.report.faults import find_first_fault, is_rush_noticeable
 from fillwright.listen.report.model import RepetitionReport, Report, Statistics, StrokeReport
 from fillwright.music.stroke import Level
@@ -103,7 +103,7 @@ class TestDrakeAndBotte:
     def test_no_smaller_drift_is_criticised(self, drift):
         assert find_first_fault(take(drift=drift))[0] == "nothing"
 
-    def test_another_tempo_is_told_above_it(self):
+    def test_another_tempo_is_reported_above_it(self):
         assert get_limit("time.other_tempo_percent") > 2
 
 

@@ -10,31 +10,31 @@ from fractions import Fraction
 
 import pytest
 
-from fillwright.music.grooves import Groove, find_groove, grooves
+from fillwright.music.grooves import Groove, find_groove, load_grooves
 from fillwright.music.hit import Hit
-from fillwright.music.meter import meter, meter_names
-from fillwright.music.phrase import Fill, Part, landing, last_beats, phrase
+from fillwright.music.meter import find_meter, list_meters
+from fillwright.music.phrase import Fill, Part, build_landing, build_phrase, locate_last_beats
 from fillwright.music.rudiments import find_figure
 from fillwright.music.stroke import Level, Limb, Stroke
-from fillwright.music.surfaces import surface
+from fillwright.music.surfaces import find_surface
 
 QUARTER = Fraction(1, 4)
-FOUR = meter("4/4")
-EACH_GROOVE = pytest.mark.parametrize("groove", grooves(), ids=lambda groove: groove.name)
+FOUR = find_meter("4/4")
+EACH_GROOVE = pytest.mark.parametrize("groove", load_grooves(), ids=lambda groove: groove.name)
 
 
 def whole_bar_fill() -> Fill:
-    hit = Hit(at=Fraction(0), length=QUARTER, stroke=Stroke(hand=Limb.RIGHT), surface=surface("snare"))
-    return Fill(span=last_beats(FOUR, 4, Fraction(4)), hits=(hit,))
+    hit = Hit(at=Fraction(0), length=QUARTER, stroke=Stroke(hand=Limb.RIGHT), surface=find_surface("snare"))
+    return Fill(span=locate_last_beats(FOUR, 4, Fraction(4)), hits=(hit,))
 
 
 def test_a_phrase_is_three_bars_of_groove_one_of_fill_and_the_landing() -> None:
-    made = phrase(find_groove("straight eighths"), whole_bar_fill(), land=landing(FOUR, Limb.RIGHT))
+    made = build_phrase(find_groove("straight eighths"), whole_bar_fill(), land=build_landing(FOUR, Limb.RIGHT))
     assert [bar.part for bar in made.bars] == [Part.GROOVE] * 3 + [Part.FILL, Part.LANDING]
 
 
 def test_the_landing_is_a_crash_doubled_by_the_kick_on_one() -> None:
-    hits = landing(FOUR, Limb.RIGHT)
+    hits = build_landing(FOUR, Limb.RIGHT)
     assert {hit.surface.name for hit in hits} == {"crash", "kick"}
     assert {hit.at for hit in hits} == {Fraction(0)}
 
@@ -42,8 +42,8 @@ def test_the_landing_is_a_crash_doubled_by_the_kick_on_one() -> None:
 @pytest.mark.parametrize("beats", ["1", "3/2", "2", "5/2", "3", "4"])
 def test_the_groove_plays_on_up_to_the_first_stroke_of_the_fill(beats: str) -> None:
     groove = find_groove("straight eighths")
-    fill = Fill(span=last_beats(FOUR, 4, Fraction(beats)), hits=())
-    hats = [hit.at for hit in phrase(groove, fill).hits() if hit.surface.name == "hi-hat"]
+    fill = Fill(span=locate_last_beats(FOUR, 4, Fraction(beats)), hits=())
+    hats = [hit.at for hit in build_phrase(groove, fill).hits() if hit.surface.name == "hi-hat"]
     assert hats == [Fraction(n, 8) for n in range(int(fill.span.start * 8))]
 
 
@@ -83,9 +83,9 @@ def test_short_rudiments_take_one_beat_in_their_first_feel() -> None:
         assert sum(find_figure(name).rhythms[0].lengths) == QUARTER, name
 
 
-@pytest.mark.parametrize("name", meter_names())
+@pytest.mark.parametrize("name", list_meters())
 def test_every_meter_has_a_groove(name: str) -> None:
-    assert [groove for groove in grooves() if groove.meter.name == name]
+    assert [groove for groove in load_grooves() if groove.meter.name == name]
 
 
 def at_once(groove: Groove) -> list[list[Hit]]:
@@ -199,11 +199,11 @@ def test_a_waltz_has_the_kick_on_one_and_the_snare_on_two_and_three() -> None:
 
 
 def test_seven_eight_is_felt_two_two_three() -> None:
-    assert meter("7/8").beats == (QUARTER, QUARTER, Fraction(3, 8))
+    assert find_meter("7/8").beats == (QUARTER, QUARTER, Fraction(3, 8))
     kicks = {hit.at for hit in find_groove("seven-eight").hits if hit.surface.name == "kick"}
-    assert kicks <= set(meter("7/8").beat_starts)
+    assert kicks <= set(find_meter("7/8").beat_starts)
 
 
 @pytest.mark.parametrize("name", ["6/8", "9/8", "12/8"])
 def test_compound_meters_are_felt_in_dotted_quarters(name: str) -> None:
-    assert set(meter(name).beats) == {Fraction(3, 8)}
+    assert set(find_meter(name).beats) == {Fraction(3, 8)}

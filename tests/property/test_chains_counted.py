@@ -12,27 +12,30 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fillwright.craft.chains.chain import Chain, fits
+from fillwright.craft.chains.chain import Chain, fits_span
 from fillwright.craft.chains.graph import Grid
-from fillwright.craft.chains.readings import Reading, every_rhythm, readings
+from fillwright.craft.chains.readings import Reading, list_readings, list_rhythms
 from fillwright.craft.chains.rules import FREE, Filling, Rules, Tail, TailKind
 from fillwright.craft.chains.space import ChainSpace
 from fillwright.music.figure import Figure, Rhythm
-from fillwright.music.meter import Meter, meter, meter_names
+from fillwright.music.meter import Meter, find_meter, list_meters
 from fillwright.music.phrase import Span
-from fillwright.music.rudiments import rhythm, rudiments
+from fillwright.music.rudiments import load_rudiments, parse_rhythm
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Level, Limb
 
 UNIT = Fraction(1, 16)
-FOUR = meter("4/4")
+FOUR = find_meter("4/4")
 HANDS = (None, Limb.RIGHT, Limb.LEFT)
 
 
 def figure(name: str, sticking: str, *values: str) -> Figure:
     strokes = parse_sticking(sticking)
     return Figure(
-        name=name, group="own", strokes=strokes, rhythms=tuple(rhythm(text, len(strokes)) for text in values)
+        name=name,
+        group="own",
+        strokes=strokes,
+        rhythms=tuple(parse_rhythm(text, len(strokes)) for text in values),
     )
 
 
@@ -70,7 +73,7 @@ def sequences(
         return
     for one in found:
         place = Span(start=span.start, length=one.length)
-        if one.length <= length and fits(rhythm_of(one), place, where):
+        if one.length <= length and fits_span(rhythm_of(one), place, where):
             after = Span(start=span.start + one.length, length=span.length)
             for rest in sequences(after, where, found, length - one.length):
                 yield (one, *rest)
@@ -133,7 +136,7 @@ def brute(span: Span, where: Meter, found: Sequence[Reading], rules: Rules) -> l
 
 def tail_fits(span: Span, where: Meter, tail: Tail) -> bool:
     place = Span(start=span.end - tail.length, length=tail.length)
-    return fits(Rhythm(name="", lengths=(tail.length,)), place, where)
+    return fits_span(Rhythm(name="", lengths=(tail.length,)), place, where)
 
 
 starts = st.sampled_from([Fraction(0), Fraction(1, 16), Fraction(1, 12), Fraction(7, 8), Fraction(11, 12)])
@@ -175,7 +178,7 @@ def rules_for(draw: st.DrawFn, names: Sequence[str], length: Fraction) -> Rules:
 @st.composite
 def problems(draw: st.DrawFn) -> tuple[Span, Meter, list[Reading], Rules]:
     span = draw(spans)
-    where = meter(draw(st.sampled_from(["4/4", "3/4", "6/8", "7/8"])))
+    where = find_meter(draw(st.sampled_from(["4/4", "3/4", "6/8", "7/8"])))
     found = draw(some_readings)
     names = sorted({one.figure.name for one in found})
     return span, where, found, draw(rules_for(names, span.length))
@@ -201,22 +204,24 @@ def test_count_best_and_draws_are_those_of_the_listing(
 
 @settings(max_examples=60, deadline=None)
 @given(
-    st.lists(st.sampled_from(rudiments()), min_size=1, max_size=3, unique=True),
+    st.lists(st.sampled_from(load_rudiments()), min_size=1, max_size=3, unique=True),
     st.sampled_from(["4/4", "3/4", "6/8", "7/8"]),
     st.data(),
 )
 def test_rudiments_over_a_beat_are_counted_as_listed(
     figures: list[Figure], name: str, data: st.DataObject
 ) -> None:
-    where = meter(name)
-    found = [one for one in readings(figures, where) if one.length >= UNIT and one.length <= Fraction(3, 8)]
+    where = find_meter(name)
+    found = [
+        one for one in list_readings(figures, where) if one.length >= UNIT and one.length <= Fraction(3, 8)
+    ]
     if not found:
         return
     span = Span(
         start=data.draw(st.sampled_from([Fraction(0), Fraction(1, 8), Fraction(1, 4)])), length=4 * UNIT
     )
     rules = data.draw(rules_for(sorted({one.figure.name for one in found}), span.length))
-    known = {each.name: every_rhythm(each, where) for each in figures}
+    known = {each.name: list_rhythms(each, where) for each in figures}
     made = [
         Reading(
             figure=with_rhythms(one.figure, known[one.figure.name]),
@@ -265,9 +270,9 @@ def test_every_chain_is_drawn_as_often_as_any_other(rules: Rules) -> None:
     assert abs(chi_square - freedom) < 4 * (2 * freedom) ** 0.5
 
 
-@pytest.mark.parametrize("name", meter_names())
-def test_notes_may_start_where_the_rule_of_whole_turns_lets_them(name: str) -> None:
-    where = meter(name)
+@pytest.mark.parametrize("name", list_meters())
+def test_notes_may_start_where_whole_repetitions_allow(name: str) -> None:
+    where = find_meter(name)
     unit = 288
     grid = Grid(where, unit)
     lengths = [Fraction(1, n) for n in (4, 6, 8, 12, 16, 24, 32, 48)] + [Fraction(3, 16), Fraction(1, 18)]
@@ -276,4 +281,4 @@ def test_notes_may_start_where_the_rule_of_whole_turns_lets_them(name: str) -> N
         for pair in [(length,) for length in lengths] + list(combinations(lengths, 2)):
             span = Span(start=at, length=sum(pair, Fraction(0)))
             held = grid.holds(int(at * unit), tuple(int(length * unit) for length in pair))
-            assert held == fits(Rhythm(name="", lengths=pair), span, where)
+            assert held == fits_span(Rhythm(name="", lengths=pair), span, where)

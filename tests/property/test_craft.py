@@ -11,28 +11,35 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from fillwright.craft.brief import TEACHING_ORDER, Brief, StepKind
-from fillwright.craft.chains.chain import Chain, fill_span, fits, fitting_beats, misfit, repeat, turn_length
-from fillwright.craft.chains.readings import rhythms_in
-from fillwright.craft.player.kits import kits
+from fillwright.craft.chains.chain import (
+    Chain,
+    describe_misfit,
+    fill_span,
+    find_fitting_beats,
+    fits_span,
+    repeat_figure,
+)
+from fillwright.craft.chains.readings import fit_rhythms
+from fillwright.craft.player.kits import load_kits
 from fillwright.craft.player.motion import Motion
-from fillwright.craft.player.players import find_player, players
-from fillwright.craft.routes.families import family_routes
+from fillwright.craft.player.players import find_player, load_players
+from fillwright.craft.routes.families import find_family_routes
 from fillwright.craft.routes.route import DOUBLED, Family, Setting
-from fillwright.craft.steps import Plan, Step, plan
+from fillwright.craft.steps import Step, StepPlan, plan_steps
 from fillwright.errors import FillwrightError
 from fillwright.music.figure import Figure, Rhythm
-from fillwright.music.grooves import Groove, grooves
+from fillwright.music.grooves import Groove, load_grooves
 from fillwright.music.hit import Hit
-from fillwright.music.meter import Meter, meter, meter_names
-from fillwright.music.phrase import Fill, Span, landing, last_beats, phrase
-from fillwright.music.rudiments import named_rhythm, rhythm, rudiments
+from fillwright.music.meter import Meter, find_meter, list_meters
+from fillwright.music.phrase import Fill, Span, build_landing, build_phrase, locate_last_beats
+from fillwright.music.rudiments import load_rudiments, name_rhythm, parse_rhythm
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Level, Limb, Stroke
-from fillwright.music.timing import SLOWEST, timeline
-from fillwright.score.written import write
+from fillwright.music.timing import SLOWEST, time_phrase
+from fillwright.score.transcribe import transcribe
 
 HANDS = st.sampled_from([Limb.RIGHT, Limb.LEFT])
-METERS = st.sampled_from([meter(name) for name in meter_names()])
+METERS = st.sampled_from([find_meter(name) for name in list_meters()])
 VALUES = "2 4 8 16 32 4t 8t 16t 32t 4. 8. 16.".split()
 STROKES = "R L lR rL llR rrL R> L> (R) (L) Rz Lz -".split()
 
@@ -51,12 +58,12 @@ def own_figures(draw: st.DrawFn) -> Figure:
         name="own",
         group="own",
         strokes=strokes,
-        rhythms=tuple(rhythm(text, len(words)) for text in rhythms),
+        rhythms=tuple(parse_rhythm(text, len(words)) for text in rhythms),
         alternates=draw(st.booleans()),
     )
 
 
-figures = st.one_of(st.sampled_from(rudiments()), own_figures())
+figures = st.one_of(st.sampled_from(load_rudiments()), own_figures())
 
 
 @st.composite
@@ -78,26 +85,26 @@ def briefs(draw: st.DrawFn) -> Brief:
         lead=draw(HANDS),
         beats=tuple(draw(beats)),
         earlier=tuple(draw(st.lists(figures, max_size=2))),
-        kit=draw(st.sampled_from([kit for kit in kits().values() if not kit.mirrored])),
-        player=draw(st.sampled_from(list(players().values()))),
+        kit=draw(st.sampled_from([kit for kit in load_kits().values() if not kit.mirrored])),
+        player=draw(st.sampled_from(list(load_players().values()))),
         tempo=draw(st.sampled_from([20, 60, 120, 400])),
         per_step=draw(st.integers(1, 3)),
     )
 
 
 def any_rhythm(text: str) -> Rhythm:
-    return rhythm(text, len(text.split()))
+    return parse_rhythm(text, len(text.split()))
 
 
 @cache
 def grooves_in(name: str) -> tuple[Groove, ...]:
-    return tuple(groove for groove in grooves() if groove.meter.name == name)
+    return tuple(groove for groove in load_grooves() if groove.meter.name == name)
 
 
 def in_its_phrase(fill: Fill, lands: Limb, groove: Groove, bars: int) -> tuple[object, object]:
     """A fill in its phrase on paper and in seconds."""
-    whole = phrase(groove, fill, bars=bars, land=landing(groove.meter, lands))
-    return write(whole), timeline(whole, 80)
+    whole = build_phrase(groove, fill, bars=bars, land=build_landing(groove.meter, lands))
+    return transcribe(whole), time_phrase(whole, 80)
 
 
 @st.composite
@@ -105,10 +112,12 @@ def chains(draw: st.DrawFn) -> tuple[Chain, Figure, Span, Meter]:
     """A chain with its figure, over a span that it fills."""
     figure, where = draw(figures), draw(METERS)
     bars = draw(st.integers(1, 2))
-    choices = [(r, beats) for r in rhythms_in(figure, where) for beats in fitting_beats(r, where, bars=bars)]
+    choices = [
+        (r, beats) for r in fit_rhythms(figure, where) for beats in find_fitting_beats(r, where, bars=bars)
+    ]
     assume(choices)
     read, beats = draw(st.sampled_from(choices))
-    span = last_beats(where, bars, beats)
+    span = locate_last_beats(where, bars, beats)
     return fill_span(figure, read, span, where, lead=draw(HANDS)), figure, span, where
 
 
@@ -119,7 +128,7 @@ def test_a_chain_fills_its_span_exactly(made: tuple[Chain, Figure, Span, Meter])
     assert chain.length == span.length
     places = [length for reading in chain.readings for length in reading.lengths]
     assert sum(places) == span.length
-    placed = list(chain.placed())
+    placed = list(chain.place_strokes())
     assert len(placed) == figure.main_strokes * len(chain.readings)
     assert all(a.at + a.length <= b.at for a, b in pairwise(placed))
     assert placed[-1].at + placed[-1].length <= span.length
@@ -130,30 +139,32 @@ def test_a_chain_fills_its_span_exactly(made: tuple[Chain, Figure, Span, Meter])
 def test_the_hands_are_those_of_the_figure_from_either_lead(made: tuple[Chain, Figure, Span, Meter]) -> None:
     chain, figure, _, _ = made
     by_turn: defaultdict[int, list[Stroke]] = defaultdict(list)
-    for placed in chain.placed():
-        by_turn[placed.turn].append(placed.stroke)
+    for placed in chain.place_strokes():
+        by_turn[placed.statement].append(placed.stroke)
     leads = [strokes[0].hand for _, strokes in sorted(by_turn.items())]
     for lead, strokes in zip(leads, by_turn.values(), strict=True):
-        assert strokes == [stroke for stroke in figure.led_by(lead) if stroke]
+        assert strokes == [stroke for stroke in figure.lead_with(lead) if stroke]
     changes = {a is not b for a, b in pairwise(leads)}
     assert changes <= {figure.alternates}
-    assert chain.last_hand is list(chain.placed())[-1].stroke.hand
+    assert chain.last_hand is list(chain.place_strokes())[-1].stroke.hand
 
 
 def setting(span: Span, where: Meter, player: str = "professional") -> Setting:
     """Where a chain is played, so slowly that only what nobody can play is refused."""
-    return Setting(span=span, meter=where, kit=kits()["five-piece"], player=find_player(player), tempo=SLOWEST)
+    return Setting(
+        span=span, meter=where, kit=load_kits()["five-piece"], player=find_player(player), tempo=SLOWEST
+    )
 
 
 @settings(deadline=None)
-@given(chains(), st.sampled_from(sorted(players())))
+@given(chains(), st.sampled_from(sorted(load_players())))
 def test_a_fill_that_goes_round_the_kit_has_no_higher_ceiling_than_on_the_snare(
     made: tuple[Chain, Figure, Span, Meter], player: str
 ) -> None:
     chain, _, span, where = made
     here = setting(span, where, player)
-    snare = [r for r in family_routes(chain, here, [Family.ONE_SURFACE]) if set(r.surfaces) == {"snare"}]
-    for route in family_routes(chain, here, [Family.ROUND]):
+    snare = [r for r in find_family_routes(chain, here, [Family.ONE_SURFACE]) if set(r.surfaces) == {"snare"}]
+    for route in find_family_routes(chain, here, [Family.ROUND]):
         assert not snare or route.ceiling_bpm <= snare[0].ceiling_bpm
 
 
@@ -163,17 +174,17 @@ def test_a_misfit_names_spans_that_do_fit(
     figure: Figure, where: Meter, bars: int, halves: int, lead: Limb
 ) -> None:
     assume(halves <= 2 * bars * len(where.beats))
-    span = last_beats(where, bars, Fraction(halves, 2))
-    for read in rhythms_in(figure, where):
-        if fits(read, span, where):
+    span = locate_last_beats(where, bars, Fraction(halves, 2))
+    for read in fit_rhythms(figure, where):
+        if fits_span(read, span, where):
             assert fill_span(figure, read, span, where, lead=lead).length == span.length
             continue
-        sentence = misfit(figure, read, span, where)
-        named = sentence.rpartition(" fits the last ")[2] if " fits the last " in sentence else ""
+        sentence = describe_misfit(figure, read, span, where)
+        named = sentence.rpartition(" use the last ")[2] if " use the last " in sentence else ""
         for beats in numbers(named):
-            long = last_beats(where, 4, beats)
+            long = locate_last_beats(where, 4, beats)
             assert fill_span(figure, read, long, where, lead=lead).length == long.length
-        assert bool(named) == any(fitting_beats(read, where, bars=4))
+        assert bool(named) == any(find_fitting_beats(read, where, bars=4))
 
 
 def numbers(named: str) -> list[Fraction]:
@@ -183,18 +194,18 @@ def numbers(named: str) -> list[Fraction]:
 
 
 @given(figures, HANDS, st.integers(1, 6))
-def test_a_figure_repeated_takes_as_many_turns(figure: Figure, lead: Limb, turns: int) -> None:
+def test_a_repeated_figure_has_as_many_readings(figure: Figure, lead: Limb, turns: int) -> None:
     for read in figure.rhythms:
-        chain = repeat(figure, read, turns, lead)
-        assert chain.length == turns * turn_length(read)
-        assert next(chain.placed()).stroke.hand is lead
-        assert chain.led_by(lead.other).last_hand is chain.last_hand.other
+        chain = repeat_figure(figure, read, turns, lead)
+        assert chain.length == turns * read.length
+        assert next(chain.place_strokes()).stroke.hand is lead
+        assert chain.lead_with(lead.other).last_hand is chain.last_hand.other
 
 
-def asked_for(brief: Brief) -> Plan | None:
+def asked_for(brief: Brief) -> StepPlan | None:
     """The plan of a brief, or None where it raises one of our errors; anything else escapes."""
     try:
-        return plan(brief)
+        return plan_steps(brief)
     except FillwrightError:
         return None
 
@@ -250,7 +261,7 @@ def check_cymbals(hits: tuple[Hit, ...]) -> None:
 
 
 @settings(deadline=None, max_examples=120)
-@given(st.sampled_from(rudiments()), METERS, HANDS, st.sampled_from(rudiments()))
+@given(st.sampled_from(load_rudiments()), METERS, HANDS, st.sampled_from(load_rudiments()))
 def test_every_step_of_every_rudiment_in_every_meter(
     figure: Figure, where: Meter, lead: Limb, other: Figure
 ) -> None:
@@ -265,9 +276,11 @@ def test_every_step_of_every_rudiment_in_every_meter(
     )
     made = asked_for(brief)
     if made is None:
-        assert not rhythms_in(figure, where)
+        assert not fit_rhythms(figure, where)
         return
-    whole = [b for read in rhythms_in(figure, where) for b in fitting_beats(read, where) if b.denominator == 1]
+    whole = [
+        b for read in fit_rhythms(figure, where) for b in find_fitting_beats(read, where) if b.denominator == 1
+    ]
     assert bool(made.steps) == bool(whole)
     told = {kind for kind in TEACHING_ORDER for sentence in made.left_out if f", {kind.value}:" in sentence}
     assert not told & {step.kind for step in made.steps}, "a step is made or left out, not both"
@@ -275,17 +288,17 @@ def test_every_step_of_every_rudiment_in_every_meter(
         check_step(step, brief)
         if step.mixed_with is None and step.kind not in (StepKind.CYMBALS, StepKind.ACCENTS, StepKind.KICK):
             turns = sum(1 for hit in step.fill.hits) // figure.main_strokes
-            same = repeat(figure, step.rhythm, turns, lead)
-            assert [p.stroke for p in same.placed()] == [hit.stroke for hit in step.fill.hits]
+            same = repeat_figure(figure, step.rhythm, turns, lead)
+            assert [p.stroke for p in same.place_strokes()] == [hit.stroke for hit in step.fill.hits]
 
 
 @given(figures, METERS)
 def test_rhythms_in_a_meter_keep_the_proportions_of_their_strokes(figure: Figure, where: Meter) -> None:
     own = {shape(read) for read in figure.rhythms}
-    held = rhythms_in(figure, where)
+    held = fit_rhythms(figure, where)
     assert {shape(read) for read in held} <= own
     assert len({read.lengths for read in held}) == len(held) or not where.counts_eighths
-    assert all(read.name == named_rhythm(read.lengths).name for read in held)
+    assert all(read.name == name_rhythm(read.lengths).name for read in held)
 
 
 def shape(read: Rhythm) -> tuple[Fraction, ...]:

@@ -16,7 +16,7 @@ from fillwright.music.figure import Figure
 from fillwright.music.grooves import load_grooves
 from fillwright.music.hit import Hit, mirror_hits
 from fillwright.music.meter import Meter
-from fillwright.music.phrase import Fill, Part, Phrase, Span, build_landing, locate_last_beats, build_phrase
+from fillwright.music.phrase import Fill, Part, Phrase, Span, build_landing, build_phrase, locate_last_beats
 from fillwright.music.rudiments import load_rudiments
 from fillwright.music.stroke import Kind, Level, Limb, Stroke, mirror
 from fillwright.music.surfaces import find_surface
@@ -103,7 +103,9 @@ def test_the_groove_plays_up_to_the_fill_and_not_inside_it(data: st.DataObject) 
     whole = bars * groove.meter.bar
     cuts = st.fractions(Fraction(0), whole, max_denominator=16)
     start, end = sorted(data.draw(st.tuples(cuts, cuts).filter(lambda pair: pair[0] != pair[1])))
-    china = Hit(at=Fraction(0), length=end - start, stroke=Stroke(hand=Limb.RIGHT), surface=find_surface("china"))
+    china = Hit(
+        at=Fraction(0), length=end - start, stroke=Stroke(hand=Limb.RIGHT), surface=find_surface("china")
+    )
     fill = Fill(span=Span(start=start, length=end - start), hits=(china,))
     made = build_phrase(groove, fill, bars=bars)
     played = [hit for hit in made.hits() if hit.surface.name != "china"]

@@ -15,19 +15,19 @@ from math import hypot, log2
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fillwright.craft.chains.chain import Chain, repeat
+from fillwright.craft.chains.chain import Chain, repeat_figure
 from fillwright.craft.chains.readings import Reading
-from fillwright.craft.player.kits import kits
+from fillwright.craft.player.kits import load_kits
 from fillwright.craft.player.motion import Motion
-from fillwright.craft.player.players import players
-from fillwright.craft.routes.families import TEACHING_ORDER, family_routes
+from fillwright.craft.player.players import load_players
+from fillwright.craft.routes.families import TEACHING_ORDER, find_family_routes
 from fillwright.craft.routes.route import DOUBLED, Route, Setting
-from fillwright.craft.routes.search import search
+from fillwright.craft.routes.search import search_routes
 from fillwright.craft.routes.taste import Taste
 from fillwright.music.figure import Figure, Rhythm
-from fillwright.music.meter import meter, meter_names
+from fillwright.music.meter import find_meter, list_meters
 from fillwright.music.phrase import Span
-from fillwright.music.rudiments import rudiments
+from fillwright.music.rudiments import load_rudiments
 from fillwright.music.stroke import Kind, Level, Limb, Stroke
 
 HANDS = st.sampled_from([Limb.RIGHT, Limb.LEFT])
@@ -60,7 +60,7 @@ def own_chains(draw: st.DrawFn) -> Chain:
         rhythms=(Rhythm(name="own", lengths=each),),
         alternates=draw(st.booleans()),
     )
-    return repeat(figure, figure.rhythms[0], draw(st.integers(1, 3)), draw(HANDS))
+    return repeat_figure(figure, figure.rhythms[0], draw(st.integers(1, 3)), draw(HANDS))
 
 
 @st.composite
@@ -68,7 +68,7 @@ def rudiment_chains(draw: st.DrawFn) -> Chain:
     """Some rudiments end to end, one of them perhaps kicked at its end."""
     readings = []
     for _ in range(draw(st.integers(1, 3))):
-        figure = draw(st.sampled_from(rudiments()))
+        figure = draw(st.sampled_from(load_rudiments()))
         rhythm = draw(st.sampled_from(figure.rhythms))
         readings.append(Reading(figure=figure, lead=draw(HANDS), lengths=rhythm.lengths))
     chain = Chain(readings=tuple(readings))
@@ -96,9 +96,9 @@ def settings_for(draw: st.DrawFn, chain: Chain) -> Setting:
     start = draw(st.integers(0, 12)) * Fraction(1, 8)
     return Setting(
         span=Span(start=start, length=chain.length),
-        meter=meter(draw(st.sampled_from(meter_names()))),
-        kit=draw(st.sampled_from([*kits().values()])),
-        player=draw(st.sampled_from([*players().values()])),
+        meter=find_meter(draw(st.sampled_from(list_meters()))),
+        kit=draw(st.sampled_from([*load_kits().values()])),
+        player=draw(st.sampled_from([*load_players().values()])),
         tempo=draw(st.floats(20, 240)),
         doubled=draw(st.sampled_from([DOUBLED, DOUBLED, DOUBLED | {"ride bow"}, frozenset()])),
     )
@@ -109,7 +109,7 @@ def settings_for(draw: st.DrawFn, chain: Chain) -> Setting:
 def test_no_family_breaks_a_rule(data: st.DataObject) -> None:
     chain = data.draw(CHAINS)
     setting = data.draw(settings_for(chain))
-    for route in family_routes(chain, setting, TEACHING_ORDER):
+    for route in find_family_routes(chain, setting, TEACHING_ORDER):
         check(route, chain, setting)
 
 
@@ -118,7 +118,7 @@ def test_no_family_breaks_a_rule(data: st.DataObject) -> None:
 def test_no_search_breaks_a_rule(data: st.DataObject) -> None:
     chain = data.draw(CHAINS)
     setting = data.draw(settings_for(chain))
-    for route in search(chain, setting, data.draw(TASTES), 4):
+    for route in search_routes(chain, setting, data.draw(TASTES), 4):
         check(route, chain, setting)
 
 
@@ -126,10 +126,10 @@ def test_no_search_breaks_a_rule(data: st.DataObject) -> None:
 @given(st.data())
 def test_the_other_lead_on_the_mirrored_kit_is_the_same_route_mirrored(data: st.DataObject) -> None:
     chain = data.draw(own_chains())
-    setting = replace(data.draw(settings_for(chain)), kit=kits()["five-piece"])
-    left = replace(setting, kit=kits()["left-handed"])
+    setting = replace(data.draw(settings_for(chain)), kit=load_kits()["five-piece"])
+    left = replace(setting, kit=load_kits()["left-handed"])
     other = Chain(readings=tuple(replace(reading, lead=reading.lead.other) for reading in chain.readings))
-    ours, theirs = family_routes(chain, setting), family_routes(other, left)
+    ours, theirs = find_family_routes(chain, setting), find_family_routes(other, left)
     assert [route.surfaces for route in ours] == [route.surfaces for route in theirs]
     assert [route.grade for route in ours] == [route.grade for route in theirs]
 
@@ -146,7 +146,7 @@ def check(route: Route, chain: Chain, setting: Setting) -> None:
 
 def check_chain(route: Route, chain: Chain) -> None:
     """Times and hands are those of the chain, but for strokes handed to the foot."""
-    placed = tuple(chain.placed())
+    placed = tuple(chain.place_strokes())
     assert [hit.at for hit in route.strokes] == [one.at for one in placed]
     for hit, one in zip(route.strokes, placed, strict=True):
         if hit.stroke.hand.is_foot:

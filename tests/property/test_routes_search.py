@@ -7,7 +7,7 @@ from itertools import product
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fillwright.craft.routes.kbest import INFEASIBLE, Table, k_best
+from fillwright.craft.routes.kbest import INFEASIBLE, Table, find_k_best
 
 PRICES = st.one_of(st.integers(0, 30), st.integers(0, 30), st.just(INFEASIBLE))
 
@@ -44,6 +44,6 @@ def test_every_assignment_comes_once_in_order_of_its_cost(problem: tuple[tuple[i
     sizes, tables = problem
     everything = [(cost(values, sizes, tables), values) for values in product(*map(range, sizes))]
     feasible = sorted(pair for pair in everything if pair[0] < INFEASIBLE)
-    found = list(k_best(sizes, tables))
+    found = list(find_k_best(sizes, tables))
     assert [price for price, _ in found] == [price for price, _ in feasible]
     assert sorted(found) == feasible

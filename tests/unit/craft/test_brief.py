@@ -36,17 +36,17 @@ def own(sticking: str, values: str) -> Figure:
     return Figure(name="own", group="own", strokes=strokes, rhythms=(parse_rhythm(values, len(strokes)),))
 
 
-def test_a_span_of_the_teacher_s_own_is_no_step_of_the_teaching_order() -> None:
+def test_an_own_span_is_not_a_step_of_the_teaching_order() -> None:
     assert [kind for kind in StepKind if kind not in TEACHING_ORDER] == [StepKind.OWN_SPAN]
 
 
-def test_a_steady_player_at_a_five_piece_kit_unless_told_otherwise() -> None:
+def test_the_default_is_a_steady_player_at_a_five_piece_kit() -> None:
     asked = brief("flam")
     assert (asked.kit, asked.player) == (find_kit("five-piece"), find_player("steady"))
     assert (asked.tempo, asked.per_step, asked.kinds) == (60, 1, TEACHING_ORDER)
 
 
-def test_where_by_whom_and_how_fast() -> None:
+def test_a_setting_has_the_kit_the_player_and_the_tempo() -> None:
     kit, player = find_kit("four-piece"), find_player("gigging")
     span = locate_last_beats(find_meter("6/8"), 2, Fraction(1))
     setting = brief("flam", "6/8", kit=kit, player=player, tempo=72).setting(span)
@@ -60,17 +60,15 @@ def test_material_is_the_figure_over_the_span_in_the_first_rhythm_that_fits() ->
     assert next(found.chain.place_strokes()).stroke.hand is Limb.LEFT
 
 
-def test_a_rhythm_asked_for_is_the_only_one() -> None:
+def test_the_rhythm_of_a_brief_is_the_only_one() -> None:
     sixteenths = find_figure("flam accent").rhythms[1]
     assert [r.name for r in choose_rhythms(brief("flam accent", rhythm=sixteenths))] == ["sixteenths"]
     with pytest.raises(FitError, match=r"^Flam accent in sixteenths does not fill|^flam accent in sixteenths"):
         fit_figure(brief("flam accent", rhythm=sixteenths), Fraction(2))
 
 
-def test_a_rhythm_of_too_few_values_is_told() -> None:
-    with pytest.raises(
-        FitError, match=r"has 3 note values for the 4 places of single paradiddle; it needs one"
-    ):
+def test_a_rhythm_with_too_few_values_is_refused() -> None:
+    with pytest.raises(FitError, match=r"has 3 note values for the 4 places of single paradiddle; write one"):
         choose_rhythms(brief("single paradiddle", rhythm=parse_rhythm("8t", 3)))
 
 

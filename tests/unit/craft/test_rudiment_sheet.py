@@ -67,12 +67,12 @@ def test_the_first_rhythm_that_the_meter_can_hold(name: str) -> None:
     assert transcribe(made)
 
 
-def test_a_meter_that_holds_none_of_its_rhythms_says_so() -> None:
+def test_a_figure_without_a_rhythm_for_the_meter_is_refused() -> None:
     with pytest.raises(FitError, match=r"^single ratamacue has triplets only, and they don't fit 7/8"):
         build_sheet_phrase(find_figure("single ratamacue"), where=find_meter("7/8"))
 
 
-def test_a_figure_without_a_rhythm_says_so() -> None:
+def test_a_figure_without_a_rhythm_is_refused() -> None:
     with pytest.raises(FitError, match=r'^flam has no rhythm; give it a rhythm, for example "16"'):
         build_sheet_phrase(replace(find_figure("flam"), rhythms=()))
 

@@ -59,7 +59,7 @@ def test_a_paradiddle_goes_through_every_step() -> None:
     assert "Whole bar, 1 beat on the snare, answered on the floor tom by the single stroke roll" in captions
 
 
-def test_steps_stand_from_easy_to_hard_whatever_order_they_are_asked_for_in() -> None:
+def test_steps_are_sorted_from_easy_to_hard() -> None:
     steps = made("flam tap", kinds=(StepKind.WHOLE_BAR, StepKind.LAST_BEAT)).steps
     assert [step.kind for step in steps] == [StepKind.LAST_BEAT, StepKind.WHOLE_BAR]
 
@@ -128,9 +128,9 @@ def test_a_rhythm_in_triplets_has_no_room_in_seven_eight() -> None:
         made("flam accent", "7/8", rhythm=parse_rhythm("8t", 3))
 
 
-def test_a_rhythm_with_too_few_values_says_so() -> None:
+def test_a_rhythm_with_too_few_values_is_refused() -> None:
     with pytest.raises(
-        FitError, match=r"^triplets has 3 note values for the 4 places of single paradiddle; it needs"
+        FitError, match=r"^triplets has 3 note values for the 4 places of single paradiddle; write one"
     ):
         made("single paradiddle", rhythm=parse_rhythm("8t", 3))
 
@@ -153,12 +153,12 @@ def test_a_rhythm_with_too_few_values_says_so() -> None:
         ("flam", StepKind.MIXED, "flam, mixed: there is no earlier figure."),
     ],
 )
-def test_a_step_left_out_says_why(name: str, kind: StepKind, sentence: str) -> None:
+def test_a_skipped_step_has_a_reason(name: str, kind: StepKind, sentence: str) -> None:
     assert made(name, kinds=(kind,)) == StepPlan(steps=(), left_out=(sentence,))
 
 
 @pytest.mark.parametrize("kind", [StepKind.LAST_BEAT, StepKind.WHOLE_BAR, StepKind.ACCENTS])
-def test_a_figure_that_fills_no_beats_of_a_bar_says_so(kind: StepKind) -> None:
+def test_a_figure_that_fills_no_beats_of_a_bar_is_skipped(kind: StepKind) -> None:
     long = plan_steps(Brief(figure=own("R L R L R", "4"), meter=FOUR, kinds=(kind,)))
     assert long.left_out == (f"own, {kind.value}: the figure fills no whole beats of a bar.",)
 
@@ -229,7 +229,7 @@ def test_the_hand_that_is_free_lands(lead: Limb, beats: int, lands: Limb) -> Non
     assert step.fill.hits[0].stroke.hand is lead
 
 
-def test_spans_of_the_teacher_s_own_stand_among_equals_behind_the_steps() -> None:
+def test_own_spans_come_after_steps_of_the_same_grade() -> None:
     steps = made("single stroke roll", kinds=(StepKind.LAST_BEAT,), beats=(Fraction(5, 2), Fraction(8))).steps
     assert [step.caption for step in steps] == [
         "Last beat, all on the snare",
@@ -239,20 +239,20 @@ def test_spans_of_the_teacher_s_own_stand_among_equals_behind_the_steps() -> Non
     assert [step.kind for step in steps] == [StepKind.LAST_BEAT, StepKind.OWN_SPAN, StepKind.OWN_SPAN]
 
 
-def test_a_span_of_the_teacher_s_own_that_is_a_step_already_stands_once() -> None:
+def test_an_own_span_that_is_already_a_step_appears_once() -> None:
     steps = made("flam tap", kinds=(StepKind.WHOLE_BAR,), beats=(Fraction(4), Fraction(4))).steps
     assert [step.kind for step in steps] == [StepKind.WHOLE_BAR]
 
 
-def test_own_spans_among_the_kinds_are_the_brief_s_own() -> None:
+def test_own_spans_among_the_kinds_are_those_of_the_brief() -> None:
     steps = made("flam tap", kinds=(StepKind.OWN_SPAN, StepKind.LAST_BEAT), beats=(Fraction(2),)).steps
     assert [step.kind for step in steps] == [StepKind.LAST_BEAT, StepKind.OWN_SPAN]
     assert made("flam tap", kinds=(StepKind.OWN_SPAN,)) == StepPlan(steps=(), left_out=())
 
 
-def test_a_span_of_the_teacher_s_own_that_does_not_come_out_even_is_a_mistake() -> None:
+def test_an_own_span_that_does_not_fit_is_refused() -> None:
     with pytest.raises(
-        FitError, match=r"does not fill the last 2½ beats of 4/4: .* fits the last 1, 2, 3 or 4 beats"
+        FitError, match=r"does not fill the last 2½ beats of 4/4: .* use the last 1, 2, 3 or 4 beats"
     ):
         made("single paradiddle", kinds=(), beats=(Fraction(5, 2),), rhythm=PARADIDDLE.rhythms[0])
 

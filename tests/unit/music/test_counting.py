@@ -59,7 +59,7 @@ def test_levels() -> None:
         ),
     ],
 )
-def test_what_can_not_be_read_is_named(text: str, name: str, sentence: str) -> None:
+def test_a_mistake_is_named(text: str, name: str, sentence: str) -> None:
     with pytest.raises(CountError, match=f"^{re.escape(sentence)}$"):
         parse_places(text, find_meter(name))
 

@@ -85,7 +85,7 @@ def test_a_groove_may_have_triplets() -> None:
         ),
     ],
 )
-def test_what_can_not_be_read_is_named(kind: type[FillwrightError], line: Line, sentence: str) -> None:
+def test_a_mistake_is_named(kind: type[FillwrightError], line: Line, sentence: str) -> None:
     with pytest.raises(kind, match=f"^{re.escape(sentence)}$"):
         made(line)
 
@@ -113,7 +113,7 @@ def test_a_groove_is_found_by_its_name(groove: Groove) -> None:
     assert find_groove(groove.name.upper().replace(" ", "-")) is groove
 
 
-def test_a_groove_nobody_knows() -> None:
+def test_an_unknown_groove_is_refused() -> None:
     with pytest.raises(
         UnknownNameError, match=r'^There is no groove called "shufle"; did you mean "shuffle"\?$'
     ):
@@ -143,12 +143,12 @@ def test_ghost_notes_of_the_table_are_read() -> None:
         ),
     ],
 )
-def test_what_no_hand_can_do_is_told(line: Line, sentence: str) -> None:
+def test_an_impossible_groove_is_refused(line: Line, sentence: str) -> None:
     with pytest.raises(FitError, match=f"^{re.escape(sentence)}$"):
         made(HATS, line)
 
 
-def test_a_hand_is_no_foot() -> None:
+def test_a_hand_for_a_foot_is_refused() -> None:
     with pytest.raises(FitError, match=r"^The foot plays the kick; leave the hand out\.$"):
         made({"surface": "kick", "hand": "R", "at": "1"})
 
@@ -159,7 +159,7 @@ def test_a_foot_strikes_two_lines_in_turn_and_not_at_once() -> None:
         made({"surface": "kick", "at": "1 2"}, {"surface": "kick", "at": "2"})
 
 
-def test_a_teacher_s_own_is_found_first() -> None:
+def test_a_written_groove_comes_first() -> None:
     own = made(HATS)
     assert find_groove("Mine", [own]) is own
     assert find_groove("shuffle", [own]) is find_groove("shuffle")

@@ -61,6 +61,6 @@ WRONG_TEXT = "is not a tempo ladder; write for example 60..100 step 5, or 60, 72
         (" ".join(map(str, range(60, 102))), "The tempo ladder has 42 tempos; use at most 40."),
     ],
 )
-def test_what_is_no_ladder_is_named(text: str, sentence: str) -> None:
+def test_a_text_that_is_not_a_ladder_is_refused(text: str, sentence: str) -> None:
     with pytest.raises(TempoError, match=f"^{re.escape(sentence)}$"):
         parse_ladder(text)

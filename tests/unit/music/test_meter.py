@@ -19,7 +19,7 @@ def test_a_bar_is_as_long_as_its_signature_says(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", list_meters())
-def test_beats_start_one_behind_the_other_and_fill_the_bar(name: str) -> None:
+def test_beats_follow_each_other_and_fill_the_bar(name: str) -> None:
     found = find_meter(name)
     ends = [start + beat for start, beat in zip(found.beat_starts, found.beats, strict=True)]
     assert (*found.beat_starts, found.bar) == (0, *ends)
@@ -35,7 +35,7 @@ def test_beats_start_one_behind_the_other_and_fill_the_bar(name: str) -> None:
         ("7/8", "1/4", False, True),
     ],
 )
-def test_what_a_tempo_and_a_player_count(name: str, unit: str, in_three: bool, eighths: bool) -> None:
+def test_a_meter_has_a_tempo_unit_and_counts(name: str, unit: str, in_three: bool, eighths: bool) -> None:
     found = find_meter(name)
     assert found.tempo_unit == Fraction(unit)
     assert found.counts_in_three is in_three
@@ -69,6 +69,6 @@ def test_last_beats(name: str, beats: str, length: str) -> None:
         ("zz", 'There is no meter called "zz"; use one of: 2/4, 3/4, 4/4, 5/4, 7/8, 6/8, 9/8, 12/8.'),
     ],
 )
-def test_a_meter_nobody_writes(name: str, sentence: str) -> None:
+def test_an_unknown_meter_is_refused(name: str, sentence: str) -> None:
     with pytest.raises(UnknownNameError, match=f"^{re.escape(sentence)}"):
         find_meter(name)

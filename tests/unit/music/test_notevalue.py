@@ -28,7 +28,7 @@ def test_a_dot_adds_half() -> None:
     assert parse_values("4.") == (Fraction(1, 4) + Fraction(1, 8),)
 
 
-def test_a_length_that_is_no_single_note_is_said_as_a_fraction() -> None:
+def test_a_length_that_is_not_a_single_note_is_a_fraction() -> None:
     assert format_value(Fraction(5, 16)) == "5/16 of a whole note"
 
 
@@ -61,7 +61,7 @@ def test_subdivisions_go_from_slow_to_fast_and_each_is_one_value() -> None:
         ),
     ],
 )
-def test_what_can_not_be_read_is_named(text: str, sentence: str) -> None:
+def test_a_mistake_is_named(text: str, sentence: str) -> None:
     with pytest.raises(StickingError, match=f"^{re.escape(sentence)}$"):
         parse_values(text)
 
@@ -79,5 +79,5 @@ def test_what_can_not_be_read_is_named(text: str, sentence: str) -> None:
         ("4", "4 beats"),
     ],
 )
-def test_numbers_of_beats_are_said_as_a_drummer_says_them(beats: str, words: str) -> None:
+def test_beats_are_formatted_as_a_drummer_says_them(beats: str, words: str) -> None:
     assert format_beats(Fraction(beats)) == words

@@ -94,7 +94,7 @@ def test_groove_fill_and_landing() -> None:
     assert made.length == 5
 
 
-def test_the_groove_goes_on_behind_a_fill_that_ends_early() -> None:
+def test_the_groove_goes_on_after_a_fill_that_ends_early() -> None:
     made = build_phrase(EIGHTHS, fill("1/4", "1/4", "0"), bars=1)
     assert [at for at, _ in hands(made.bars[0].hits)] == ["0", "1/8", "1/4", "1/2", "5/8", "3/4", "3/4", "7/8"]
     assert made.bars[0].part is Part.FILL
@@ -187,7 +187,9 @@ def test_the_landing_bar_is_in_order_from_the_top_of_the_staff() -> None:
         ),
     ],
 )
-def test_a_landing_nobody_can_play(kind: type[FillwrightError], on: tuple[str, ...], sentence: str) -> None:
+def test_an_unplayable_landing_is_refused(
+    kind: type[FillwrightError], on: tuple[str, ...], sentence: str
+) -> None:
     with pytest.raises(kind, match=f"^{re.escape(sentence)}$"):
         build_landing(FOUR, Limb.RIGHT, on)
 

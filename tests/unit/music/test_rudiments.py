@@ -23,7 +23,7 @@ ALL = pytest.mark.parametrize("figure", load_rudiments(), ids=lambda figure: fig
 
 
 @ALL
-def test_a_rudiment_is_whole(figure: Figure) -> None:
+def test_a_rudiment_is_complete(figure: Figure) -> None:
     assert figure.group in GROUPS
     assert figure.rhythms
     assert all(len(way.lengths) == len(figure.strokes) for way in figure.rhythms)
@@ -98,13 +98,13 @@ def test_a_rhythm_is_named_as_a_drummer_says_it(text: str, places: int, name: st
     assert not made.rebarred
 
 
-def test_a_length_that_is_no_single_note_still_has_a_name() -> None:
+def test_a_length_that_is_not_a_single_note_has_a_name() -> None:
     odd = Fraction(9, 32)
     assert name_rhythm((odd, Fraction(1, 8))).name == "9/32 of a whole note and an eighth"
     assert name_rhythm((odd, odd)).name == "2 times 9/32 of a whole note"
 
 
-def test_a_rebarred_rhythm_says_so() -> None:
+def test_a_rebarred_rhythm_is_marked() -> None:
     assert parse_rhythm("16", 3, rebarred=True).rebarred
     assert name_rhythm((Fraction(1, 12),) * 3, rebarred=True).name == "triplets"
 

@@ -81,7 +81,7 @@ def test_bars_and_commas_only_separate() -> None:
         ),
     ],
 )
-def test_what_can_not_be_read_is_named(text: str, sentence: str) -> None:
+def test_a_mistake_is_named(text: str, sentence: str) -> None:
     with pytest.raises(StickingError, match=f"^{re.escape(sentence)}$"):
         parse_sticking(text)
 

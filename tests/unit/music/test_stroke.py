@@ -23,7 +23,7 @@ def test_the_other_limb_is_of_the_same_sort(limb: Limb, other: Limb) -> None:
     assert limb.is_foot == other.is_foot
 
 
-def test_feet_and_hands_are_told_apart() -> None:
+def test_limbs_are_hands_or_feet() -> None:
     assert [limb for limb in Limb if limb.is_foot] == [Limb.RIGHT_FOOT, Limb.LEFT_FOOT]
 
 

@@ -20,7 +20,7 @@ def test_only_the_kick_and_the_foot_hi_hat_are_played_by_feet() -> None:
     assert feet == {"kick": Limb.RIGHT_FOOT, "foot hi-hat": Limb.LEFT_FOOT}
 
 
-def test_drums_and_cymbals_are_told_apart() -> None:
+def test_surfaces_are_drums_or_cymbals() -> None:
     assert find_surface("ride bell").is_cymbal
     assert not find_surface("rim").is_cymbal
     assert {s.kind for s in load_surfaces().values()} == {"drum", "cymbal"}
@@ -55,6 +55,6 @@ def test_heads_and_marks_are_known_ones() -> None:
         ("qqqq", 'There is no surface called "qqqq"; use one of: kick, second floor tom, floor tom, '),
     ],
 )
-def test_a_surface_nobody_knows(name: str, sentence: str) -> None:
+def test_an_unknown_surface_is_refused(name: str, sentence: str) -> None:
     with pytest.raises(UnknownNameError, match=f"^{re.escape(sentence)}"):
         find_surface(name)

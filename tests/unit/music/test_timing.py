@@ -83,7 +83,7 @@ def test_swung_strokes_last_up_to_the_next_one() -> None:
     assert lengths == pytest.approx([2 / 3, 1 / 3, 2 / 3, 1 / 3])
 
 
-def test_a_short_stroke_on_the_swung_eighth_still_ends_behind_its_start() -> None:
+def test_a_short_stroke_on_the_swung_eighth_ends_after_its_start() -> None:
     phrase = bar("- L", "1/8")
     (hit,) = phrase.bars[0].hits
     short = Hit(at=hit.at, length=Fraction(1, 32), stroke=hit.stroke, surface=hit.surface)
@@ -113,11 +113,11 @@ def graces_ms(
     return [[round((t.onset_seconds - at) * 1000, 3) for at in t.grace_seconds] for t in timed]
 
 
-def test_a_flam_stands_25_ms_ahead_and_a_drag_further() -> None:
+def test_a_flam_is_25_ms_ahead_and_a_drag_more() -> None:
     assert graces_ms("R lR llR R") == [[], [25.0], [60.0, 30.0], []]
 
 
-def test_a_flam_is_as_wide_as_it_is_told_to_be() -> None:
+def test_the_feel_sets_the_width_of_a_flam() -> None:
     assert graces_ms("R lR", feel=Feel(flam_ms=40.0)) == [[], [40.0]]
 
 
@@ -154,7 +154,7 @@ def test_a_swing_from_words(swing: str, place: str) -> None:
 
 
 @pytest.mark.parametrize("swing", ["", "x", "1/0", "1e99999999", "-1/2", "nan", "2/3/4", "9" * 50])
-def test_what_is_no_swing_is_told(swing: str) -> None:
+def test_a_text_that_is_not_a_swing_is_refused(swing: str) -> None:
     with pytest.raises(TempoError, match=re.escape(f'"{swing[:20]}" is not a swing; write for example 2/3')):
         parse_feel(swing, 25)
 
@@ -168,7 +168,7 @@ def test_the_clock_agrees_with_the_timeline(phrase: Phrase) -> None:
         assert at(one.hit.at) == one.onset_seconds
 
 
-def test_by_the_clock_what_goes_along_swings_where_the_strokes_do() -> None:
+def test_the_clock_swings_with_the_strokes() -> None:
     at = make_clock(bar("R L R L", "1/16"), 60, TRIPLET_SWING)
     assert at(Fraction(1, 8)) == 0.5  # sixteenths are struck in this beat
     assert at(Fraction(3, 8)) == pytest.approx(1 + 2 / 3)  # nothing is struck in this one

@@ -108,7 +108,7 @@ def list_ideas(
         size = max(cells) + 1
         if moving and size == len(strokes):
             return
-        words = {1: "placed surface", len(strokes): "free"}.get(size, words)
+        words = {1: "one surface", len(strokes): "free"}.get(size, words)
         price = round(taste.regular * (table.each_choice * size + extra))
         by_cells.setdefault((cells, moving), Idea(words=words, cells=cells, moving=moving, price=price))
 

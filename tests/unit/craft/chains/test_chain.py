@@ -49,7 +49,7 @@ def test_hands_of_a_figure_repeated(name: str, turns: int, lead: Limb, wanted: s
     assert made.last_hand.value == wanted[-1]
 
 
-def test_strokes_follow_each_other_and_know_their_turn() -> None:
+def test_strokes_follow_each_other_with_the_number_of_their_reading() -> None:
     placed = list(chain("single paradiddle", 2).place_strokes())
     assert [p.at for p in placed] == [Fraction(n, 16) for n in range(8)]
     assert [p.statement for p in placed] == [0] * 4 + [1] * 4
@@ -80,7 +80,7 @@ def test_a_chain_led_by_the_other_hand() -> None:
     assert made.lead_with(Limb.LEFT).lead_with(Limb.RIGHT) == made
 
 
-def test_a_turn_is_as_long_as_its_notes() -> None:
+def test_a_rhythm_is_as_long_as_its_notes() -> None:
     assert parse_rhythm("16t 16t 16t 8", 4).length == Fraction(1, 4)
 
 
@@ -99,7 +99,7 @@ def test_a_turn_is_as_long_as_its_notes() -> None:
         ("16", 1, "1/12", "1/16", False),
     ],
 )
-def test_whole_turns_fill_a_span_and_triplets_start_on_their_own_grid(
+def test_whole_repetitions_fill_a_span_and_triplets_start_on_their_own_grid(
     values: str, places: int, start: str, length: str, wanted: bool
 ) -> None:
     span = Span(start=Fraction(start), length=Fraction(length))
@@ -126,7 +126,7 @@ def test_last_beats_that_a_rhythm_fills(values: str, places: int, name: str, bar
     )
 
 
-def test_a_chain_fills_a_span_from_the_lead_asked_for() -> None:
+def test_a_chain_fills_a_span_from_its_lead() -> None:
     figure = find_figure("single paradiddle")
     made = fill_span(figure, figure.rhythms[0], locate_last_beats(FOUR, 4, Fraction(2)), FOUR, lead=Limb.LEFT)
     assert hands(made) == "LRLLRLRR"
@@ -162,7 +162,9 @@ def test_a_chain_fills_a_span_from_the_lead_asked_for() -> None:
         ),
     ],
 )
-def test_a_misfit_says_what_fits(name: str, number: int, where: str, beats: int, sentence: str) -> None:
+def test_a_misfit_names_the_spans_that_fit(
+    name: str, number: int, where: str, beats: int, sentence: str
+) -> None:
     figure = find_figure(name)
     span = locate_last_beats(find_meter(where), 4, Fraction(beats))
     with pytest.raises(FitError) as caught:
@@ -177,7 +179,7 @@ def test_beats_that_differ_are_counted_in_eighths(values: str, takes: str) -> No
     assert f"one repetition takes {takes}," in sentence
 
 
-def test_a_figure_that_never_comes_out_even_is_told_so() -> None:
+def test_a_figure_that_fills_no_span_is_described() -> None:
     figure = find_figure("single dragadiddle")
     odd = parse_rhythm("8 8 8 8 32t", 5)
     sentence = describe_misfit(figure, odd, locate_last_beats(FOUR, 4, Fraction(1)), FOUR)

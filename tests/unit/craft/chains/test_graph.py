@@ -67,7 +67,7 @@ def test_a_figure_that_must_appear_is_among_those_to_choose_from() -> None:
         Graph(BEAT, FOUR, found, Rules(must=("two",), only=("one",)))
 
 
-def test_only_figures_that_have_a_reading_can_be_asked_for() -> None:
+def test_only_figures_with_a_reading_can_be_chosen() -> None:
     with pytest.raises(UnknownNameError, match='did you mean "one"'):
         Graph(BEAT, FOUR, [turn("R", name="one")], Rules(only=("onee",)))
     graph = Graph(BEAT, FOUR, [turn("R", name="one"), turn("R", name="two")], Rules(only=("two",)))
@@ -96,13 +96,13 @@ def test_a_hand_may_repeat_where_the_gap_leaves_time(gap: str, repeats: bool) ->
     assert (1 in followers(Graph(BEAT, FOUR, late, Rules(repeat_gap=Fraction(gap))), 0)) == repeats
 
 
-def test_the_lead_is_asked_of_the_first_turn_alone() -> None:
+def test_the_lead_applies_to_the_first_reading_only() -> None:
     graph = Graph(BEAT, FOUR, [turn("R"), turn("R", lead=L)], Rules(lead=L))
     assert [edge.reading for edge in graph.edges(0, None)] == [1]
     assert followers(graph, 1) == [0]
 
 
-def test_a_turn_that_lasts_beyond_the_span_does_not_fit() -> None:
+def test_a_reading_longer_than_the_span_does_not_fit() -> None:
     assert Graph(BEAT, FOUR, [turn("R L R L R")], FREE).edges(0, None) == ()
 
 
@@ -112,7 +112,7 @@ def test_a_triplet_does_not_start_where_it_could_not_be_written() -> None:
     assert (after_sixteenth, after_triplet) == ([0], [1])
 
 
-def test_an_asked_accent_is_struck_by_an_accented_stroke() -> None:
+def test_a_required_accent_needs_an_accented_stroke() -> None:
     found = [turn("R>"), turn("R"), turn("R L>"), turn("- R>")]
     graph = Graph(BEAT, FOUR, found, Rules(accents=(Fraction(1, 16),)))
     assert [edge.reading for edge in graph.edges(0, None)] == [0, 1, 2, 3]
@@ -134,7 +134,7 @@ def test_endings() -> None:
     assert graph.endings(graph.units(Fraction(1, 16)), (R, 0)) == ()
 
 
-def test_a_tail_stands_where_it_can_be_written_and_never_under_an_asked_accent() -> None:
+def test_a_tail_must_be_writable_and_never_takes_a_required_accent() -> None:
     triplet = Tail(kind=TailKind.REST, length=Fraction(1, 12))
     span = Span(start=Fraction(0), length=Fraction(13, 48))
     graph = Graph(span, FOUR, [turn("R")], Rules(tails=(triplet,)))
@@ -153,7 +153,7 @@ def test_nodes_come_in_order_of_time_each_once() -> None:
     assert {node[2] for node in nodes if node[0] == graph.end} == {0, 1}
 
 
-def test_turns_may_be_kept_to_some_figures() -> None:
+def test_chains_may_be_limited_to_some_figures() -> None:
     graph = Graph(BEAT, FOUR, [turn("R", name="a"), turn("R L", name="b")], FREE)
     start = graph.nodes(())[0]
     assert [edge.figure for edge, _ in graph.steps(start, ())] == [0, 1]

@@ -80,7 +80,7 @@ def test_a_scaled_note_is_never_shorter_than_a_thirty_second_nor_longer_than_a_q
     }
 
 
-def test_a_length_that_is_no_note_value_is_not_written() -> None:
+def test_a_length_that_is_not_a_note_value_is_not_used() -> None:
     """Five sixteenths to a turn, so that a beat would need fifths."""
     assert [one.name for one in list_rhythms(own("R L R L", "16 16 16 8"), FOUR)] == [
         "three sixteenths and an eighth"
@@ -110,7 +110,7 @@ def test_compound_meters_have_eighths_for_triplets() -> None:
     assert names("flam accent", "12/8") == ["eighths", "sixteenths"]
 
 
-def test_seven_eight_has_no_reading_for_what_goes_in_threes_only() -> None:
+def test_seven_eight_has_no_reading_of_figures_in_threes() -> None:
     assert list_readings([find_figure("single stroke four")], find_meter("7/8")) == ()
     with pytest.raises(FitError, match="has triplets only, and they don't fit 7/8"):
         require_rhythms(find_figure("single stroke four"), find_meter("7/8"))
@@ -135,7 +135,7 @@ def test_each_figure_comes_from_the_right_and_from_the_left() -> None:
     assert len(found) == 2 * len(list_rhythms(find_figure("flam tap"), FOUR))
 
 
-def test_what_a_reading_says_of_itself() -> None:
+def test_a_reading_has_lengths_hands_and_accents() -> None:
     one = reading("R> L R R", "16")
     assert (one.rhythm_name, one.length, one.beats(FOUR)) == ("sixteenths", Fraction(1, 4), 1)
     assert one.beats(find_meter("12/8")) == Fraction(2, 3)

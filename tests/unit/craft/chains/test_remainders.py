@@ -79,13 +79,13 @@ def test_thirteen_and_more_are_written_in_digits() -> None:
     assert "leaves 15 thirty-seconds of 4 beats" in of(*own("R L " * 8 + "R", "32"), "4").sentence
 
 
-def test_a_figure_that_is_even_over_no_short_span_says_so() -> None:
+def test_a_figure_that_fills_no_short_span_is_described() -> None:
     """Two notes of a triplet, the first dotted: a turn is half over and starts off the grid the next time."""
     figure, played = own("R L", "4. 8t")
     assert "it fills no span up to four bars" in of(figure, played, "4").sentence
 
 
-def test_a_length_that_is_no_multiple_of_the_shortest_note_is_one_note_or_a_part_of_a_whole() -> None:
+def test_other_lengths_are_one_note_or_a_part_of_a_whole_note() -> None:
     span = Span(start=Fraction(0), length=Fraction(11, 24))
     eighth = find_remainder(*own("R L R", "8t 8t 4t"), span, find_meter("4/4"))
     assert "leaves one eighth of 11/6 beats after 1 repetition" in eighth.sentence
@@ -99,7 +99,7 @@ def test_a_length_that_is_no_multiple_of_the_shortest_note_is_one_note_or_a_part
     assert "leaves 5/16 of a whole note" in five.sentence
 
 
-def test_turns_stop_where_they_could_not_be_written() -> None:
+def test_repetitions_stop_where_they_can_not_be_written() -> None:
     """After a triplet's note the next place is a third of the beat, where no eighth starts."""
     never = of(*own("R L", "8t 8"), "4")
     assert never.statements == 0

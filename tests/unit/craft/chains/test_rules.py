@@ -71,7 +71,7 @@ def test_a_filling_has_a_cost() -> None:
     assert Filling(chain=mixed).cost == 2 + 2 + 3
 
 
-def test_hand_to_hand_leads_each_turn_with_the_hand_that_did_not_strike_last() -> None:
+def test_alternate_hands_leads_with_the_hand_that_did_not_strike_last() -> None:
     turns = (turn("paradiddle", Limb.LEFT), turn("single stroke roll", Limb.LEFT), turn("flam tap", Limb.LEFT))
     led = alternate_hands(Filling(chain=Chain(readings=turns), tail=KICK))
     assert [one.lead for one in led.chain.readings] == [Limb.RIGHT, Limb.LEFT, Limb.LEFT]

@@ -59,7 +59,7 @@ def test_a_limit_that_no_chain_can_pass_changes_nothing(most: int) -> None:
     assert ChainSpace(BEAT, FOUR, pool, Rules(hands=False, most=most)).count == 40**3
 
 
-def test_too_many_sets_of_figures_are_told_in_one_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_too_many_sets_of_figures_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     pool = list_readings(load_rudiments(), FOUR)
     with pytest.raises(
         FitError, match=r"At most 6 different figures out of 40 are 4,598,478 sets .* can be counted"
@@ -90,7 +90,7 @@ def test_fewer_come_where_there_are_fewer() -> None:
     assert (triplets.count, triplets.best(3), triplets.draw(3, seed=1)) == (0, (), ())
 
 
-def test_the_best_are_found_up_to_four_hundred_turns() -> None:
+def test_the_best_are_found_up_to_four_hundred_repetitions() -> None:
     """8 bars of 12/8 in single thirty-seconds are 384 turns; in their triplets they would be 576."""
     eight = Span(start=Fraction(0), length=Fraction(12))
     even = ChainSpace(eight, find_meter("12/8"), [one_stroke("a", Fraction(1, 32))], NO_HANDS)
@@ -108,7 +108,7 @@ def test_no_readings_make_no_chains() -> None:
     assert ChainSpace(BAR, FOUR, [], Rules(most=1)).count == 0
 
 
-def test_a_remainder_is_filled_once_and_behind_a_turn() -> None:
+def test_a_remainder_is_filled_once_and_after_a_repetition() -> None:
     kick = Tail(kind=TailKind.KICK, length=Fraction(1, 16))
     rest = Tail(kind=TailKind.REST, length=Fraction(1, 4))
     space = ChainSpace(BEAT, FOUR, [one_stroke("a", Fraction(3, 16))], Rules(hands=False, tails=(kick, rest)))

@@ -35,7 +35,7 @@ def test_the_open_handed_player_has_the_ride_on_the_left() -> None:
     assert kit.spot("ride bow").x < kit.spot("hi-hat").x < 0
 
 
-def test_a_kit_or_a_surface_nobody_knows() -> None:
+def test_an_unknown_kit_or_surface_is_refused() -> None:
     with pytest.raises(UnknownNameError, match='no kit called "six-pice"; did you mean "six-piece"'):
         find_kit("six-pice")
     with pytest.raises(UnknownNameError, match="no surface on the practice pad kit called"):
@@ -46,7 +46,7 @@ def test_distance_is_from_middle_to_middle() -> None:
     assert Spot(x=0, y=0, size=36).distance_cm(Spot(x=-3, y=4, size=10)) == 5
 
 
-def test_a_kit_of_ones_own_is_one_of_ours_less_something_and_more() -> None:
+def test_a_written_kit_removes_and_adds_surfaces() -> None:
     splash = {"name": "splash", "at": [1, 100], "size": 20}
     made = read_kit("mine", {"without": ["china"], "surfaces": [splash]}, find_kit("five-piece"))
     assert set(made.spots) == set(find_kit("five-piece").spots) - {"china"}
@@ -70,7 +70,7 @@ def test_every_kit_needs_a_snare_and_a_kick(needed: str) -> None:
 
 
 @pytest.mark.parametrize(("part", "whole"), [pair for pair in PART_OF.items() if pair[1] != "snare"])
-def test_a_part_goes_with_its_whole(part: str, whole: str) -> None:
+def test_a_part_of_a_surface_needs_the_surface(part: str, whole: str) -> None:
     others = [one for one in PART_OF if PART_OF[one] == whole and one != part]
     with pytest.raises(
         FitError, match=f"has the {part} but not the {whole} that it belongs to; leave out both"
@@ -78,6 +78,6 @@ def test_a_part_goes_with_its_whole(part: str, whole: str) -> None:
         read_kit("mine", {"without": [whole, *others]}, find_kit("five-piece"))
 
 
-def test_what_is_not_there_can_not_be_left_out() -> None:
+def test_a_missing_surface_can_not_be_left_out() -> None:
     with pytest.raises(UnknownNameError, match='There is no surface to leave out called "china"'):
         read_kit("mine", {"without": ["china"]}, find_kit("four-piece"))

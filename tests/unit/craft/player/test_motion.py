@@ -52,7 +52,7 @@ def demand(needed: float, gap: Fraction | float) -> Demand:
     )
 
 
-def test_a_fresh_stroke_on_the_drum_it_stands_over() -> None:
+def test_a_fresh_stroke_on_the_same_drum() -> None:
     assert MOTION.time_stroke("snare", "snare", R) == PLAYER.stroke_seconds
     assert MOTION.time_stroke("snare", "snare", R, rebound=True) == PLAYER.rebound_seconds
 
@@ -71,12 +71,12 @@ def test_nothing_is_thrown_back_from_one_drum_to_another() -> None:
     assert thrown == fresh
 
 
-def test_a_foot_has_times_of_its_own() -> None:
+def test_a_foot_has_its_own_times() -> None:
     assert MOTION.time_stroke("kick", "kick", FOOT) == PLAYER.kick_seconds
     assert MOTION.time_stroke("kick", "kick", FOOT, rebound=True) == PLAYER.kick_rebound_seconds
 
 
-def test_what_lies_beyond_the_arm_takes_longer() -> None:
+def test_a_surface_out_of_reach_takes_longer() -> None:
     kit, far = find_kit("open-handed"), "ride bow"
     shoulders = [Spot(x=side * PLAYER.shoulder_cm, y=0, size=1) for side in (1, -1)]
     ways = [kit.spot(far).distance_cm(shoulder) for shoulder in shoulders]
@@ -94,7 +94,7 @@ def test_hands_cross_where_the_right_one_is_to_the_left() -> None:
     assert MOTION.crossing_seconds(L, "hi-hat", "snare") == 0
 
 
-def test_a_crossed_hand_is_told_and_pays() -> None:
+def test_a_crossed_hand_is_marked_and_needs_longer() -> None:
     plain, crossed = (
         MOTION.demands([touch(0, "high tom"), touch(1, other, L), touch(2, "high tom")])
         for other in ("hi-hat", "mid tom")
@@ -210,7 +210,7 @@ def test_the_ceiling_is_where_the_tightest_demand_is_one() -> None:
     assert find_peak(made) is made[0]
 
 
-def test_where_nothing_is_asked_there_is_no_ceiling() -> None:
+def test_without_demands_there_is_no_ceiling() -> None:
     assert (find_ceiling_bpm([]), find_peak([])) == (inf, None)
 
 
@@ -221,7 +221,7 @@ def test_a_bounce_is_closer_than_a_double_and_slower_on_a_tom(name: str) -> None
     assert motion.bounce_seconds("floor tom") > motion.bounce_seconds("snare")
 
 
-def test_a_mirrored_kit_asks_of_the_left_hand_what_the_other_asks_of_the_right() -> None:
+def test_a_mirrored_kit_exchanges_the_demands_of_the_hands() -> None:
     other = Motion(KIT.mirror(), PLAYER)
     for before, after in product(("hi-hat", "snare", "floor tom", "china"), repeat=2):
         assert other.time_stroke(before, after, L) == pytest.approx(MOTION.time_stroke(before, after, R))

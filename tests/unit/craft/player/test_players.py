@@ -38,6 +38,6 @@ def test_a_snare_gives_most_back_and_a_crash_least() -> None:
     assert toms == sorted(toms)
 
 
-def test_a_player_nobody_knows() -> None:
+def test_an_unknown_player_is_refused() -> None:
     with pytest.raises(UnknownNameError, match='no player called "pro"'):
         find_player("pro")

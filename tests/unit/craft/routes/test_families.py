@@ -70,7 +70,7 @@ def test_three_beats_go_snare_high_tom_floor_tom() -> None:
         ("six-piece", ("snare", "high tom", "mid tom", "second floor tom")),
     ],
 )
-def test_round_the_kit_uses_what_the_kit_has(kit: str, drums: tuple[str, ...]) -> None:
+def test_round_the_kit_uses_the_drums_of_the_kit(kit: str, drums: tuple[str, ...]) -> None:
     assert surfaces(laid("single stroke roll", Family.ROUND, kit=kit)[0])[::4] == drums
 
 
@@ -138,14 +138,14 @@ def test_the_hand_beside_the_floor_tom_plays_it(kit: str) -> None:
     assert {one.placed.stroke.hand for one in layout.strokes if one.surface == "floor tom"} == {beside}
 
 
-def test_mirrored_exchanges_what_the_hands_do() -> None:
+def test_mirrored_exchanges_the_hands() -> None:
     straight = laid("single paradiddle", Family.ACCENTS)[0]
     mirrored = laid("single paradiddle", Family.MIRRORED)[0]
     exchange = {"floor tom": "high tom", "high tom": "floor tom", "snare": "snare"}
     assert surfaces(mirrored) == tuple(exchange[name] for name in surfaces(straight))
 
 
-def test_the_same_place_of_each_turn_moves_on() -> None:
+def test_the_same_place_of_each_repetition_moves_on() -> None:
     first, *others = laid("single paradiddle", Family.BY_POSITION)
     assert surfaces(first)[::4] == ("snare", "high tom", "mid tom", "floor tom")
     assert set(surfaces(first)) - set(surfaces(first)[::4]) == set()
@@ -153,7 +153,7 @@ def test_the_same_place_of_each_turn_moves_on() -> None:
     assert any(surfaces(each)[2::4] == ("snare", "high tom", "mid tom", "floor tom") for each in others)
 
 
-def test_position_needs_turns_toms_and_strokes_to_tell_apart() -> None:
+def test_position_needs_repetitions_toms_and_strokes() -> None:
     assert laid("single paradiddle", Family.BY_POSITION, 1) == []
     assert laid("single paradiddle", Family.BY_POSITION, kit="practice pad") == []
     where = setting(2)
@@ -178,14 +178,14 @@ def test_one_crash_serves_both_hands_of_a_small_kit() -> None:
         assert "second crash" not in surfaces(layout)
 
 
-def test_the_foot_takes_the_end_of_each_turn() -> None:
+def test_the_foot_takes_the_end_of_each_repetition() -> None:
     one, two, apart = laid("single paradiddle", Family.KICK)
     assert [name == "kick" for name in surfaces(one)] == [False, False, False, True] * 4
     assert [name == "kick" for name in surfaces(two)] == [False, False, True, True] * 4
     assert set(surfaces(apart)) == {"kick", "floor tom", "high tom"}
 
 
-def test_a_turn_of_one_stroke_keeps_it_for_the_hand() -> None:
+def test_a_figure_of_one_stroke_keeps_it_for_the_hand() -> None:
     where = setting(1)
     assert list(orchestrate(own("R", "8", 2), where, Family.KICK)) == []
 
@@ -203,7 +203,7 @@ def test_flams_part_between_drums_and_nothing_else_does() -> None:
     assert laid("single paradiddle", Family.SPLIT_FLAMS) == []
 
 
-def test_the_search_is_no_family_of_layouts() -> None:
+def test_the_search_has_no_orchestrations() -> None:
     assert laid("single paradiddle", Family.SEARCH) == []
 
 
@@ -239,7 +239,7 @@ def test_routes_come_in_teaching_order_no_two_alike() -> None:
     assert len({(route.hits, route.graces_on) for route in routes}) == len(routes)
 
 
-def test_what_is_too_fast_is_left_out() -> None:
+def test_routes_that_are_too_fast_are_left_out() -> None:
     slow, fast = setting(tempo=40), setting(tempo=150)
     made = chain("single paradiddle", slow)
     assert {route.family for route in find_family_routes(made, fast)} < {

@@ -41,11 +41,11 @@ HARD = Load(
     ],
     ids=lambda harder: next(iter(harder)),
 )
-def test_whatever_is_asked_more_makes_it_harder(harder: dict[str, object]) -> None:
+def test_a_greater_load_is_never_easier(harder: dict[str, object]) -> None:
     assert rate_difficulty(replace(EASY, **harder)) > rate_difficulty(EASY)
 
 
-def test_nothing_asked_grades_one_and_everything_ten() -> None:
+def test_no_load_grades_one_and_a_full_load_ten() -> None:
     assert grade_difficulty(rate_difficulty(replace(EASY, ceiling_bpm=inf))) == EASIEST
     assert grade_difficulty(rate_difficulty(HARD)) == HARDEST
 

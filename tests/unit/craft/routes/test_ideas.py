@@ -30,7 +30,7 @@ def found(name: str, beats: int = 4, taste: Taste | None = None, rhythm: int = 0
     return {idea.words: idea for idea in made}
 
 
-def test_a_paradiddle_repeats_by_turn_by_hand_and_by_beat() -> None:
+def test_a_paradiddle_repeats_by_figure_by_hand_and_by_beat() -> None:
     made = found("single paradiddle")
     assert made["each turn alike"].cells == (0, 1, 2, 3) * 4
     assert made["each turn alike, hand by hand"].cells == (0, 1, 2, 3, 4, 5, 6, 7) * 2
@@ -38,14 +38,14 @@ def test_a_paradiddle_repeats_by_turn_by_hand_and_by_beat() -> None:
     assert made["free"].size == 16
 
 
-def test_turns_and_beats_are_told_apart_where_they_differ() -> None:
+def test_figures_and_beats_give_different_ideas() -> None:
     made = found("flam accent", 3, rhythm=1)
     assert made["each turn alike"].size == 3
     assert made["each beat alike"].size == 4
     assert made["a surface for each turn"].size == 4
 
 
-def test_what_moves_on_goes_down_or_up_the_drums_of_the_palette() -> None:
+def test_moving_ideas_go_down_or_up_the_drums_of_the_palette() -> None:
     names = choose_palette(Taste(), find_kit("five-piece"))
     down = found("single paradiddle")["each turn alike, moving down the kit"]
     moving = (len(names), 0, 0, 0)
@@ -54,7 +54,7 @@ def test_what_moves_on_goes_down_or_up_the_drums_of_the_palette() -> None:
     assert up.surfaces(moving, names)[::4] == ("floor tom", "mid tom", "high tom", "snare")
 
 
-def test_three_turns_move_on_the_toms_alone() -> None:
+def test_three_repetitions_move_on_the_toms_only() -> None:
     names = choose_palette(Taste(), find_kit("five-piece"))
     down = found("single paradiddle", 3)["each turn alike, moving down the kit"]
     assert down.surfaces((len(names), 0, 0, 0), names)[::4] == ("high tom", "mid tom", "floor tom")
@@ -64,7 +64,7 @@ def test_nothing_moves_on_with_one_tom() -> None:
     assert not [words for words in found("single paradiddle", taste=Taste(surfaces=2)) if "moving" in words]
 
 
-def test_one_turn_is_free_and_has_nothing_to_move() -> None:
+def test_one_repetition_is_free_and_does_not_move() -> None:
     made = found("single paradiddle", 1)
     assert set(made) == {"free", "one surface"}
 

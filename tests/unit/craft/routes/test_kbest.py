@@ -12,7 +12,7 @@ def test_assignments_come_from_the_cheapest_on() -> None:
     assert sorted(found[2:]) == [(7, (0, 1)), (7, (1, 1))]
 
 
-def test_what_is_forbidden_never_comes() -> None:
+def test_a_forbidden_assignment_never_comes() -> None:
     tables = [Table(cells=(0, 1), prices=(1, INFEASIBLE, INFEASIBLE, 2))]
     assert list(find_k_best((2, 2), tables)) == [(1, (0, 0)), (2, (1, 1))]
 

@@ -32,10 +32,10 @@ def setting(tempo: float = 60, **changes: object) -> Setting:
     return replace(made, **changes)
 
 
-def placed(text: str, values: str = "16", turns: int = 1) -> tuple[PlacedStroke, ...]:
+def placed(text: str, values: str = "16", statements: int = 1) -> tuple[PlacedStroke, ...]:
     strokes = parse_sticking(text)
     figure = Figure(name="own", group="own", strokes=strokes, rhythms=(parse_rhythm(values, len(strokes)),))
-    chain: Chain = repeat_figure(figure, figure.rhythms[0], turns, figure.lead)
+    chain: Chain = repeat_figure(figure, figure.rhythms[0], statements, figure.lead)
     return tuple(chain.place_strokes())
 
 
@@ -47,7 +47,7 @@ def price(text: str, number: int, where: Setting, own: str, other: str, to: str)
     return one.prices[place * count + NAMES.index(to)]
 
 
-def test_a_first_stroke_has_no_way_behind_it() -> None:
+def test_a_first_stroke_has_no_stroke_before() -> None:
     first, second, third = price_strokes(placed("R L R"), setting(), TASTE, ())
     assert (first.before, first.other, len(first.prices)) == (None, None, 5)
     assert (second.before, second.other, len(second.prices)) == (None, 0, 25)
@@ -90,7 +90,7 @@ def test_a_flam_needs_time_for_its_grace_note() -> None:
     assert min(flams[2].prices) == INFEASIBLE
 
 
-def test_a_weak_change_within_a_turn_is_dearer_than_one_on_a_beat() -> None:
+def test_a_weak_change_within_a_repetition_costs_more_than_one_on_a_beat() -> None:
     weak = price("R> L R L R L", 4, setting(), "snare", "snare", "high tom")
     taps = price("R> L R L R L", 2, setting(), "snare", "snare", "high tom")
     assert taps < weak + 1  # from the accent the hand may leave freely

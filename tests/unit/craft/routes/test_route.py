@@ -54,7 +54,7 @@ def layout(text: str, surfaces: str, family: Family = Family.SEARCH, values: str
     return Orchestration(family=family, words="as laid", strokes=laid)
 
 
-def test_a_route_says_what_is_played_and_what_it_asks() -> None:
+def test_a_route_has_hits_and_demands() -> None:
     route = RouteBuilder(setting()).build(layout("R L R L", "snare, snare, floor tom, snare"))
     assert route is not None
     assert route.surfaces == ("snare", "snare", "floor tom", "snare")
@@ -178,7 +178,7 @@ def test_each_family_has_its_step(family: Family, beats: str, step: str) -> None
         ("snare, floor tom, snare, snare", "free"),
     ],
 )
-def test_what_the_search_finds_belongs_with_what_it_looks_like(surfaces: str, step: str) -> None:
+def test_a_route_of_the_search_takes_the_step_it_resembles(surfaces: str, step: str) -> None:
     route = RouteBuilder(setting("2")).build(layout("R L R L", surfaces, values="8"))
     assert route is not None
     assert route.step == step
@@ -191,7 +191,7 @@ def test_beats_of_a_span_off_the_beat_and_over_bars() -> None:
     assert len(setting("6").beats()) == 6
 
 
-def test_a_tempo_nobody_plays_is_refused() -> None:
+def test_a_tempo_out_of_range_is_refused() -> None:
     with pytest.raises(TempoError, match="can't be played"):
         RouteBuilder(setting(tempo=1000))
 

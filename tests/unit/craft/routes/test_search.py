@@ -129,7 +129,7 @@ def test_a_long_span_still_has_different_routes() -> None:
         assert sum(a != b for a, b in zip(one.surfaces, other.surfaces, strict=True)) >= least
 
 
-def test_a_long_turn_keeps_its_strokes_for_the_hands() -> None:
+def test_a_long_figure_keeps_its_strokes_for_the_hands() -> None:
     where = setting()
     made = chain("fifteen stroke roll", where)
     assert len(list(list_problems(made, where, Taste(kick=True)))) == 1
@@ -167,7 +167,7 @@ def test_a_crash_falls_on_strong_strokes_only() -> None:
     assert all(hit.stroke.level is Level.ACCENT for hit in struck if hit.at != Fraction(15, 16))
 
 
-def test_the_foot_takes_a_place_of_the_turn_where_the_taste_allows_it() -> None:
+def test_the_foot_takes_a_place_of_the_figure_if_the_taste_allows() -> None:
     where = setting()
     made = chain("single paradiddle", where)
     assert not [r for r in search_routes(made, where, count=30) if "kick" in r.surfaces]
@@ -199,7 +199,7 @@ def test_no_kick_is_handed_out_on_a_kit_without_one() -> None:
     assert [set(route.surfaces) for route in routes] == [{"snare"}]
 
 
-def test_nothing_is_offered_that_nobody_can_play() -> None:
+def test_unplayable_routes_are_not_offered() -> None:
     assert search_routes(own("R R R R R R R R", "32"), setting(1, tempo=200)) == ()
 
 
@@ -211,7 +211,7 @@ def test_a_chain_of_feet_alone_is_not_searched() -> None:
     assert search_routes(feet, setting(1)) == ()
 
 
-def test_what_motion_refuses_is_not_offered(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_routes_that_motion_refuses_are_not_offered(monkeypatch: pytest.MonkeyPatch) -> None:
     """The last word on every route has the motion check, whatever the prices say."""
     monkeypatch.setattr(RouteBuilder, "build", lambda *_: None)
     where = setting(1)

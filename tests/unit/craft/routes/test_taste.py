@@ -12,13 +12,13 @@ FIVE = find_kit("five-piece")
 
 @pytest.mark.parametrize("name", ["away", "regular"])
 @pytest.mark.parametrize("share", [-0.1, 1.5])
-def test_a_share_lies_between_0_and_1(name: str, share: float) -> None:
-    with pytest.raises(FitError, match=f'"{name}" can\'t be followed'):
+def test_a_share_outside_0_to_1_is_refused(name: str, share: float) -> None:
+    with pytest.raises(FitError, match=f'is not a valid value for "{name}"; use 0 to 1'):
         Taste(**{name: share})
 
 
-def test_a_route_needs_a_surface() -> None:
-    with pytest.raises(FitError, match="at least 1"):
+def test_a_route_without_surfaces_is_refused() -> None:
+    with pytest.raises(FitError, match="A route on 0 surfaces can't be played; use 1 or more"):
         Taste(surfaces=0)
 
 

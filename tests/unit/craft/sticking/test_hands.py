@@ -73,7 +73,7 @@ def test_three_at_once_are_beyond_anyone() -> None:
     assert found.peak_demand < 1e6  # still a number
 
 
-def test_a_demand_of_one_stands_at_the_limit() -> None:
+def test_a_demand_of_one_is_the_limit() -> None:
     strokes = even("snare, high tom, floor tom, crash, snare, floor tom, snare, snare", 0.11)
     limit = find_hands(strokes, motion()).limit
     at_limit = find_hands(strokes, motion(), scale=limit)
@@ -105,7 +105,7 @@ def test_a_ghost_note_takes_less_than_an_accent() -> None:
     assert demand(30) < demand(100) == demand(0)
 
 
-def test_a_grace_note_stands_ahead_whatever_the_tempo() -> None:
+def test_a_grace_note_keeps_its_time_at_every_tempo() -> None:
     flam = [
         UnassignedStroke(at_seconds=0.5, surface="snare", velocity=45, ahead_seconds=0.025),
         UnassignedStroke(at_seconds=0.5, surface="snare", velocity=90),
