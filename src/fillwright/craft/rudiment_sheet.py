@@ -14,13 +14,13 @@ from fillwright.music.stroke import Limb
 _MOST_REPETITIONS = 12  # tried until they end on a beat; ours, not measured
 
 
-def build_sheet_phrase(figure: Figure, rhythm: Rhythm | None = None, *, where: Meter | None = None) -> Phrase:
+def build_sheet_phrase(figure: Figure, rhythm: Rhythm | None = None, *, meter: Meter | None = None) -> Phrase:
     """Build a phrase of a figure on the snare, from the right and from the left, until it ends on a beat.
 
     Args:
         figure: the figure.
         rhythm: one of its rhythms; by default the first that fits the meter.
-        where: the meter, 4/4 by default.
+        meter: the meter, 4/4 by default.
 
     Raises:
         FitError: for a figure without a rhythm that fits the meter.
@@ -29,20 +29,20 @@ def build_sheet_phrase(figure: Figure, rhythm: Rhythm | None = None, *, where: M
     >>> len(list(build_sheet_phrase(find_figure("single paradiddle")).hits()))
     8
     """
-    where = where or find_meter("4/4")
-    chain = _repeat_both_leads(figure, rhythm or require_rhythms(figure, where)[0], where)
+    meter = meter or find_meter("4/4")
+    chain = _repeat_both_leads(figure, rhythm or require_rhythms(figure, meter)[0], meter)
     hits = chain.hits()
-    count = -(-chain.length // where.bar)
+    count = -(-chain.length // meter.bar)
     bars = []
     for number in range(int(count)):
-        start = number * where.bar
-        inside = tuple(hit.shift(-start) for hit in hits if start <= hit.at < start + where.bar)
+        start = number * meter.bar
+        inside = tuple(hit.shift(-start) for hit in hits if start <= hit.at < start + meter.bar)
         bars.append(Bar(part=Part.FILL, hits=inside))
-    return Phrase(meter=where, bars=tuple(bars))
+    return Phrase(meter=meter, bars=tuple(bars))
 
 
-def _repeat_both_leads(figure: Figure, rhythm: Rhythm, where: Meter) -> Chain:
-    beat = where.beats[0]
+def _repeat_both_leads(figure: Figure, rhythm: Rhythm, meter: Meter) -> Chain:
+    beat = meter.beats[0]
     if figure.alternates:
         repetitions = _count_repetitions(2 * rhythm.length, beat)
         return repeat_figure(figure, rhythm, 2 * repetitions, Limb.RIGHT)

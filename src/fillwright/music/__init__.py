@@ -1,1 +1,1 @@
-"""What is played: exact time, strokes, figures, grooves, surfaces, phrases. Standard library only."""
+"""The music itself: exact time, strokes, figures, grooves, surfaces, phrases. Standard library only."""

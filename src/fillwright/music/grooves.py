@@ -48,17 +48,17 @@ def read_groove(row: Mapping[str, object]) -> Groove:
         FitError: where a foot's line names a hand, one limb strikes twice at once, one surface is struck twice
             at once, or a count is played in thirds and in halves or quarters.
     """
-    where = find_meter(str(row["meter"]))
+    meter = find_meter(str(row["meter"]))
     low, high = cast("list[int]", row["tempo"])
     hits: list[Hit] = []
     for line in cast("list[dict[str, str]]", row["lines"]):
-        hits += read_line(line, where)
-    _refuse_twice_at_once(hits, where)
-    _refuse_thirds_beside_halves(hits, where)
-    return Groove(name=str(row["name"]), meter=where, hits=_set_lengths(hits, where), tempo=(low, high))
+        hits += read_line(line, meter)
+    _refuse_twice_at_once(hits, meter)
+    _refuse_thirds_beside_halves(hits, meter)
+    return Groove(name=str(row["name"]), meter=meter, hits=_set_lengths(hits, meter), tempo=(low, high))
 
 
-def read_line(line: Mapping[str, str], where: Meter) -> tuple[Hit, ...]:
+def read_line(line: Mapping[str, str], meter: Meter) -> tuple[Hit, ...]:
     """Read one line of a groove, one limb on one surface, as hits of length 0; `read_groove` sets the lengths.
 
     Raises:
@@ -76,15 +76,15 @@ def read_line(line: Mapping[str, str], where: Meter) -> tuple[Hit, ...]:
         )
     return tuple(
         Hit(at=at, length=Fraction(0), stroke=Stroke(hand=limb, level=level), surface=struck)
-        for at, level in parse_places(line["at"], where)
+        for at, level in parse_places(line["at"], meter)
     )
 
 
-def _refuse_twice_at_once(hits: Sequence[Hit], where: Meter) -> None:
+def _refuse_twice_at_once(hits: Sequence[Hit], meter: Meter) -> None:
     limbs: dict[tuple[Fraction, Limb], Surface] = {}
     struck: set[tuple[Fraction, str]] = set()
     for hit in hits:
-        count = format_place(where, hit.at)
+        count = format_place(meter, hit.at)
         before = limbs.setdefault((hit.at, hit.stroke.hand), hit.surface)
         if before is not hit.surface:
             raise FitError(
@@ -96,10 +96,10 @@ def _refuse_twice_at_once(hits: Sequence[Hit], where: Meter) -> None:
         struck.add((hit.at, hit.surface.name))
 
 
-def _refuse_thirds_beside_halves(hits: Sequence[Hit], where: Meter) -> None:
+def _refuse_thirds_beside_halves(hits: Sequence[Hit], meter: Meter) -> None:
     sizes: dict[int, set[int]] = {}
     for hit in hits:
-        count, part = divmod(hit.at * where.denominator, 1)
+        count, part = divmod(hit.at * meter.denominator, 1)
         sizes.setdefault(int(count), set()).add(part.denominator)
     for count, parts in sorted(sizes.items()):
         if 3 in parts and parts & {2, 4}:
@@ -109,7 +109,7 @@ def _refuse_thirds_beside_halves(hits: Sequence[Hit], where: Meter) -> None:
             )
 
 
-def _set_lengths(hits: Sequence[Hit], where: Meter) -> tuple[Hit, ...]:
+def _set_lengths(hits: Sequence[Hit], meter: Meter) -> tuple[Hit, ...]:
     """Return the hits in order; each ends at the next stroke of hands or of feet, or with its beat."""
     timed = []
     for hit in sorted(hits, key=Hit.order):
@@ -117,7 +117,7 @@ def _set_lengths(hits: Sequence[Hit], where: Meter) -> tuple[Hit, ...]:
         later = [h.at for h in hits if h.stroke.hand.is_foot == feet and h.at > hit.at]
         beat_end = next(
             start + length
-            for start, length in zip(where.beat_starts, where.beats, strict=True)
+            for start, length in zip(meter.beat_starts, meter.beats, strict=True)
             if start <= hit.at < start + length
         )
         timed.append(replace(hit, length=min([*later, beat_end]) - hit.at))

@@ -55,21 +55,21 @@ def test_a_long_figure_runs_over_bars() -> None:
 
 def test_another_rhythm_and_meter() -> None:
     flam_tap = find_figure("flam tap")
-    made = build_sheet_phrase(flam_tap, flam_tap.rhythms[1], where=find_meter("3/4"))
+    made = build_sheet_phrase(flam_tap, flam_tap.rhythms[1], meter=find_meter("3/4"))
     assert [hit.length for hit in made.hits()] == [Fraction(1, 8)] * 4
     assert made.meter.name == "3/4"
 
 
 @pytest.mark.parametrize("name", ["6/8", "7/8", "12/8"])
 def test_the_first_rhythm_that_the_meter_can_hold(name: str) -> None:
-    made = build_sheet_phrase(find_figure("flam accent"), where=find_meter(name))
+    made = build_sheet_phrase(find_figure("flam accent"), meter=find_meter(name))
     assert all(hit.length.denominator % 3 for hit in made.hits())
     assert transcribe(made)
 
 
 def test_a_figure_without_a_rhythm_for_the_meter_is_refused() -> None:
     with pytest.raises(FitError, match=r"^single ratamacue has triplets only, and they don't fit 7/8"):
-        build_sheet_phrase(find_figure("single ratamacue"), where=find_meter("7/8"))
+        build_sheet_phrase(find_figure("single ratamacue"), meter=find_meter("7/8"))
 
 
 def test_a_figure_without_a_rhythm_is_refused() -> None:

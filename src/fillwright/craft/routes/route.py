@@ -200,11 +200,6 @@ class Route:
         """Demand of the tightest stroke at the tempo, needed over available time; above 1 is unplayable."""
         return self.tempo / self.ceiling_bpm
 
-    @property
-    def is_split(self) -> bool:
-        """Whether a grace note lies on another surface than its stroke."""
-        return any(name != hit.surface.name for name, hit in zip(self.graces_on, self.hits, strict=True))
-
 
 class RouteBuilder:
     """Builds routes from orchestrations for one setting; keeps the motion of both players."""

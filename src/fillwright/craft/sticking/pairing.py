@@ -7,7 +7,7 @@ stroke may be far back, so states are dropped by two rules that can't lose the o
 - the demand of a limb that has rested long is small, whatever it plays next: a state that costs more by at
   least that demand is worse whatever follows;
 - of two states whose other limb waits over the same surface, the one that has waited longer, with no more
-  rebounds, is no worse.
+  rebounds, is at least as good.
 
 The least peak comes first, from a sweep that keeps maxima; the least total from a second sweep that adds and
 refuses every demand above that peak.
@@ -327,7 +327,7 @@ class Pairing:
                 yield state
 
     def _beats(self, better: State, state: State, layer: Layer, now: int) -> bool:
-        """Return True if a state that has rested longer over the same surface is no worse, whatever follows."""
+        """Return True if a state that has rested longer over the same surface is at least as good."""
         old, new = better[2], state[2]
         if better[3] > state[3] or layer[better][0] > layer[state][0]:
             return False
