@@ -1,7 +1,7 @@
 """Lesson files and tables that older versions wrote: they still read, and give what those versions gave.
 
-`lessons/expected.json` was written by the version before the packages were arranged by feature. Its fills are name,
-grade, top tempo, ladder and a hash of every hit of the phrase.
+`lessons/expected.json` was written by the version before the packages were arranged by feature. It has name, grade,
+top tempo, ladder and a hash of every hit for each fill.
 """
 
 import hashlib

@@ -24,7 +24,10 @@ _KEYS = {key.name: key for key in LESSON_KEYS}
 
 
 def remove_fill(text: str, fill: LessonFill) -> str:
-    """Remove a fill from the text of its lesson: the teacher's own is deleted, any other goes into `leave_out`."""
+    """Remove a fill from the text of its lesson.
+
+    The teacher's own is deleted; any other is added to `leave_out`.
+    """
     order = {"order": _list_names(text, "order", but=fill.name)}
     if fill.own is not None:
         above, _, below = split_at_table(set_values(text, order), "fill", fill.own)
@@ -52,8 +55,8 @@ def pin_fill(text: str, fill: LessonFill, *, name: str, beats: Fraction) -> str:
         name: of the new fill.
         beats: last beats that it takes.
     """
-    own = write_fill(fill.step.route, name=name, beats=beats)
-    return append_table(text, "fill", format_fill(own, fill.step.figure.name))
+    written = write_fill(fill.step.route, name=name, beats=beats)
+    return append_table(text, "fill", format_fill(written, fill.step.figure.name))
 
 
 def set_values(text: str, values: Mapping[str, Any]) -> str:
@@ -98,13 +101,13 @@ def _read(text: str) -> TOMLDocument:
         raise TableError.of(message, kind=MistakeKind.SYNTAX) from error
 
 
-def add_own_tables(text: str, kind: str, own: Mapping[str, str]) -> str:
+def add_own_tables(text: str, kind: str, tables: Mapping[str, str]) -> str:
     """Add the tables of a teacher's own grooves, or kits, that a text names but does not hold yet.
 
     Args:
         text: of the lesson.
         kind: "groove" or "kit".
-        own: tables of the teacher, as a lesson file has them, by name.
+        tables: of the teacher, as a lesson file has them, by name.
 
     Raises:
         TableError: for a text that is not TOML.
@@ -112,7 +115,7 @@ def add_own_tables(text: str, kind: str, own: Mapping[str, str]) -> str:
     document = _read(text)
     named = {normalize_name(str(table.get(kind, ""))) for table in (document, *document.get("figure", []))}
     held = set(map(normalize_name, document.get(f"{kind}s", {})))
-    for name, table in own.items():
+    for name, table in tables.items():
         if normalize_name(name) in named - held:
             text = f"{end_last_line(text)}\n{end_last_line(table)}"
     return text

@@ -149,8 +149,10 @@ def build_figure(
     Returns:
         None where a mistake of its own prevents it; the row's mistakes are added to.
     """
-    own = [earlier.figure for earlier in before if earlier.figure.group == OWN_GROUP]
-    figure = _build_own_figure(row, own) if "sticking" in row.keys else _find_taught_figure(row, own)
+    own_figures = [earlier.figure for earlier in before if earlier.figure.group == OWN_GROUP]
+    figure = (
+        _build_own_figure(row, own_figures) if "sticking" in row.keys else _find_taught_figure(row, own_figures)
+    )
     groove = row.values.get("groove") or groove
     if figure is None or groove is None or not row.values.keys() >= {"groove", "lead", "steps", "beats", "cue"}:
         return None
@@ -166,7 +168,8 @@ def build_figure(
     if any(earlier.plays_as(lesson_figure) for earlier in before):
         row.mistakes.add(
             row.path,
-            f"The {figure.name} is in this lesson already; give it another rhythm, groove or lead, or remove it.",
+            f"The {figure.name} is in this lesson already; "
+            "give it another rhythm, groove or lead, or remove it.",
             MistakeKind.FIT,
         )
         return None
@@ -178,10 +181,10 @@ def sort_steps(kinds: Sequence[StepKind]) -> tuple[StepKind, ...]:
     return tuple(kind for kind in TEACHING_ORDER if kind in kinds)
 
 
-def _build_own_figure(row: Row, own: Sequence[Figure]) -> Figure | None:
+def _build_own_figure(row: Row, own_figures: Sequence[Figure]) -> Figure | None:
     """Build a figure of the teacher's own: new name, sticking and rhythm."""
     name, slots = row.values.get("name"), row.values.get("sticking")
-    if name and _is_taken(name, own):
+    if name and _is_taken(name, own_figures):
         row.add_mistake(
             "name", f'"{name}" is a figure already; leave the sticking out, or give it another name.'
         )
@@ -203,8 +206,8 @@ def _build_own_figure(row: Row, own: Sequence[Figure]) -> Figure | None:
     return replace(figure, alternates=_ends_on_first_hand(slots) if alternates is None else alternates)
 
 
-def _is_taken(name: str, own: Sequence[Figure]) -> bool:
-    names = (n for figure in (*own, *load_rudiments()) for n in (figure.name, *figure.aliases))
+def _is_taken(name: str, own_figures: Sequence[Figure]) -> bool:
+    names = (n for figure in (*own_figures, *load_rudiments()) for n in (figure.name, *figure.aliases))
     return normalize_name(name) in map(normalize_name, names)
 
 
@@ -213,7 +216,7 @@ def _ends_on_first_hand(slots: Sequence[Slot]) -> bool:
     return hands[0] is hands[-1]
 
 
-def _find_taught_figure(row: Row, own: Sequence[Figure]) -> Figure | None:
+def _find_taught_figure(row: Row, own_figures: Sequence[Figure]) -> Figure | None:
     """Find a rudiment, or an own figure from further up."""
     if "alternates" in row.keys:
         row.add_mistake("alternates", "Only a figure with a sticking of its own has this key; leave it out.")
@@ -221,7 +224,9 @@ def _find_taught_figure(row: Row, own: Sequence[Figure]) -> Figure | None:
     if name is None:
         return None
     try:
-        figure = find_named_figure(name, own, otherwise="for one of your own, give its sticking and rhythm")
+        figure = find_named_figure(
+            name, own_figures, otherwise="for one of your own, give its sticking and rhythm"
+        )
     except UnknownNameError as error:
         row.mistakes.add_error((*row.path, "name"), error)
         return None
@@ -296,7 +301,8 @@ def check_fills(
         return None
     if not plan.steps:
         reason = plan.left_out[0].rstrip(".")
-        message = f"There is no fill for this figure ({reason}); try another rhythm, other steps or a span with beats."
+        advice = "try another rhythm, other steps or a span with beats"
+        message = f"There is no fill for this figure ({reason}); {advice}."
         row.mistakes.add(row.path, message, MistakeKind.FIT)
     return brief, plan
 
@@ -324,8 +330,8 @@ def _has_snare_fill(brief: Brief) -> bool:
 def check_rhythms_in_threes(pairs: Sequence[tuple[LessonFigure, Row]]) -> bool:
     """Add a mistake for rhythms that a beat of a dotted quarter can't hold: dotted notes next to triplets.
 
-    A triplet is stretched to an eighth there, and a dotted note stretched as much is not a single note. A figure
-    is also mixed into the fills of others, so every meter of the lesson counts.
+    A triplet is stretched to an eighth there, and a dotted note stretched as much is not a single note. Figures
+    are also mixed into the fills of others, so every meter of the lesson counts.
 
     Returns:
         True if there are none.

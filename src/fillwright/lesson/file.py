@@ -175,10 +175,10 @@ def parse_lesson(text: str, name: str = "lesson.toml") -> Lesson:
         message = "This file is empty; a lesson needs a number, a title and a [[figure]]."
         raise TableError.of(message, file=name, kind=MistakeKind.FILE)
     mistakes = Mistakes(name=name, places=places, kind=LESSON_FILE)
-    own = collect_own_tables(table, mistakes)
-    top = read_keys(table, own.extend_keys(LESSON_KEYS), (), mistakes, tables=_TABLES)
+    own_tables = collect_own_tables(table, mistakes)
+    top = read_keys(table, own_tables.extend_keys(LESSON_KEYS), (), mistakes, tables=_TABLES)
     _check_landing(top, mistakes)
-    pairs = _read_figures(table, top, mistakes, keys=own.extend_keys(FIGURE_KEYS))
+    pairs = _read_figures(table, top, mistakes, keys=own_tables.extend_keys(FIGURE_KEYS))
     conditions = _build_conditions(top) if top.keys() >= _CONDITION_KEYS else None
     plans = _check_all_fills(pairs, conditions, top.get("earlier")) if conditions else ()
     figures = tuple(figure for figure, _ in pairs if figure)
@@ -186,7 +186,7 @@ def parse_lesson(text: str, name: str = "lesson.toml") -> Lesson:
     mistakes.raise_any()
     notes: list[str] = []
     mistakes.warn_of_renamed(notes.append)
-    values = {**top, "own_tables": own, "notes_on_file": tuple(notes), "plans": plans}
+    values = {**top, "own_tables": own_tables, "notes_on_file": tuple(notes), "plans": plans}
     return _build_lesson(values, figures, fills)
 
 

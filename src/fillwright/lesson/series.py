@@ -1,4 +1,4 @@
-"""A series of lessons: what has been taught up to each, what a lesson may mix in, what is missing.
+"""A series of lessons: figures taught before each lesson, figures that it may mix in, and gaps.
 
 Pure functions of lessons in the order in which they are taught.
 """
@@ -12,20 +12,19 @@ from fillwright.lesson.file import Lesson
 from fillwright.music.figure import Figure
 from fillwright.music.rudiments import load_rudiments
 
-NOT_MET_FOR = 5
-"""A figure that so many lessons in a row have not met is due again (ours)."""
+NOT_MET_FOR = 5  # lessons in a row without a figure, after which it is due again; ours
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taught:
-    """What a student has met so far.
+    """Everything that the lessons so far teach.
 
     Attributes:
         figures: in the order in which they were taught, each once.
         grooves: names, in order of first use.
         meters: names, in order of first use.
-        slowest: the lowest tempo of all ladders; None before the first lesson.
-        fastest: the highest.
+        slowest: lowest tempo of all ladders, in bpm; None before the first lesson.
+        fastest: highest tempo of them.
     """
 
     figures: tuple[Figure, ...]
@@ -35,18 +34,18 @@ class Taught:
     fastest: int | None = None
 
     def has(self, figure: Figure) -> bool:
-        """Whether a figure of that name was taught."""
-        return figure.name in {one.name for one in self.figures}
+        """Return True if a figure of that name was taught."""
+        return figure.name in {taught.name for taught in self.figures}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gaps:
-    """What a series has left out so far.
+    """Gaps of a series so far.
 
     Attributes:
         groups: of rudiments of which none was taught.
         rudiments: never taught, in the order of the sheet.
-        not_met: figures that the last lessons have not met, with the number of the lesson that did last.
+        not_met: figures that the last lessons don't have, each with the number of the last lesson that has it.
     """
 
     groups: tuple[str, ...]
@@ -55,27 +54,27 @@ class Gaps:
 
 
 def collect_taught(lessons: Sequence[Lesson]) -> Taught:
-    """What these lessons teach.
+    """Collect everything that some lessons teach.
 
     Args:
-        lessons: in order; a later lesson is taught all that stands before it.
+        lessons: in order.
     """
-    asked = [each for lesson in lessons for each in lesson.figures]
+    lesson_figures = [figure for lesson in lessons for figure in lesson.figures]
     figures: dict[str, Figure] = {}
-    for each in asked:
-        figures.setdefault(each.figure.name, each.figure)
-    tempos = [rung for lesson in lessons for rung in lesson.tempo]
+    for lesson_figure in lesson_figures:
+        figures.setdefault(lesson_figure.figure.name, lesson_figure.figure)
+    tempos = [tempo for lesson in lessons for tempo in lesson.tempo]
     return Taught(
         figures=tuple(figures.values()),
-        grooves=tuple(dict.fromkeys(each.groove.name for each in asked)),
-        meters=tuple(dict.fromkeys(each.groove.meter.name for each in asked)),
+        grooves=tuple(dict.fromkeys(figure.groove.name for figure in lesson_figures)),
+        meters=tuple(dict.fromkeys(figure.groove.meter.name for figure in lesson_figures)),
         slowest=min(tempos, default=None),
         fastest=max(tempos, default=None),
     )
 
 
 def place_in_series(lesson: Lesson, before: Sequence[Lesson]) -> Lesson:
-    """A lesson as it stands in its series: where it names nothing earlier itself, what was taught so far.
+    """Return a lesson with the figures taught before it as its earlier figures, unless it names some itself.
 
     Args:
         lesson: of the series.
@@ -85,17 +84,17 @@ def place_in_series(lesson: Lesson, before: Sequence[Lesson]) -> Lesson:
 
 
 def find_untaught(lesson: Lesson, before: Sequence[Lesson]) -> tuple[str, ...]:
-    """Figures that a lesson names as taught earlier although no lesson before it teaches them."""
+    """Find figures that a lesson names as taught earlier although no lesson before it teaches them."""
     so_far = collect_taught(before)
     return tuple(figure.name for figure in lesson.earlier if not so_far.has(figure))
 
 
 def find_gaps(lessons: Sequence[Lesson], *, within: int = NOT_MET_FOR) -> Gaps:
-    """What is missing in a series.
+    """Find the gaps of a series.
 
     Args:
         lessons: in order.
-        within: how many of the last lessons a figure must have been met in.
+        within: number of last lessons in one of which a figure must occur.
     """
     names = {figure.name for figure in collect_taught(lessons).figures}
     known = load_rudiments()
@@ -104,16 +103,16 @@ def find_gaps(lessons: Sequence[Lesson], *, within: int = NOT_MET_FOR) -> Gaps:
     return Gaps(
         groups=tuple(group for group in groups if group not in met),
         rudiments=tuple(figure.name for figure in known if figure.name not in names),
-        not_met=tuple(_not_met(lessons, within)),
+        not_met=tuple(_find_not_met(lessons, within)),
     )
 
 
-def _not_met(lessons: Sequence[Lesson], within: int) -> Iterator[tuple[str, int]]:
+def _find_not_met(lessons: Sequence[Lesson], within: int) -> Iterator[tuple[str, int]]:
     last: dict[str, int] = {}
-    for place, lesson in enumerate(lessons):
+    for index, lesson in enumerate(lessons):
         # what is mixed in is met again
-        for figure in (*lesson.earlier, *(each.figure for each in lesson.figures)):
-            last[figure.name] = place
-    for name, place in last.items():
-        if len(lessons) - 1 - place >= within:
-            yield name, lessons[place].number
+        for figure in (*lesson.earlier, *(taught.figure for taught in lesson.figures)):
+            last[figure.name] = index
+    for name, index in last.items():
+        if len(lessons) - 1 - index >= within:
+            yield name, lessons[index].number

@@ -26,17 +26,17 @@ from fillwright.score.sheet import Sheet
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FillChoice:
-    """What is asked for.
+    """A choice of figure, span, groove and hands.
 
     Attributes:
         figure: name of a rudiment.
-        beats: how many last beats the fill takes, on the snare; None to take a step of the teaching order.
+        beats: last beats that the fill takes, on the snare; None to take a step of the teaching order.
         step: name of that step.
         groove: name of the groove before it.
         rhythm: note values; "" for the first of the figure's that fits.
         bars: of the phrase.
         lead: the hand of the first stroke.
-        mirrored: whether hands and feet are exchanged for a left-handed player.
+        mirrored: True if hands and feet are exchanged for a left-handed player.
     """
 
     figure: str
@@ -59,12 +59,12 @@ class SingleFill:
 
 
 def make_single_fill(choice: FillChoice) -> SingleFill:
-    """The fill that a choice describes, in its phrase.
+    """Make the fill of a choice, in its phrase.
 
     Raises:
-        UnknownNameError: for a figure, groove or step nobody knows.
+        UnknownNameError: for an unknown figure, groove or step.
         FitError: where the figure does not fill the span.
-        SpanError: where the phrase has not so many beats.
+        SpanError: where the phrase is shorter.
     """
     figure = find_figure(choice.figure)
     groove = find_groove(choice.groove)
@@ -84,11 +84,11 @@ def make_single_fill(choice: FillChoice) -> SingleFill:
     if not planned.steps:
         raise FitError(planned.left_out[0])
     step = planned.steps[-1]
-    whole = build_phrase(groove, step.fill, bars=choice.bars, land=build_landing(groove.meter, step.lands))
+    phrase = build_phrase(groove, step.fill, bars=choice.bars, land=build_landing(groove.meter, step.lands))
     return SingleFill(
         title=f"{figure.name[:1].upper()}{figure.name[1:]}: {step.caption}",
         step=step,
-        phrase=whole.mirror() if choice.mirrored else whole,
+        phrase=phrase.mirror() if choice.mirrored else phrase,
     )
 
 
@@ -100,36 +100,36 @@ def _kind(name: str) -> StepKind:
 
 
 def _earlier(figure: Figure) -> tuple[Figure, ...]:
-    """What a mixed fill is joined with where no lesson says: the single stroke roll."""
+    """Return the figure that a mixed fill is joined with where there is no lesson: the single stroke roll."""
     singles = find_figure("single stroke roll")
     return () if figure.name == singles.name else (singles,)
 
 
-def render_sheet(one: SingleFill, suffix: str, *, tempo: int) -> bytes:
-    """A fill as the content of a file: .svg, .pdf, .png, .musicxml or .mid.
+def render_sheet(fill: SingleFill, suffix: str, *, tempo: int) -> bytes:
+    """Render a fill as the content of a file: .svg, .pdf, .png, .musicxml or .mid.
 
     Raises:
         OutputError: for another ending.
     """
-    sheet = Sheet(phrase=one.phrase, tempo=str(tempo), label="Fill", cue=one.step.figure.cue)
+    sheet = Sheet(phrase=fill.phrase, tempo=str(tempo), label="Fill", cue=fill.step.figure.cue)
     makers: dict[str, Callable[[], bytes]] = {
         ".svg": lambda: engrave(sheet).svg.encode("utf-8"),
         ".pdf": lambda: draw_picture(sheet, make_pdf),
         ".png": lambda: draw_picture(sheet, make_png),
-        ".musicxml": lambda: format_musicxml(sheet, title=one.title, tempo=tempo).encode("utf-8"),
-        ".mid": lambda: encode_midi(one.phrase, tempo, title=one.title),
+        ".musicxml": lambda: format_musicxml(sheet, title=fill.title, tempo=tempo).encode("utf-8"),
+        ".mid": lambda: encode_midi(fill.phrase, tempo, title=fill.title),
     }
     if suffix not in makers:
-        raise OutputError(f'"{suffix}" is no ending for a sheet; use {", ".join(makers)}.')
+        raise OutputError(f'"{suffix}" is not an ending for a sheet; use {", ".join(makers)}.')
     return makers[suffix]()
 
 
 def draw_picture(sheet: Sheet, draw: Callable[..., bytes]) -> bytes:
-    """A sheet drawn on a page of its own size."""
+    """Draw a sheet on a page of its own size."""
     music = engrave(sheet)
     return draw(music.svg, width_mm=music.width_mm, height_mm=music.height_mm)
 
 
 def get_suffix(path: Path) -> str:
-    """The ending of a file name, in small letters."""
+    """Return the ending of a file name, in small letters."""
     return path.suffix.lower()

@@ -26,7 +26,7 @@ def split_at_first_table(text: str) -> tuple[str, str]:
 
 
 def split_at_table(text: str, name: str, index: int) -> tuple[str, str, str]:
-    r"""Split a text into the lines before one table of a list, such as the second [[fill]], the table, and the rest.
+    r"""Split a text before and after one table of a list, such as the second [[fill]].
 
     Args:
         text: of the lesson.

@@ -93,9 +93,9 @@ def parse_own_tables(written: str, name: str) -> OwnTables:
     """
     table, places = parse_toml(written, name, LESSON_FILE)
     mistakes = Mistakes(name=name, places=places, kind=LESSON_FILE)
-    own = collect_own_tables(table, mistakes)
+    own_tables = collect_own_tables(table, mistakes)
     mistakes.raise_any()
-    return own
+    return own_tables
 
 
 def make_groove(name: str, row: Mapping[str, Any]) -> Groove:

@@ -85,21 +85,21 @@ def _read_surface(value: object) -> Surface:
     return find_surface(accept_text(80)(value))
 
 
-def find_named_figure(name: str, own: Sequence[Figure] = (), *, otherwise: str) -> Figure:
+def find_named_figure(name: str, own_figures: Sequence[Figure] = (), *, otherwise: str) -> Figure:
     """Find the figure of a name, among a teacher's own first.
 
     Args:
         name: of the figure.
-        own: figures of the teacher.
+        own_figures: of the teacher.
         otherwise: advice for a name that is like no known one; it replaces a list of sixty names.
 
     Raises:
         UnknownNameError: suggesting the nearest name, or giving the advice.
     """
     try:
-        return find_figure(name, own)
+        return find_figure(name, own_figures)
     except UnknownNameError as error:
-        names = [n for figure in (*own, *load_rudiments()) for n in (figure.name, *figure.aliases)]
+        names = [n for figure in (*own_figures, *load_rudiments()) for n in (figure.name, *figure.aliases)]
         if get_close_matches(name, names, n=1):
             raise
         raise UnknownNameError.with_advice("figure", shorten(name), otherwise) from error
@@ -302,7 +302,7 @@ FILL_KEYS: tuple[Key, ...] = (
 """Keys below each [[fill]]: one of the teacher's own."""
 
 LESSON_FILE = TableKind(
-    what="a lesson file",
+    title="a lesson file",
     rows=frozenset({"figure", "fill"}),
     named={"grooves": "groove", "kits": "kit"},
     elsewhere={

@@ -24,7 +24,7 @@ from fillwright.tables.values import Key, TableKind, accept_table, accept_text, 
 MOST_NOTE = 127  # of MIDI
 _MOST_DIGITS = 3  # of a MIDI note, so that no huge number is converted
 
-MIDI_NOTES = TableKind(what="a table of MIDI notes")
+MIDI_NOTES = TableKind(title="a table of MIDI notes")
 
 _EXAMPLE = 'and below it, for example, 38 = "snare"'
 
@@ -60,7 +60,7 @@ def read_midi_notes(path: Path, *, warn: Warn) -> MidiNoteMap:
     table, places = read_table_file(path, MIDI_NOTES)
     mistakes = Mistakes(name=name_file(path), places=places, kind=MIDI_NOTES)
     values = read_keys(table, MIDI_NOTE_KEYS, (), mistakes)
-    own = {
+    users = {
         key.name: read_entries(
             values.get(key.name) or {},
             (key.find_name(table),),
@@ -70,12 +70,12 @@ def read_midi_notes(path: Path, *, warn: Warn) -> MidiNoteMap:
         )
         for key in MIDI_NOTE_KEYS
     }
-    if not mistakes.count and not any(own.values()):
+    if not mistakes.count and not any(users.values()):
         message = f"There are no MIDI notes; write {MIDI_NOTE_KEYS[0].allowed}."
         mistakes.add((), message, MistakeKind.MISSING_KEY)
     mistakes.raise_any()
     mistakes.warn_of_renamed(warn)
-    return get_default_notes().override(own["midi_notes"], own["electronic_kit"])
+    return get_default_notes().override(users["midi_notes"], users["electronic_kit"])
 
 
 def _read_note(text: str) -> int:

@@ -59,7 +59,7 @@ class Mistakes:
         name: of the file, as every sentence shows it.
         places: lines of its keys.
         kind: sort of table.
-        found: mistakes, none twice, at most fifty.
+        mistakes: none twice, at most fifty.
         renamed: keys that are written under an old name.
         count: number of mistakes met, also of those not kept.
     """
@@ -67,14 +67,14 @@ class Mistakes:
     name: str
     places: Outline
     kind: TableKind
-    found: list[Mistake] = field(default_factory=list)
+    mistakes: list[Mistake] = field(default_factory=list)
     renamed: list[RenamedKey] = field(default_factory=list)
     count: int = 0
 
     @property
     def full(self) -> bool:
         """True once enough has been found to stop looking."""
-        return len(self.found) >= _MOST_MISTAKES
+        return len(self.mistakes) >= _MOST_MISTAKES
 
     def add(self, path: KeyPath, message: str, kind: MistakeKind = MistakeKind.VALUE) -> None:
         """Add a mistake at a key, or in a table as a whole."""
@@ -99,8 +99,8 @@ class Mistakes:
             key=shorten(_label(path, self.kind), _LONGEST_MESSAGE),
             message=shorten(mistake.message, _LONGEST_MESSAGE),
         )
-        if not self.full and placed not in self.found:
-            self.found.append(placed)
+        if not self.full and placed not in self.mistakes:
+            self.mistakes.append(placed)
 
     def raise_any(self) -> None:
         """Raise an error if there was a mistake.
@@ -108,12 +108,14 @@ class Mistakes:
         Raises:
             TableError: with every mistake, in the order of the file.
         """
-        if not self.found:
+        if not self.mistakes:
             return
-        found = sorted(self.found, key=lambda mistake: mistake.line)
+        in_order = sorted(self.mistakes, key=lambda mistake: mistake.line)
         if self.full:
-            found.append(Mistake(kind=MistakeKind.MORE, message="There may be more mistakes; fix these first."))
-        raise TableError(self.name, tuple(found))
+            in_order.append(
+                Mistake(kind=MistakeKind.MORE, message="There may be more mistakes; fix these first.")
+            )
+        raise TableError(self.name, tuple(in_order))
 
     def warn_of_renamed(self, warn: Warn) -> None:
         """Pass on a note about every key that is written under its old name."""
@@ -124,7 +126,7 @@ class Mistakes:
 def _label(path: KeyPath, kind: TableKind) -> str:
     """Return a place as a sentence names it.
 
-    >>> kind = TableKind(what="a lesson file", rows=frozenset({"fill"}), named={"kits": "kit"})
+    >>> kind = TableKind(title="a lesson file", rows=frozenset({"fill"}), named={"kits": "kit"})
     >>> _label(("fill", 0, "on"), kind), _label(("kits", "nook", "from"), kind), _label(("keys", "38"), kind)
     ('on of fill 1', 'from of kit "nook"', '38 in [keys]')
     """
@@ -207,9 +209,9 @@ def _check_names(
 
 def _explain_unknown(name: str, known: Sequence[str], by_old_name: Mapping[str, Key], kind: TableKind) -> str:
     start = "This key is unknown here; "
-    for place, keys in kind.elsewhere.items():
+    for part, keys in kind.elsewhere.items():
         if any(name in (key.name, *key.old_names) for key in keys):
-            return f"{start}it belongs {place}."
+            return f"{start}it belongs {part}."
     close = get_close_matches(name[:_LONGEST_NAME], [*known, *by_old_name], n=1)
     if close and close[0] in by_old_name:
         return f'{start}did you mean "{by_old_name[close[0]].name}"?'

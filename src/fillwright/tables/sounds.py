@@ -71,8 +71,8 @@ MOST_PROGRAM = 127  # of MIDI
 MOST_NOTE = 127  # of MIDI
 LEAST_GAIN_DB, MOST_GAIN_DB = -60.0, 24.0  # ours: -60 dB is inaudible, 24 dB lifts the softest recordings
 
-SOUND_MAP = TableKind(what="a map of sounds", rows=frozenset({"sound"}))
-SOUNDFONT_NOTES = TableKind(what="a table of the MIDI notes of a SoundFont")
+SOUND_MAP = TableKind(title="a map of sounds", rows=frozenset({"sound"}))
+SOUNDFONT_NOTES = TableKind(title="a table of the MIDI notes of a SoundFont")
 
 
 def open_sounds(path: Path, *, notes: Path | None = None, warn: Warn, name: str = "") -> RecordedBank:
@@ -153,10 +153,10 @@ def read_soundfont_notes(path: Path, *, warn: Warn) -> SoundFontNotes:
     values = read_keys(table, SOUNDFONT_KEYS, (), mistakes)
     heading = SOUNDFONT_KEYS[-1].find_name(table)
     written = values.get("midi_notes") or {}
-    own = read_entries(written, (heading,), mistakes, read_name=_read_surface, entry=_NOTE)
+    users = read_entries(written, (heading,), mistakes, read_name=_read_surface, entry=_NOTE)
     mistakes.raise_any()
     mistakes.warn_of_renamed(warn)
-    every = {**get_general_midi().notes, **own}
+    every = {**get_general_midi().notes, **users}
     return SoundFontNotes(
         bank=values["bank"],
         program=values["program"],

@@ -69,9 +69,9 @@ def read_table_text(path: Path, kind: TableKind) -> str:
     try:
         status = path.stat()
         if stat.S_ISDIR(status.st_mode):
-            raise _refuse(f"This is a folder; give the name of {kind.what}.", name)
+            raise _refuse(f"This is a folder; give the name of {kind.title}.", name)
         if not stat.S_ISREG(status.st_mode):
-            raise _refuse(f"This is not a file; give the name of {kind.what}.", name)
+            raise _refuse(f"This is not a file; give the name of {kind.title}.", name)
         if status.st_size > MAX_BYTES:
             raise _refuse(_describe_size(status.st_size, kind), name)
         with path.open("rb") as file:
@@ -95,8 +95,8 @@ def decode_text(data: bytes, name: str) -> str:
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        found = f"byte {error.start} is 0x{data[error.start]:02x}"
-        raise _refuse(f"This is not a text file ({found}); save it as UTF-8 text.", name) from error
+        byte = f"byte {error.start} is 0x{data[error.start]:02x}"
+        raise _refuse(f"This is not a text file ({byte}); save it as UTF-8 text.", name) from error
 
 
 def parse_toml(text: str, name: str, kind: TableKind) -> tuple[dict[str, Any], Outline]:
@@ -106,8 +106,7 @@ def parse_toml(text: str, name: str, kind: TableKind) -> tuple[dict[str, Any], O
         Its values, and the lines of its keys.
 
     Raises:
-        TableError: for a text that is too large, holds characters that are not text, is nested too deeply, or is not
-            TOML.
+        TableError: for a text that is too large, nested too deeply, or not TOML, and for NUL bytes.
     """
     text = text.removeprefix("\ufeff")
     size = len(text.encode("utf-8", "surrogatepass"))
@@ -117,7 +116,8 @@ def parse_toml(text: str, name: str, kind: TableKind) -> tuple[dict[str, Any], O
     places = outline(text)
     if places.nesting > MAX_NESTING:
         raise _refuse(
-            f"Lists, tables and dotted keys are nested {places.nesting} deep; at most {MAX_NESTING} can be read.",
+            f"Lists, tables and dotted keys are nested {places.nesting} deep; "
+            f"at most {MAX_NESTING} can be read.",
             name,
             line=places.deepest_line,
         )
@@ -136,21 +136,21 @@ def _refuse(message: str, name: str, *, line: int = 0, column: int = 0) -> Table
 
 
 def _check_characters(text: str, name: str) -> None:
-    found = re.search("[\0\ud800-\udfff]", text)
-    if found:
-        character = "a NUL byte" if found.group() == "\0" else "half a character"
-        line = text.count("\n", 0, found.start()) + 1
+    match = re.search("[\0\ud800-\udfff]", text)
+    if match:
+        character = "a NUL byte" if match.group() == "\0" else "half a character"
+        line = text.count("\n", 0, match.start()) + 1
         raise _refuse(f"There is {character}; save the file as UTF-8 text.", name, line=line)
 
 
 def _find_long_number(text: str) -> int:
     """Return the line of the first number of thousands of digits, 0 for none."""
-    found = re.search(rf"[\d_]{{{_LONG_NUMBER}}}", text)
-    return text.count("\n", 0, found.start()) + 1 if found else 0
+    match = re.search(rf"[\d_]{{{_LONG_NUMBER}}}", text)
+    return text.count("\n", 0, match.start()) + 1 if match else 0
 
 
 def _describe_size(size: int, kind: TableKind) -> str:
-    return f"This file has {-(-size // 1000):,} kB; {kind.what} has at most {MAX_BYTES // 1000} kB."
+    return f"This file has {-(-size // 1000):,} kB; {kind.title} has at most {MAX_BYTES // 1000} kB."
 
 
 def _explain_syntax(complaint: str, text: str, name: str, places: Outline) -> TableError:
@@ -166,9 +166,9 @@ def _explain_syntax(complaint: str, text: str, name: str, places: Outline) -> Ta
             message=f"This key is written twice, first in line {twice.first_line}; keep one of them.",
         )
         return TableError(name, (mistake,))
-    place = re.search(r"\(at line (\d+), column (\d+)\)$", complaint)
-    if place:
-        line, column = int(place[1]), int(place[2])
+    match = re.search(r"\(at line (\d+), column (\d+)\)$", complaint)
+    if match:
+        line, column = int(match[1]), int(match[2])
     else:
         lines = text.replace("\r\n", "\n").split("\n")
         line, column = len(lines), len(lines[-1]) + 1

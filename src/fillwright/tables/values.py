@@ -65,13 +65,13 @@ class TableKind:
     """A sort of table that users write.
 
     Attributes:
-        what: with its article, such as "a lesson file".
+        title: with its article, such as "a lesson file".
         rows: names of its lists of tables, `[[name]]`.
         named: its tables by name, `[kits."practice room"]`, each with the singular that sentences use.
         elsewhere: keys that belong in another part of the table, by that part in words.
     """
 
-    what: str
+    title: str
     rows: frozenset[str] = frozenset()
     named: Mapping[str, str] = field(default_factory=dict)
     elsewhere: Mapping[str, tuple[Key, ...]] = field(default_factory=dict)
@@ -97,9 +97,9 @@ def describe_value(value: object) -> str:
 
 
 def shorten(text: str, most: int = _SHORT) -> str:
-    """Return a user's text as a sentence may quote it: cut, with a sign for every character that can't be printed.
+    r"""Return a user's text as a sentence may quote it: cut, with a sign for each unprintable character.
 
-    >>> shorten("a bell: \\x07"), shorten("abcdef", 4)
+    >>> shorten("a bell: \x07"), shorten("abcdef", 4)
     ('a bell: �', 'abc…')
     """
     cut = text if len(text) <= most else text[: most - 1] + "…"
@@ -128,7 +128,7 @@ def accept_text(most: int) -> Accept:
 def _is_printable(character: str) -> bool:
     """Return True if paper and every file format can hold a character.
 
-    Controls, half characters, marks that change the direction of writing and unassigned code points are refused.
+    Controls, half characters, marks that change the direction of writing and unassigned code points are not.
     """
     code = ord(character)
     turns = 0x202A <= code <= 0x202E or 0x2066 <= code <= 0x2069

@@ -1,4 +1,4 @@
-"""Chains from options, and the first of them in its phrase, without a lesson file."""
+"""Chains from options, and a chain in its phrase, without a lesson file."""
 
 from __future__ import annotations
 
@@ -7,41 +7,40 @@ from fractions import Fraction
 from math import ceil
 from typing import Any
 
-from fillwright.craft.chains.readings import readings, rhythms_in
-from fillwright.craft.chains.remainders import Remainder, remainder
-from fillwright.craft.chains.rules import HAND_TO_HAND, Filling, Rules, Tail, TailKind, hand_to_hand
+from fillwright.craft.chains.readings import fit_rhythms, list_readings
+from fillwright.craft.chains.remainders import Remainder, find_remainder
+from fillwright.craft.chains.rules import HAND_TO_HAND, Filling, Rules, Tail, TailKind, alternate_hands
 from fillwright.craft.chains.space import ChainSpace
 from fillwright.errors import FitError, SpanError
 from fillwright.music.counting import parse_places
 from fillwright.music.figure import Figure
-from fillwright.music.grooves import find_groove, grooves
+from fillwright.music.grooves import find_groove, load_grooves
 from fillwright.music.hit import Hit
-from fillwright.music.meter import Meter, meter
-from fillwright.music.notevalue import format_value, in_words, parse_values
-from fillwright.music.phrase import Fill, Phrase, Span, landing, last_beats, phrase
-from fillwright.music.rudiments import find_figure, rudiments
+from fillwright.music.meter import Meter, find_meter
+from fillwright.music.notevalue import format_beats, format_value, parse_values
+from fillwright.music.phrase import Fill, Phrase, Span, build_landing, build_phrase, locate_last_beats
+from fillwright.music.rudiments import find_figure, load_rudiments
 from fillwright.music.sticking import format_sticking
 from fillwright.music.stroke import Limb, Stroke
-from fillwright.music.surfaces import surface
+from fillwright.music.surfaces import find_surface
 from fillwright.score.engraving.engrave import engrave
-from fillwright.score.engraving.paper import drawing_pdf
+from fillwright.score.engraving.paper import make_pdf
 from fillwright.score.sheet import Sheet
 
-MOST_CHAINS = 1000
-"""The most chains that are written out at a time."""
+MOST_CHAINS = 1000  # written out at a time; ours
 
-_PHRASE_BARS = 4
+_PHRASE_BARS = 4  # of the phrase around a chain; ours
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
-    """What is asked for.
+class ChainRequest:
+    """A choice of figures, span and rules for chains.
 
     Attributes:
         figures: names of figures; empty for the 40 rudiments.
         own: a teacher's own figures, which may be named too.
-        beats: how many last beats the chains fill; None to take `bars`.
-        bars: how many last bars they fill.
+        beats: number of last beats that the chains fill; None to take `bars`.
+        bars: number of last bars that they fill.
         meter: its name.
         rules: rules of hands and of how many figures; the fields below add to them.
         must: names of figures that must appear.
@@ -63,16 +62,16 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Chained:
-    """The chains that were asked for.
+class ChainSet:
+    """All chains of a request.
 
     Attributes:
-        space: all of them.
-        figures: what they are made of.
-        span: what they fill, from the start of a phrase of `bars` bars.
+        space: the chains.
+        figures: used in them.
+        span: filled by them, from the start of a phrase of `bars` bars.
         meter: of the phrase.
         bars: of the phrase.
-        hands: whether leads count.
+        hands: True if leads count.
     """
 
     space: ChainSpace
@@ -82,91 +81,95 @@ class Chained:
     bars: int
     hands: bool
 
-    def best(self, number: int) -> tuple[Filling, ...]:
-        """The best, with hands to play them.
+    def list_best(self, number: int) -> tuple[Filling, ...]:
+        """Return the best chains, with hands to play them.
 
         Raises:
-            FitError: for fewer than none or more than can be written out.
+            FitError: for a number that can't be written out.
         """
-        return self._led(self.space.best(_checked(number)))
+        return self._assign_hands(self.space.best(_check_number(number)))
 
     def draw(self, number: int, seed: int) -> tuple[Filling, ...]:
-        """Random ones, with hands to play them.
+        """Draw random chains, with hands to play them.
 
         Raises:
-            FitError: for fewer than none or more than can be written out.
+            FitError: for a number that can't be written out.
         """
-        return self._led(self.space.draw(_checked(number), seed=seed))
+        return self._assign_hands(self.space.draw(_check_number(number), seed=seed))
 
-    def _led(self, found: tuple[Filling, ...]) -> tuple[Filling, ...]:
-        return found if self.hands else tuple(hand_to_hand(filling) for filling in found)
+    def _assign_hands(self, fillings: tuple[Filling, ...]) -> tuple[Filling, ...]:
+        return fillings if self.hands else tuple(alternate_hands(filling) for filling in fillings)
 
-    def remainders(self) -> tuple[Remainder, ...]:
-        """What a figure that stands alone leaves of the span, in each of the rhythms it is known in."""
+    def find_remainders(self) -> tuple[Remainder, ...]:
+        """Find the parts of the span that a single figure leaves over, one for each of its rhythms."""
         if len(self.figures) != 1:
             return ()
         (figure,) = self.figures
-        known = rhythms_in(figure, self.meter)
-        left = (remainder(figure, rhythm, self.span, self.meter) for rhythm in known)
-        return tuple(one for one in left if one.length and one.turns)
+        known = fit_rhythms(figure, self.meter)
+        left = (find_remainder(figure, rhythm, self.span, self.meter) for rhythm in known)
+        return tuple(remainder for remainder in left if remainder.length and remainder.statements)
 
-    def completed_by(self, left: Remainder) -> tuple[str, ...]:
-        """What completes a remainder, in words, the rudiments to choose from."""
-        return tuple(left.words(done) for done in left.completions(rudiments()))
+    def list_completions(self, remainder: Remainder) -> tuple[str, ...]:
+        """Return everything that completes a remainder, in words, rudiments among it."""
+        completions = remainder.complete(load_rudiments())
+        return tuple(remainder.describe(completion) for completion in completions)
 
     @property
     def words(self) -> str:
-        """The span in words: "4 beats of 4/4"."""
-        return f"{in_words(self.meter.beats_in(self.span.length))} of {self.meter.name}"
+        """Span in words: "4 beats of 4/4"."""
+        return f"{format_beats(self.meter.count_beats(self.span.length))} of {self.meter.name}"
 
 
-def chained(asked: Asked) -> Chained:
-    """The chains that are asked for.
+def find_chains(request: ChainRequest) -> ChainSet:
+    """Find the chains of a request.
 
     Raises:
-        UnknownNameError: for a figure or meter nobody knows.
+        UnknownNameError: for an unknown figure or meter.
         SpanError: for a span that can't be filled.
-        FitError: for rules that can't be.
+        FitError: for rules that contradict each other.
         CountError: for an accent that can't be read.
         StickingError: for a note value that can't be read.
     """
-    where = meter(asked.meter)
-    figures = tuple(dict.fromkeys(find_figure(name, asked.own) for name in asked.figures)) or rudiments()
-    beats = asked.beats if asked.beats is not None else Fraction(asked.bars * len(where.beats))
+    where = find_meter(request.meter)
+    figures = (
+        tuple(dict.fromkeys(find_figure(name, request.own) for name in request.figures)) or load_rudiments()
+    )
+    beats = request.beats if request.beats is not None else Fraction(request.bars * len(where.beats))
     bars = max(_PHRASE_BARS, ceil(beats / len(where.beats)))
     if beats <= 0:
         raise SpanError(f"A span of {beats} beats can't be filled; give more than 0.")
-    span = last_beats(where, bars, beats)
+    span = locate_last_beats(where, bars, beats)
     rules = replace(
-        asked.rules,
-        must=tuple(find_figure(name, asked.own).name for name in asked.must),
-        accents=_accents(asked.accents, where, span) if asked.accents else (),
-        tails=(*_tails(asked.rests, TailKind.REST), *_tails(asked.kicks, TailKind.KICK)),
+        request.rules,
+        must=tuple(find_figure(name, request.own).name for name in request.must),
+        accents=_accents(request.accents, where, span) if request.accents else (),
+        tails=(*_tails(request.rests, TailKind.REST), *_tails(request.kicks, TailKind.KICK)),
     )
-    space = ChainSpace(span, where, readings(figures, where), rules)
-    return Chained(space=space, figures=figures, span=span, meter=where, bars=bars, hands=rules.hands)
+    space = ChainSpace(span, where, list_readings(figures, where), rules)
+    return ChainSet(space=space, figures=figures, span=span, meter=where, bars=bars, hands=rules.hands)
 
 
-def _checked(number: int) -> int:
+def _check_number(number: int) -> int:
     if not 0 <= number <= MOST_CHAINS:
         raise FitError(f"{number} chains can't be written out at once; ask for 0 to {MOST_CHAINS}.")
     return number
 
 
 def _accents(text: str, where: Meter, span: Span) -> tuple[Fraction, ...]:
-    """Places of a bar as places of the span, in every bar that it reaches into."""
-    found = []
-    for place, _ in parse_places(text, where):
+    """Return places of a bar as places of the span, in every bar that it reaches into."""
+    accents = []
+    for at_bar, _ in parse_places(text, where):
         bars = range(ceil(span.end / where.bar))
-        inside = [bar * where.bar + place - span.start for bar in bars]
+        inside = [bar * where.bar + at_bar - span.start for bar in bars]
         inside = [at for at in inside if 0 <= at < span.length]
         if not inside:
+            beats = format_beats(where.count_beats(span.length))
             raise SpanError(
-                f'An accent of "{text[:40]}" falls outside the last {in_words(where.beats_in(span.length))}; '
+                f'An accent of "{text[:40]}" is outside the last {beats}; '
                 "give places of the bar that the fill reaches."
             )
-        found += inside
-    return tuple(sorted(found))
+        accents += inside
+    return tuple(sorted(accents))
 
 
 def _tails(values: str, kind: TailKind) -> tuple[Tail, ...]:
@@ -176,13 +179,13 @@ def _tails(values: str, kind: TailKind) -> tuple[Tail, ...]:
     return tuple(Tail(kind=kind, length=length) for length in lengths)
 
 
-def gap(text: str) -> Fraction:
-    """A time as a note value, "8", or as a part of a whole note, "1/8".
+def parse_gap(text: str) -> Fraction:
+    """Read a time, written as a note value, "8", or as a part of a whole note, "1/8".
 
     Raises:
-        StickingError: for what is neither.
+        StickingError: for a text that is neither.
 
-    >>> gap("8t"), gap("1/8")
+    >>> parse_gap("8t"), parse_gap("1/8")
     (Fraction(1, 12), Fraction(1, 8))
     """
     first, slash, second = text.strip().partition("/")
@@ -191,57 +194,61 @@ def gap(text: str) -> Fraction:
     return sum(parse_values(text), Fraction(0))
 
 
-def chain_phrase(made: Chained, filling: Filling, groove: str = "") -> Phrase:
-    """A chain on the snare in its phrase: groove, fill, landing.
+def build_chain_phrase(chains: ChainSet, filling: Filling, groove: str = "") -> Phrase:
+    """Build the phrase of a chain on the snare: groove, fill, landing.
 
     Args:
-        made: the chains it is one of.
-        filling: the chain with what fills its remainder.
+        chains: the set that it belongs to.
+        filling: the chain, with a tail in its remainder.
         groove: name of the groove before it; "" for the first of the meter.
 
     Raises:
-        UnknownNameError: for a groove nobody knows.
+        UnknownNameError: for an unknown groove.
         FitError: for a groove in another meter.
     """
-    before = find_groove(groove) if groove else next(one for one in grooves() if one.meter == made.meter)
-    if before.meter != made.meter:
-        raise FitError(f"{before.name} is in {before.meter.name} and the chains are in {made.meter.name}.")
-    fill = Fill(span=made.span, hits=filling.chain.hits())
+    before = (
+        find_groove(groove)
+        if groove
+        else next(known for known in load_grooves() if known.meter == chains.meter)
+    )
+    if before.meter != chains.meter:
+        raise FitError(f"{before.name} is in {before.meter.name} and the chains are in {chains.meter.name}.")
+    fill = Fill(span=chains.span, hits=filling.chain.hits())
     if filling.tail and filling.tail.kind is TailKind.KICK:
         length = filling.tail.length
         kick = Hit(
-            at=made.span.length - length,
+            at=chains.span.length - length,
             length=length,
             stroke=Stroke(hand=Limb.RIGHT_FOOT),
-            surface=surface("kick"),
+            surface=find_surface("kick"),
         )
         fill = replace(fill, hits=(*fill.hits, kick))
-    return phrase(before, fill, bars=made.bars, land=landing(made.meter, filling.lands))
+    return build_phrase(before, fill, bars=chains.bars, land=build_landing(chains.meter, filling.lands))
 
 
-def chain_picture(played: Phrase, suffix: str, *, tempo: int) -> bytes:
-    """A phrase engraved, as the content of an .svg or .pdf file."""
-    music = engrave(Sheet(phrase=played, tempo=str(tempo), label="Fill"))
+def draw_chain(phrase: Phrase, suffix: str, *, tempo: int) -> bytes:
+    """Engrave a phrase as the content of an .svg or .pdf file."""
+    music = engrave(Sheet(phrase=phrase, tempo=str(tempo), label="Fill"))
     if suffix == ".svg":
         return music.svg.encode("utf-8")
-    return drawing_pdf(music.svg, width_mm=music.width_mm, height_mm=music.height_mm)
+    return make_pdf(music.svg, width_mm=music.width_mm, height_mm=music.height_mm)
 
 
-def sticking(filling: Filling) -> str:
-    """The strokes of a chain as text, turns parted by lines; a remainder is a rest for the hands."""
-    turns = [format_sticking(reading.slots) for reading in filling.chain.readings]
-    return " | ".join([*turns, "-"] if filling.tail else turns)
+def format_chain_sticking(filling: Filling) -> str:
+    """Write the strokes of a chain, its figures separated by bars; a remainder is a rest for the hands."""
+    parts = [format_sticking(reading.slots) for reading in filling.chain.readings]
+    return " | ".join([*parts, "-"] if filling.tail else parts)
 
 
-def as_json(filling: Filling) -> dict[str, Any]:
-    """One chain as `--json` gives it."""
-    turns = filling.chain.readings
+def describe_chain(filling: Filling) -> dict[str, Any]:
+    """Return a chain as `--json` prints it."""
+    readings = filling.chain.readings
     row: dict[str, Any] = {
-        "figures": [reading.figure.name for reading in turns],
-        "rhythms": [reading.rhythm_name for reading in turns],
-        "rebarred": [reading.rebarred for reading in turns],
-        "leads": [reading.lead.value for reading in turns],
-        "sticking": sticking(filling),
+        "figures": [reading.figure.name for reading in readings],
+        "rhythms": [reading.rhythm_name for reading in readings],
+        "rebarred": [reading.rebarred for reading in readings],
+        "leads": [reading.lead.value for reading in readings],
+        "sticking": format_chain_sticking(filling),
         "starts": filling.starts.value,
         "lands": filling.lands.value,
         "cost": filling.cost,

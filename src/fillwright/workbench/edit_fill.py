@@ -1,6 +1,6 @@
-"""A workbench for one fill: chains to choose from, routes for each, and any stroke changed by hand.
+"""Editing of one fill: chains to choose from, routes for each, and any stroke changed by hand.
 
-Everything is reckoned, whether a player can play it or not: what can't be reached is named stroke by stroke.
+Every fill is calculated, playable or not: strokes that can't be reached are listed one by one.
 """
 
 from __future__ import annotations
@@ -14,36 +14,36 @@ from fillwright.craft.chains.chain import Chain
 from fillwright.craft.chains.readings import Reading
 from fillwright.craft.player.kits import USUAL, Kit, find_kit
 from fillwright.craft.player.players import find_player
-from fillwright.craft.routes.families import family_routes
-from fillwright.craft.routes.grade import reason
+from fillwright.craft.routes.families import find_family_routes
+from fillwright.craft.routes.grade import describe_tightest_move
 from fillwright.craft.routes.route import Route, Setting
-from fillwright.craft.routes.search import search
+from fillwright.craft.routes.search import search_routes
 from fillwright.craft.routes.taste import Taste
-from fillwright.craft.written_fills import OwnFill, reckoned, written_of
+from fillwright.craft.written_fills import WrittenFill, route_fill, write_fill
 from fillwright.errors import FitError
 from fillwright.music.figure import Figure
 from fillwright.music.grooves import Groove, find_groove
 from fillwright.music.meter import Meter
-from fillwright.music.phrase import Phrase, landing, phrase
+from fillwright.music.phrase import Phrase, build_landing, build_phrase
 from fillwright.music.stroke import Limb
 from fillwright.music.timing import FASTEST, check_tempo
 from fillwright.score.sheet import Sheet
-from fillwright.workbench.chains import MOST_CHAINS, Asked, Chained, chained
+from fillwright.workbench.chains import MOST_CHAINS, ChainRequest, find_chains
 
-_BARS = 4
-_SEARCHED = 8
-_SLACK = 1e-9
+_BARS = 4  # of the phrase around a fill; ours
+_SEARCHED = 8  # routes that the search adds to those in teaching order; ours
+_SLACK = 1e-9  # share of a gap: rounding of floating-point numbers
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Bench:
-    """What a fill is made for.
+class EditSettings:
+    """Settings that a fill is edited for.
 
     Attributes:
         groove: before it; its meter is that of the phrase.
-        kit: what it is played on.
+        kit: it is played on.
         player: name of the player.
-        tempo: at which it must be playable, in the meter's beats a minute.
+        tempo: at which it must be playable, in bpm (beats of the meter).
         figures: a teacher's own, which may be chained like the rudiments.
     """
 
@@ -55,14 +55,14 @@ class Bench:
 
     @property
     def meter(self) -> Meter:
-        """Of the phrase."""
+        """Meter of the phrase."""
         return self.groove.meter
 
-    def brief(self, beats: Fraction) -> Brief:
-        """What is asked of a fill over so many last beats.
+    def make_brief(self, beats: Fraction) -> Brief:
+        """Make the brief of a fill over some last beats.
 
         Raises:
-            UnknownNameError: for a player nobody knows.
+            UnknownNameError: for an unknown player.
             TempoError: for a tempo that can't be played.
         """
         check_tempo(self.tempo)
@@ -78,12 +78,12 @@ class Bench:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Tight:
+class UnreachableStroke:
     """A stroke that can't be reached in time.
 
     Attributes:
         stroke: its number among those of the fill as written, from 0; a doubling kick counts with its cymbal.
-        words: what would have to be done, and in what time.
+        words: the movement and the time that it needs.
     """
 
     stroke: int
@@ -91,45 +91,45 @@ class Tight:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Made:
-    """A fill on the bench.
+class EditedFill:
+    """A fill that is being edited.
 
     Attributes:
-        own: as a teacher would write it.
-        kit: what it is played on.
-        route: as it is reckoned.
+        written: as a teacher would write it.
+        kit: it is played on.
+        route: surfaces, demands and grade.
         phrase: groove, fill, landing.
-        sheet: the same on paper.
-        tight: what can't be reached; empty where it can be played.
+        sheet: of the phrase.
+        unreachable: strokes that the player can't reach; empty for a playable fill.
     """
 
-    own: OwnFill
+    written: WrittenFill
     kit: Kit
     route: Route
     phrase: Phrase
     sheet: Sheet
-    tight: tuple[Tight, ...]
+    unreachable: tuple[UnreachableStroke, ...]
 
     @property
     def ceiling(self) -> int | None:
-        """The fastest tempo the player can take, in whole beats a minute; None beyond what can be played."""
+        """Fastest playable tempo, in whole bpm; None above the fastest tempo that the program plays."""
         bpm = self.route.ceiling_bpm
         return None if isinf(bpm) or bpm > FASTEST else int(bpm)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Walk:
-    """Where one stands among chains and routes.
+class ChainChoice:
+    """A chosen chain and route, and the number of others.
 
     Attributes:
-        count: how many chains there are.
-        chain: number of the one shown, from 0.
-        chains: how many can be walked through, the best first.
+        count: number of all chains.
+        chain: number of the chosen one, from 0.
+        chains: number of chains to choose from, the best first.
         figures: of the chain, in order.
-        route: number of the one shown, from 0.
-        routes: how many the chain has.
+        route: number of the chosen route, from 0.
+        routes: number of routes of the chain.
         words: of the route.
-        made: the fill.
+        fill: the chain on the route.
     """
 
     count: int
@@ -139,126 +139,129 @@ class Walk:
     route: int
     routes: int
     words: str
-    made: Made
+    fill: EditedFill
 
 
-def walk(bench: Bench, figures: tuple[str, ...], beats: Fraction, *, chain: int = 0, route: int = 0) -> Walk:
-    """One of the chains of some figures over the last beats, on one of its routes.
+def choose_chain(
+    settings: EditSettings, figures: tuple[str, ...], beats: Fraction, *, chain: int = 0, route: int = 0
+) -> ChainChoice:
+    """Choose a chain of some figures over the last beats, and one of its routes.
 
-    Numbers beyond the last go round.
+    Numbers above the last start again from the first.
 
     Raises:
         FitError: where no chain fills the span, or none of its routes can be played at the tempo.
-        UnknownNameError, SpanError: as `lesson.chained.chained`.
+        UnknownNameError, SpanError: as `find_chains`.
     """
-    brief = bench.brief(beats)
-    found = chained(Asked(figures=figures, own=bench.figures, beats=beats, meter=bench.meter.name))
-    chains = min(found.space.count, MOST_CHAINS)
+    brief = settings.make_brief(beats)
+    chain_set = find_chains(
+        ChainRequest(figures=figures, own=settings.figures, beats=beats, meter=settings.meter.name)
+    )
+    chains = min(chain_set.space.count, MOST_CHAINS)
     if not chains:
-        raise FitError(f"No chain of {_listed(figures)} fills {found.words}; try another span or more figures.")
+        raise FitError(
+            f"No chain of {_list_figures(figures)} fills {chain_set.words}; try another span or more figures."
+        )
     number = chain % chains
-    filling = found.best(number + 1)[number]
-    routes = _routes(found, brief, number)
+    filling = chain_set.list_best(number + 1)[number]
+    routes = () if filling.tail else _list_routes(filling.chain, brief.setting(chain_set.span))
     if not routes:
-        raise FitError(f"Nothing of this chain can be played at {bench.tempo}; try a slower tempo.")
-    place = route % len(routes)
-    chosen = routes[place]
-    return Walk(
-        count=found.space.count,
+        raise FitError(f"This chain can't be played at {settings.tempo} bpm; try a slower tempo.")
+    number_of_route = route % len(routes)
+    chosen = routes[number_of_route]
+    return ChainChoice(
+        count=chain_set.space.count,
         chain=number,
         chains=chains,
         figures=tuple(reading.figure.name for reading in filling.chain.readings),
-        route=place,
+        route=number_of_route,
         routes=len(routes),
         words=chosen.words,
-        made=_made(bench, written_of(chosen, name=chosen.words, beats=beats), brief),
+        fill=_build_fill(settings, write_fill(chosen, name=chosen.words, beats=beats), brief),
     )
 
 
-def rerouted(bench: Bench, own: OwnFill, number: int) -> Walk:
-    """The strokes of a fill on another of their routes; numbers beyond the last go round.
+def choose_route(settings: EditSettings, written: WrittenFill, number: int) -> ChainChoice:
+    """Move the strokes of a fill to another of their routes; numbers above the last start again from the first.
 
     Raises:
-        FitError: where none of them can be played at the tempo, and as `tried`.
+        FitError: where none of them can be played at the tempo, and as `check_fill`.
     """
-    brief = bench.brief(own.beats)
-    span = reckoned(own, brief).span
-    strokes = Figure(name=own.name, group="own", strokes=own.slots, rhythms=(own.rhythm,))
-    lead = next(stroke.hand for stroke in own.slots if stroke)
-    reading = Reading(figure=strokes, lead=lead, lengths=own.rhythm.lengths)
-    routes = _laid(Chain(readings=(reading,)), brief.setting(span))
+    brief = settings.make_brief(written.beats)
+    span = route_fill(written, brief).span
+    strokes = Figure(name=written.name, group="own", strokes=written.slots, rhythms=(written.rhythm,))
+    lead = next(stroke.hand for stroke in written.slots if stroke)
+    reading = Reading(figure=strokes, lead=lead, lengths=written.rhythm.lengths)
+    routes = _list_routes(Chain(readings=(reading,)), brief.setting(span))
     if not routes:
-        raise FitError(f"These strokes can't be played anywhere at {bench.tempo}; try a slower tempo.")
-    place = number % len(routes)
-    chosen = routes[place]
-    return Walk(
+        raise FitError(f"No route of these strokes can be played at {settings.tempo} bpm; try a slower tempo.")
+    number_of_route = number % len(routes)
+    chosen = routes[number_of_route]
+    return ChainChoice(
         count=1,
         chain=0,
         chains=1,
-        figures=(own.name,),
-        route=place,
+        figures=(written.name,),
+        route=number_of_route,
         routes=len(routes),
         words=chosen.words,
-        made=_made(bench, written_of(chosen, name=own.name, beats=own.beats), brief),
+        fill=_build_fill(settings, write_fill(chosen, name=written.name, beats=written.beats), brief),
     )
 
 
-def tried(bench: Bench, own: OwnFill) -> Made:
-    """A fill as written, reckoned.
+def check_fill(settings: EditSettings, written: WrittenFill) -> EditedFill:
+    """Check a fill that a teacher wrote, and calculate its route.
 
     Raises:
-        FitError: where strokes, surfaces and span don't come out even, or the kit lacks a surface.
-        SpanError: where the phrase has not so many beats.
-        UnknownNameError: for a player nobody knows.
+        FitError: where strokes, surfaces and span don't match, or the kit lacks a surface.
+        SpanError: where the phrase is shorter.
+        UnknownNameError: for an unknown player.
     """
-    return _made(bench, own, bench.brief(own.beats))
+    return _build_fill(settings, written, settings.make_brief(written.beats))
 
 
-def _routes(found: Chained, brief: Brief, number: int) -> tuple[Route, ...]:
-    """Routes in teaching order, then what the search finds, no two alike; none beside a remainder."""
-    filling = found.best(number + 1)[number]
-    return () if filling.tail else _laid(filling.chain, brief.setting(found.span))
-
-
-def _laid(chain: Chain, setting: Setting) -> tuple[Route, ...]:
-    routes = {(one.hits, one.graces_on): one for one in family_routes(chain, setting)}
-    for one in search(chain, setting, Taste(kick=True), _SEARCHED):
-        routes.setdefault((one.hits, one.graces_on), one)
+def _list_routes(chain: Chain, setting: Setting) -> tuple[Route, ...]:
+    """Return routes in teaching order, then those that the search adds, no two alike."""
+    routes = {(route.hits, route.graces_on): route for route in find_family_routes(chain, setting)}
+    for route in search_routes(chain, setting, Taste(kick=True), _SEARCHED):
+        routes.setdefault((route.hits, route.graces_on), route)
     return tuple(routes.values())
 
 
-def _made(bench: Bench, own: OwnFill, brief: Brief) -> Made:
-    route = reckoned(own, brief)
-    hands = [stroke.hand for stroke in own.slots if stroke]
+def _build_fill(settings: EditSettings, written: WrittenFill, brief: Brief) -> EditedFill:
+    route = route_fill(written, brief)
+    hands = [stroke.hand for stroke in written.slots if stroke]
     lands = hands[-1].other if hands else Limb.RIGHT
-    played = phrase(bench.groove, route.fill, bars=brief.bars, land=landing(bench.meter, lands))
-    return Made(
-        own=own,
-        kit=bench.kit,
+    landing = build_landing(settings.meter, lands)
+    phrase = build_phrase(settings.groove, route.fill, bars=brief.bars, land=landing)
+    return EditedFill(
+        written=written,
+        kit=settings.kit,
         route=route,
-        phrase=played,
-        sheet=Sheet(phrase=played, tempo=str(bench.tempo), label="Fill"),
-        tight=_tight(route, brief),
+        phrase=phrase,
+        sheet=Sheet(phrase=phrase, tempo=str(settings.tempo), label="Fill"),
+        unreachable=_find_unreachable(route, brief),
     )
 
 
-def _tight(route: Route, brief: Brief) -> tuple[Tight, ...]:
-    whole = brief.setting(route.span).whole_seconds
-    own = {at: number for number, at in enumerate(dict.fromkeys(hit.at for hit in route.hits))}
-    found: dict[int, Tight] = {}
+def _find_unreachable(route: Route, brief: Brief) -> tuple[UnreachableStroke, ...]:
+    whole_seconds = brief.setting(route.span).whole_seconds
+    numbers = {at: number for number, at in enumerate(dict.fromkeys(hit.at for hit in route.hits))}
+    unreachable: dict[int, UnreachableStroke] = {}
     for demand in route.demands:
-        if demand.at(whole) > 1 + _SLACK:
-            stroke = own[route.hits[demand.stroke].at]
-            words = reason((demand,), route.hits, route.span, brief.meter, whole)
-            found.setdefault(
-                stroke, Tight(stroke=stroke, words=f"{words}, needs {_needed(demand.needed_seconds)}")
+        if demand.at(whole_seconds) > 1 + _SLACK:
+            stroke = numbers[route.hits[demand.stroke].at]
+            words = describe_tightest_move((demand,), route.hits, route.span, brief.meter, whole_seconds)
+            unreachable.setdefault(
+                stroke,
+                UnreachableStroke(stroke=stroke, words=f"{words}, needs {_format_time(demand.needed_seconds)}"),
             )
-    return tuple(found.values())
+    return tuple(unreachable.values())
 
 
-def _needed(seconds: float) -> str:
+def _format_time(seconds: float) -> str:
     return "more than there is" if seconds == inf else f"{round(seconds * 1000)} ms"
 
 
-def _listed(names: tuple[str, ...]) -> str:
+def _list_figures(names: tuple[str, ...]) -> str:
     return " and ".join(names) if names else "the rudiments"

@@ -1,4 +1,4 @@
-"""A drum part with its hands, to see on the kit plan and to hear."""
+"""A drum part with its sticking, drawn on the kit plan and played."""
 
 from __future__ import annotations
 
@@ -7,67 +7,69 @@ from fractions import Fraction
 from fillwright.errors import FillwrightError
 from fillwright.music.hit import Hit
 from fillwright.music.stroke import GRACE_VELOCITY, Level, Stroke
-from fillwright.music.surfaces import surface
-from fillwright.score.engraving.kit_plan import Plan, kit_plan
-from fillwright.score.engraving.paper import drawing_pdf
-from fillwright.score.parts.part_sticking import PartHands
+from fillwright.music.surfaces import find_surface
+from fillwright.score.engraving.kit_plan import KitPlan, draw_kit_plan
+from fillwright.score.engraving.paper import make_pdf
+from fillwright.score.parts.part_sticking import PartSticking
 from fillwright.sound.files.audio import Audio
-from fillwright.sound.files.peak import held
+from fillwright.sound.files.peak import limit_peak
 from fillwright.sound.playalong.mix import mix
 from fillwright.sound.playalong.strikes import Strike
 
-LONGEST_SECONDS = 1200.0
-PAGE_WIDTH_MM = 160.0
-_ACCENT_FROM = 100
+LONGEST_SECONDS = 1200.0  # of audio; ours, twenty minutes
+PAGE_WIDTH_MM = 160.0  # of the kit plan; ours, the text width of an A4 page
+_ACCENT_FROM = 100  # velocity from which a stroke is drawn as an accent; ours, between our tap and accent
 
 
-def plan_of(found: PartHands) -> Plan:
-    """The kit from above with the path of each hand, strokes numbered in order."""
+def draw_plan(part: PartSticking) -> KitPlan:
+    """Draw the kit from above with the path of each hand, strokes numbered in order."""
     hits = tuple(
         Hit(
             at=Fraction(stroke.struck.onset_seconds).limit_denominator(100_000),
             length=Fraction(0),
-            stroke=Stroke(hand=played.limb, level=_level(stroke.struck.velocity)),
-            surface=surface(stroke.struck.surface),
+            stroke=Stroke(hand=played.limb, level=_find_level(stroke.struck.velocity)),
+            surface=find_surface(stroke.struck.surface),
         )
-        for stroke, played in zip(found.strokes, found.sticking.played, strict=True)
+        for stroke, played in zip(part.strokes, part.sticking.strokes, strict=True)
     )
-    return kit_plan(hits, found.kit)
+    return draw_kit_plan(hits, part.kit)
 
 
-def plan_pdf(found: PartHands) -> bytes:
-    """The kit plan on a page of its own size."""
-    plan = plan_of(found)
+def draw_plan_pdf(part: PartSticking) -> bytes:
+    """Draw the kit plan on a page of its own size, as the content of a .pdf file."""
+    plan = draw_plan(part)
     height = PAGE_WIDTH_MM * plan.height_cm / plan.width_cm
-    return drawing_pdf(plan.svg, width_mm=PAGE_WIDTH_MM, height_mm=height)
+    return make_pdf(plan.svg, width_mm=PAGE_WIDTH_MM, height_mm=height)
 
 
-def audio_of(found: PartHands) -> Audio:
-    """The part as it was read, at the tempo asked, from its first stroke.
+def play_part(part: PartSticking) -> Audio:
+    """Play the part at the target tempo, from its first stroke.
 
     Raises:
         FillwrightError: for more than twenty minutes.
     """
-    onsets = [stroke.struck.onset_seconds * found.scale for stroke in found.strokes]
+    onsets = [stroke.struck.onset_seconds * part.scale for stroke in part.strokes]
     if onsets[-1] - onsets[0] > LONGEST_SECONDS:
         raise FillwrightError(
-            f"At {found.tempo:g} the part lasts {(onsets[-1] - onsets[0]) / 60:.0f} minutes; up to "
-            f"{LONGEST_SECONDS / 60:.0f} are played."
+            f"At {part.tempo:g} bpm the part lasts {(onsets[-1] - onsets[0]) / 60:.0f} minutes; up to "
+            f"{LONGEST_SECONDS / 60:.0f} can be played."
         )
     strikes = [
         Strike(
-            name=stroke.struck.surface, onset_seconds=onset - onsets[0], velocity=_loud(stroke.struck.velocity)
+            name=stroke.struck.surface,
+            onset_seconds=onset - onsets[0],
+            velocity=_fill_in_velocity(stroke.struck.velocity),
         )
-        for stroke, onset in zip(found.strokes, onsets, strict=True)
+        for stroke, onset in zip(part.strokes, onsets, strict=True)
     ]
-    return Audio(samples=held(mix(strikes)), start_seconds=0.0)
+    return Audio(samples=limit_peak(mix(strikes)), start_seconds=0.0)
 
 
-def _level(velocity: int) -> Level:
+def _find_level(velocity: int) -> Level:
     if 0 < velocity <= GRACE_VELOCITY:
         return Level.GHOST
     return Level.ACCENT if velocity >= _ACCENT_FROM else Level.TAP
 
 
-def _loud(velocity: int) -> int:
+def _fill_in_velocity(velocity: int) -> int:
     return velocity or Level.TAP.velocity

@@ -1,4 +1,4 @@
-"""One fill played and written: what was asked for, the audio, what players show, the file."""
+"""Playing of one fill: the request, its audio, its tags and its file."""
 
 from __future__ import annotations
 
@@ -6,26 +6,26 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from fillwright.atomic import write_whole
+from fillwright.atomic import write_file
 from fillwright.errors import FillwrightError
-from fillwright.lesson.single_fill import Single
+from fillwright.lesson.single_fill import SingleFill
 from fillwright.music.ladder import parse_ladder
 from fillwright.sound.files.audio import Audio
-from fillwright.sound.files.encode import NO_TAGS, Tags, encoded
+from fillwright.sound.files.encode import NO_TAGS, Tags, encode_audio
 from fillwright.sound.model.bank import SoundBank
 from fillwright.sound.playalong.options import Options, Shape
-from fillwright.sound.playalong.render import sounded, sounded_loop
-from fillwright.sound.playalong.sections import Section, planned
+from fillwright.sound.playalong.render import render_loop, render_sections
+from fillwright.sound.playalong.sections import Section, plan_sections
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Request:
-    """What is to be played.
+class PlayRequest:
+    """Tempos and options of a fill's audio.
 
     Attributes:
-        tempos: in the meter's beats a minute, in order.
+        tempos: in bpm (beats of the meter), in order.
         options: count-in, click, feel and the rest.
-        shape: how several tempos become one file.
+        shape: the way in which several tempos become one file.
     """
 
     tempos: tuple[int, ...]
@@ -34,14 +34,14 @@ class Request:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Recording:
-    """What was played.
+class FillAudio:
+    """A fill as audio.
 
     Attributes:
         title: of the fill.
-        about: meter and note values, for players to show.
-        audio: the sound.
-        sections: when everything in it sounds.
+        about: meter and note values, for the tags.
+        audio: the samples.
+        sections: times of everything in it.
     """
 
     title: str
@@ -51,12 +51,12 @@ class Recording:
 
     @property
     def tempos(self) -> str:
-        """The first tempo, and the last where there are several, in words."""
+        """First tempo, and the last where there are several, in words."""
         first, last = self.sections[0].tempo, self.sections[-1].tempo
         return f"{first:g}" if first == last else f"{first:g} to {last:g}"
 
-    def report(self) -> dict[str, Any]:
-        """What programs want to know, as JSON has it."""
+    def describe(self) -> dict[str, Any]:
+        """Return numbers about the audio, as `--json` prints them."""
         return {
             "title": self.title,
             "seconds": self.audio.seconds,
@@ -79,72 +79,74 @@ class Recording:
         }
 
 
-def request(tempos: int | str, options: Options, *, climb: int | None = None, loop: bool = False) -> Request:
-    """What is to be played, from what was asked.
+def make_request(
+    tempos: int | str, options: Options, *, climb: int | None = None, loop: bool = False
+) -> PlayRequest:
+    """Make a request from options.
 
     Args:
         tempos: one tempo, or a ladder as `music.ladder` reads it.
         options: count-in, click, feel and the rest.
-        climb: how often the phrase is played at each tempo of a ladder without a stop; None to stop.
-        loop: whether the audio closes to the sample.
+        climb: repetitions at each tempo of a ladder that is played without a stop; None to stop between tempos.
+        loop: True for audio that loops without a gap.
 
     Raises:
         TempoError: for a ladder that can't be read.
-        FillwrightError: for wishes that go against each other.
+        FillwrightError: for options that contradict each other.
     """
     rungs = parse_ladder(tempos) if isinstance(tempos, str) else (tempos,)
     if loop:
         if climb is not None or isinstance(tempos, str):
             raise FillwrightError("A loop has one tempo; leave out the ladder, or the loop.")
-        return Request(tempos=rungs, options=options, shape=Shape.LOOP)
+        return PlayRequest(tempos=rungs, options=options, shape=Shape.LOOP)
     if climb is None:
-        return Request(tempos=rungs, options=options)
+        return PlayRequest(tempos=rungs, options=options)
     if len(rungs) < 2:
         raise FillwrightError("A climb needs several tempos; give a ladder, such as 60..100 step 10.")
     if options.repeats != 1:
-        raise FillwrightError("A climb says itself how often the phrase is played; leave out the repeats.")
-    return Request(tempos=rungs, options=replace(options, repeats=climb), shape=Shape.CLIMBING)
+        raise FillwrightError("A climb sets the number of repeats; leave out the repeats.")
+    return PlayRequest(tempos=rungs, options=replace(options, repeats=climb), shape=Shape.CLIMBING)
 
 
-def record(one: Single, asked: Request, *, bank: SoundBank | None = None) -> Recording:
+def play_fill(fill: SingleFill, request: PlayRequest, *, bank: SoundBank | None = None) -> FillAudio:
     """Play a fill in its phrase.
 
     Args:
-        one: the fill.
-        asked: what is to be played.
-        bank: where the sounds come from; the modelled kit by default.
+        fill: in its phrase.
+        request: tempos and options.
+        bank: sounds; the modelled kit by default.
     """
-    sections = planned(one.phrase, asked.tempos, asked.options, asked.shape)
-    loops = asked.shape is Shape.LOOP
-    return Recording(
-        title=one.title,
-        about=f"{one.phrase.meter.name}, {one.step.rhythm.name}",
-        audio=sounded_loop(sections[0], bank=bank) if loops else sounded(sections, bank=bank),
+    sections = plan_sections(fill.phrase, request.tempos, request.options, request.shape)
+    loops = request.shape is Shape.LOOP
+    return FillAudio(
+        title=fill.title,
+        about=f"{fill.phrase.meter.name}, {fill.step.rhythm.name}",
+        audio=render_loop(sections[0], bank=bank) if loops else render_sections(sections, bank=bank),
         sections=sections,
     )
 
 
-def tagged(made: Recording, *, artist: str = "", album: str = "", track: int = 0) -> Tags:
-    """What players show of a recording.
+def make_tags(fill_audio: FillAudio, *, artist: str = "", album: str = "", track: int = 0) -> Tags:
+    """Make the tags of an audio file, which music players show.
 
     Raises:
         FillwrightError: for a track number below 0.
     """
     if track < 0:
-        raise FillwrightError(f"{track} is no track number; give one from 1.")
+        raise FillwrightError(f"{track} is not a track number; use 1 or more.")
     return Tags(
-        title=f"{made.title}, {made.tempos}",
+        title=f"{fill_audio.title}, {fill_audio.tempos}",
         artist=artist,
         album=album,
         track=track,
-        comment=f"{made.tempos} beats a minute, {made.about}",
+        comment=f"{fill_audio.tempos} bpm, {fill_audio.about}",
     )
 
 
 def write_audio(path: Path, audio: Audio, *, tags: Tags = NO_TAGS) -> None:
-    """Write audio as .wav, .flac, .ogg or .mp3, with what players show.
+    """Write audio as .wav, .flac, .ogg or .mp3, with its tags.
 
     Raises:
         OutputError: for another ending, or where the file can't be written.
     """
-    write_whole(path, encoded(audio, path.suffix.lower(), tags=tags))
+    write_file(path, encode_audio(audio, path.suffix.lower(), tags=tags))

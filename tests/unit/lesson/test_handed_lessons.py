@@ -6,10 +6,10 @@ import re
 
 import pytest
 
-from fillwright.errors import LessonFileError
+from fillwright.errors import TableError
 from fillwright.lesson.file import parse_lesson
-from fillwright.lesson.fills import contents
-from fillwright.pack.contents import file_names
+from fillwright.lesson.fills import build_fills
+from fillwright.pack.contents import name_files
 
 HEAD = 'number = 1\ntitle = "Hands"\n'
 FIGURE = '[[figure]]\nname = "single paradiddle"\n'
@@ -21,7 +21,7 @@ def sides(words: str) -> list[str]:
 
 def test_captions_and_reasons_name_the_other_hand() -> None:
     right, left = (
-        contents(parse_lesson(f'{HEAD}hand = "{hand}"\n{FIGURE}')).fills for hand in ("right", "left")
+        build_fills(parse_lesson(f'{HEAD}hand = "{hand}"\n{FIGURE}')).fills for hand in ("right", "left")
     )
     told = 0
     for one, other in zip(right, left, strict=True):
@@ -36,7 +36,7 @@ def test_captions_and_reasons_name_the_other_hand() -> None:
 
 def test_a_plan_stands_beside_the_fills_that_leave_the_snare() -> None:
     lesson = parse_lesson(f'{HEAD}{FIGURE}steps = ["whole bar", "hands apart"]\n')
-    snare, apart = (file_names(lesson, fill) for fill in contents(lesson).fills)
+    snare, apart = (name_files(lesson, fill) for fill in build_fills(lesson).fills)
     assert "plan.svg" not in snare
     assert apart["plan.svg"] == apart["svg"].replace(".svg", "-plan.svg")
 
@@ -53,8 +53,8 @@ def test_a_left_handed_kit_named_is_the_one_a_left_handed_player_has_anyway(figu
     def fills(kit: str) -> int:
         text = f'{HEAD}tempo = 90\nhand = "left"\n{kit}[[figure]]\nname = "{figure}"\nsteps = ["{step}"]\n'
         try:
-            return len(contents(parse_lesson(text)).fills)
-        except LessonFileError:
+            return len(build_fills(parse_lesson(text)).fills)
+        except TableError:
             return -1
 
     assert fills('kit = "left-handed"\n') == fills("")
@@ -65,5 +65,5 @@ def test_a_left_handed_kit_named_is_the_one_a_left_handed_player_has_anyway(figu
 )
 def test_where_what_fills_stand_on_can_not_be_read_that_is_the_one_mistake(key: str) -> None:
     name, _, _ = key.partition(" ")
-    with pytest.raises(LessonFileError, match=rf"^lesson\.toml, line 3, {name}: [^\n]+$"):
+    with pytest.raises(TableError, match=rf"^lesson\.toml, line 3, {name}: [^\n]+$"):
         parse_lesson(f"{HEAD}{key}\n{FIGURE}")

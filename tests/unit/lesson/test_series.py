@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from fillwright.lesson.file import Lesson, parse_lesson
-from fillwright.lesson.fills import contents
-from fillwright.lesson.series import NOT_MET_FOR, ahead, gaps, in_series, taught
-from fillwright.music.rudiments import find_figure, rudiments
+from fillwright.lesson.fills import build_fills
+from fillwright.lesson.series import NOT_MET_FOR, collect_taught, find_gaps, find_untaught, place_in_series
+from fillwright.music.rudiments import find_figure, load_rudiments
 
 
 def lesson(number: int, *figures: str, head: str = "") -> Lesson:
@@ -19,12 +19,12 @@ THIRD = lesson(3, "flam tap", head='earlier = ["flam", "flam accent"]')
 
 
 def test_nothing_is_taught_before_the_first_lesson():
-    assert taught([]).figures == ()
-    assert (taught([]).slowest, taught([]).fastest) == (None, None)
+    assert collect_taught([]).figures == ()
+    assert (collect_taught([]).slowest, collect_taught([]).fastest) == (None, None)
 
 
 def test_what_was_taught_stands_once_in_the_order_of_first_use():
-    so_far = taught([FIRST, SECOND])
+    so_far = collect_taught([FIRST, SECOND])
     assert [figure.name for figure in so_far.figures] == [
         "single stroke roll",
         "single paradiddle",
@@ -38,33 +38,33 @@ def test_what_was_taught_stands_once_in_the_order_of_first_use():
 
 
 def test_a_lesson_mixes_in_what_was_taught_unless_it_names_something_itself():
-    alone, behind = contents(SECOND).fills, contents(in_series(SECOND, [FIRST])).fills
+    alone, behind = build_fills(SECOND).fills, build_fills(place_in_series(SECOND, [FIRST])).fills
     mixed = [fill.step.mixed_with.name for fill in behind if fill.step.mixed_with]
     assert len(behind) > len(alone)
     assert "single stroke roll" in mixed or "single paradiddle" in mixed
-    assert in_series(THIRD, [FIRST, SECOND]) is THIRD
+    assert place_in_series(THIRD, [FIRST, SECOND]) is THIRD
 
 
 def test_a_figure_that_is_named_ahead_of_its_lesson_is_found():
-    assert ahead(THIRD, [FIRST, SECOND]) == ("flam",)
-    assert ahead(THIRD, [FIRST]) == ("flam", "flam accent")
-    assert ahead(FIRST, []) == ()
+    assert find_untaught(THIRD, [FIRST, SECOND]) == ("flam",)
+    assert find_untaught(THIRD, [FIRST]) == ("flam", "flam accent")
+    assert find_untaught(FIRST, []) == ()
 
 
 def test_what_a_series_has_not_met():
-    found = gaps([FIRST, SECOND, THIRD])
-    known = [figure.name for figure in rudiments()]
+    found = find_gaps([FIRST, SECOND, THIRD])
+    known = [figure.name for figure in load_rudiments()]
     met = {"single stroke roll", "single paradiddle", "flam accent", "flam tap"}
     assert found.rudiments == tuple(name for name in known if name not in met)
-    assert len(found.groups) == len({figure.group for figure in rudiments()}) - 3
+    assert len(found.groups) == len({figure.group for figure in load_rudiments()}) - 3
     assert find_figure("flam tap").group not in found.groups
     assert found.not_met == ()
 
 
 def test_a_figure_is_due_again_when_the_last_lessons_have_not_met_it():
     rest = [lesson(number, "flam tap") for number in range(4, 4 + NOT_MET_FOR)]
-    due = gaps([FIRST, SECOND, THIRD, *rest]).not_met
+    due = find_gaps([FIRST, SECOND, THIRD, *rest]).not_met
     assert due == (("single stroke roll", 1), ("single paradiddle", 2), ("flam accent", 3), ("flam", 3))
-    assert gaps([FIRST, SECOND, THIRD, *rest[:-1]]).not_met == due[:2]
+    assert find_gaps([FIRST, SECOND, THIRD, *rest[:-1]]).not_met == due[:2]
     again = lesson(99, "flam tap", head='earlier = ["single stroke roll"]')
-    assert gaps([FIRST, *rest, again]).not_met == (("single paradiddle", 1),)
+    assert find_gaps([FIRST, *rest, again]).not_met == (("single paradiddle", 1),)

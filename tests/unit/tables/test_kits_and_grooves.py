@@ -10,24 +10,24 @@ from pathlib import Path
 import pytest
 
 from fillwright.craft.player.kits import find_kit
-from fillwright.errors import FitError, LessonFileError, UnknownNameError
+from fillwright.errors import FitError, TableError, UnknownNameError
 from fillwright.lesson.file import parse_lesson
-from fillwright.lesson.fills import contents
-from fillwright.lesson.series import taught
+from fillwright.lesson.fills import build_fills
+from fillwright.lesson.series import collect_taught
 from fillwright.music.grooves import read_groove
 from fillwright.music.stroke import Limb
 from fillwright.pack.build import build_pack
-from fillwright.tables.keys import UnfitError
 from fillwright.tables.kits_and_grooves import (
     MOST_TABLES,
     OwnTables,
-    groove_text,
-    kit_text,
-    new_groove,
-    new_kit,
-    own_name,
-    read_own,
+    check_own_name,
+    format_groove,
+    format_kit,
+    make_groove,
+    make_kit,
+    parse_own_tables,
 )
+from fillwright.tables.values import RejectedValueError
 
 HEAD = 'number = 1\ntitle = "Mine"\n'
 FIGURE = '[[figure]]\nname = "single paradiddle"\nsteps = ["last beat", "round the kit", "ends on cymbals"]\n'
@@ -36,8 +36,8 @@ LINES = (
     {"surface": "snare", "hand": "L", "at": "2> 4> (1trip)"},
     {"surface": "kick", "at": "1 3"},
 )
-GROOVE = groove_text("kitchen shuffle", "4/4", LINES)
-KIT = kit_text("practice room", "five-piece", ["china", "splash"])
+GROOVE = format_groove("kitchen shuffle", "4/4", LINES)
+KIT = format_kit("practice room", "five-piece", ["china", "splash"])
 WALTZ = '[grooves.two]\nmeter = "3/4"\ntempo = [40, 80]\nlines = [{ surface = "kick", at = "1" }]\n'
 
 
@@ -46,7 +46,7 @@ def lesson(head: str = "", figure: str = "", tables: str = GROOVE + KIT):
 
 
 def refused(text: str) -> str:
-    with pytest.raises(LessonFileError) as caught:
+    with pytest.raises(TableError) as caught:
         parse_lesson(text)
     return str(caught.value)
 
@@ -60,13 +60,13 @@ def test_the_lesson_and_a_figure_may_name_them_in_any_spelling():
     assert read.figures[0].groove.meter.name == "3/4"
     assert (read.groove.tempo, read.figures[0].groove.tempo) == ((60, 120), (40, 80))
     assert set(read.kit.spots) == set(find_kit("five-piece").spots) - {"china", "splash"}
-    assert [groove.name for groove in read.own.grooves] == ["kitchen shuffle", "two"]
-    assert [kit.name for kit in read.own.kits] == ["practice room"]
+    assert [groove.name for groove in read.own_tables.grooves] == ["kitchen shuffle", "two"]
+    assert [kit.name for kit in read.own_tables.kits] == ["practice room"]
 
 
 def test_the_groove_is_played_before_every_fill():
     read = lesson('groove = "kitchen shuffle"\n')
-    for fill in contents(read).fills:
+    for fill in build_fills(read).fills:
         assert fill.groove == "kitchen shuffle"
         assert fill.phrase.bars[0].hits == read.groove.hits
 
@@ -75,7 +75,7 @@ def test_fills_stay_on_the_kit():
     read = lesson(
         'kit = "bare"\n', tables='[kits.bare]\nfrom = "four-piece"\nwithout = ["crash", "high tom"]\n'
     )
-    made = contents(read)
+    made = build_fills(read)
     assert {hit.surface.name for fill in made.fills for hit in fill.step.route.hits} == {"snare", "floor tom"}
     assert any("ends on cymbals" in sentence for sentence in made.left_out)
 
@@ -84,9 +84,9 @@ def test_a_left_handed_player_has_the_kit_the_other_way_round():
     right, left = lesson('kit = "practice room"\n'), lesson('kit = "practice room"\nhand = "left"\n')
     assert left.kit.mirrored
     assert left.kit == right.kit.mirror()
-    routes = [[fill.step.route.hits for fill in contents(one).fills] for one in (right, left)]
+    routes = [[fill.step.route.hits for fill in build_fills(one).fills] for one in (right, left)]
     assert routes[0] == routes[1]
-    there = kit_text("left room", "left-handed", ["china"])
+    there = format_kit("left room", "left-handed", ["china"])
     assert lesson('kit = "left room"\nhand = "left"\n', tables=there).kit.mirrored
 
 
@@ -109,7 +109,7 @@ surfaces = [{ name = "snare", at = [0, 40], size = 20 }, { name = "kick", at = [
 
 
 def test_tables_that_nothing_names_are_checked_all_the_same():
-    assert "There is nothing in it" in refused(HEAD + FIGURE + '[grooves.x]\nmeter = "4/4"\nlines = []\n')
+    assert "This groove is empty" in refused(HEAD + FIGURE + '[grooves.x]\nmeter = "4/4"\nlines = []\n')
 
 
 def test_a_name_whose_table_is_spoilt_is_told_as_that_and_others_are_found():
@@ -122,9 +122,7 @@ def test_a_name_whose_table_is_spoilt_is_told_as_that_and_others_are_found():
 def test_a_table_of_ours_is_refused_and_ours_is_found():
     table = '[grooves.shuffle]\nmeter = "4/4"\nlines = [{ surface = "kick", at = "1" }]\n'
     told = refused(f'{HEAD}groove = "shuffle"\n{FIGURE}{table}')
-    assert (
-        told == 'lesson.toml, line 7, groove "shuffle": "shuffle" is a groove already; find a name of your own.'
-    )
+    assert told == 'lesson.toml, line 7, groove "shuffle": "shuffle" is a groove already; choose another name.'
 
 
 def test_every_mistake_of_a_line_is_told_in_its_line():
@@ -166,7 +164,10 @@ def test_more_than_a_lesson_has_are_refused():
         (f'kits.{"x" * 81} = {{ from = "five-piece" }}\n', "Found a text of 81 characters for a name"),
         ('kits."Five Piece" = { from = "five-piece" }\n', '"Five Piece" is a kit already'),
         ('kits.x = { from = "five-piece", without = "china" }\n', "write a list of surfaces"),
-        ('kits.x = { surfaces = [{ name = "kick", at = [1, nan], size = 20 }] }\n', "nan, which is no number"),
+        (
+            'kits.x = { surfaces = [{ name = "kick", at = [1, nan], size = 20 }] }\n',
+            "nan, which is not a number",
+        ),
         ("kits.x = {}\n", "The x kit has no snare"),
     ],
 )
@@ -175,41 +176,44 @@ def test_what_can_not_be_read_is_told(head, words):
 
 
 def test_what_is_written_is_read_back():
-    own = read_own(GROOVE + KIT, "mine")
-    assert own.grooves == (new_groove("kitchen shuffle", {"meter": "4/4", "lines": LINES}),)
+    own = parse_own_tables(GROOVE + KIT, "mine")
+    assert own.grooves == (make_groove("kitchen shuffle", {"meter": "4/4", "lines": LINES}),)
     assert own.kits == (
-        new_kit("practice room", {"from": find_kit("five-piece"), "without": ["china", "splash"]}),
+        make_kit("practice room", {"from": find_kit("five-piece"), "without": ["china", "splash"]}),
     )
     odd = 'my "own" \\ [x] ü'
-    assert [*tomllib.loads(groove_text(odd, "4/4", LINES))["grooves"]] == [odd]
-    assert [*tomllib.loads(kit_text(odd, "four-piece", []))["kits"]] == [odd]
-    with pytest.raises(LessonFileError, match=r'^mine, line 1, meter of groove "x"'):
-        read_own('[grooves.x]\nlines = [{ surface = "kick", at = "1" }]\n', "mine")
+    assert [*tomllib.loads(format_groove(odd, "4/4", LINES))["grooves"]] == [odd]
+    assert [*tomllib.loads(format_kit(odd, "four-piece", []))["kits"]] == [odd]
+    with pytest.raises(TableError, match=r'^mine, line 1, meter of groove "x"'):
+        parse_own_tables('[grooves.x]\nlines = [{ surface = "kick", at = "1" }]\n', "mine")
 
 
 def test_of_two_of_a_name_the_first_text_s_is_taken():
-    mine, theirs = read_own(GROOVE + KIT, "a"), read_own(GROOVE.replace("2>", "2") + WALTZ + KIT, "b")
-    both = mine.beside(theirs)
+    mine, theirs = (
+        parse_own_tables(GROOVE + KIT, "a"),
+        parse_own_tables(GROOVE.replace("2>", "2") + WALTZ + KIT, "b"),
+    )
+    both = mine.merge(theirs)
     assert [groove.name for groove in both.grooves] == ["kitchen shuffle", "two"]
     assert both.grooves[0] is mine.grooves[0]
     assert both.kits == mine.kits
-    assert OwnTables().beside(theirs) == theirs
+    assert OwnTables().merge(theirs) == theirs
 
 
 def test_a_name_is_folded_and_checked():
-    assert own_name("  my\n groove ", "groove") == "my groove"
-    assert own_name("shuffle", "kit") == "shuffle"
-    with pytest.raises(UnfitError, match="Found an empty text for a name; write 1 to 80"):
-        own_name(" ", "kit")
+    assert check_own_name("  my\n groove ", "groove") == "my groove"
+    assert check_own_name("shuffle", "kit") == "shuffle"
+    with pytest.raises(RejectedValueError, match="Found an empty text for a name; write 1 to 80"):
+        check_own_name(" ", "kit")
     with pytest.raises(UnknownNameError, match='"WALTZ" is a groove already'):
-        own_name("WALTZ", "groove")
-    with pytest.raises(FitError, match="There is nothing in it"):
-        new_groove("x", {"meter": "4/4", "lines": []})
+        check_own_name("WALTZ", "groove")
+    with pytest.raises(FitError, match="This groove is empty"):
+        make_groove("x", {"meter": "4/4", "lines": []})
 
 
 def test_a_series_counts_them_as_taught():
     read = lesson('groove = "two"\n', tables=WALTZ)
-    so_far = taught([read, lesson('groove = "kitchen shuffle"\n'), replace(read, number=3)])
+    so_far = collect_taught([read, lesson('groove = "kitchen shuffle"\n'), replace(read, number=3)])
     assert so_far.grooves == ("two", "kitchen shuffle")
     assert so_far.meters == ("3/4", "4/4")
 
@@ -217,7 +221,7 @@ def test_a_series_counts_them_as_taught():
 def test_a_fill_of_ones_own_on_what_the_kit_lacks_is_told():
     fill = '[[fill]]\nname = "far"\nbeats = 1\nsticking = "R L R L"\nrhythm = "16"\non = "china"\n'
     told = refused(f'{HEAD}kit = "practice room"\n{FIGURE}{KIT}{fill}')
-    assert "The practice room kit has no china, which far is played on." in told
+    assert "Far uses the china, but the practice room kit doesn't have one; choose another surface." in told
 
 
 @pytest.mark.parametrize("hand", ["right", "left"])
@@ -233,6 +237,6 @@ def test_a_pack_is_built_of_them(tmp_path: Path, hand: str):
 
 def test_a_groove_is_cut_where_a_fill_starts():
     read = lesson('groove = "kitchen shuffle"\n', "beats = 2.5\n")
-    fill = next(one for one in contents(read).fills if one.step.route.span.length == Fraction(5, 8))
+    fill = next(one for one in build_fills(read).fills if one.step.route.span.length == Fraction(5, 8))
     before = [hit for hit in fill.phrase.bars[3].hits if hit.at < Fraction(3, 8)]
     assert [hit.stroke.hand for hit in before if hit.at == 0] == [Limb.RIGHT, Limb.RIGHT_FOOT]

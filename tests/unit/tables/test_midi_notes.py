@@ -79,7 +79,10 @@ NONE = 'There are no MIDI notes; write [midi_notes] and below it, for example, 3
             '[keys]\n38 = "snar"\n',
             'line 2, 38 in [keys]: There is no surface called "snar"; did you mean "snare"?',
         ),
-        ("[midi_notes]\n38 = 1" + "0" * 4301, "line 2: A number has thousands of digits; none needs more than 4."),
+        (
+            "[midi_notes]\n38 = 1" + "0" * 4301,
+            "line 2: A number has thousands of digits; none needs more than 4.",
+        ),
         ("#" * 300_000, "This file has 300 kB; a table of MIDI notes has at most 256 kB."),
     ],
 )

@@ -11,40 +11,40 @@ from fillwright.craft.chains.rules import Rules, Tail, TailKind
 from fillwright.errors import CountError, FitError, SpanError, StickingError, UnknownNameError
 from fillwright.music.figure import Figure
 from fillwright.music.phrase import Part
-from fillwright.music.rudiments import rhythm
+from fillwright.music.rudiments import parse_rhythm
 from fillwright.music.sticking import parse_sticking
 from fillwright.music.stroke import Level, Limb
 from fillwright.workbench.chains import (
     MOST_CHAINS,
-    Asked,
-    as_json,
-    chain_phrase,
-    chain_picture,
-    chained,
-    gap,
-    sticking,
+    ChainRequest,
+    build_chain_phrase,
+    describe_chain,
+    draw_chain,
+    find_chains,
+    format_chain_sticking,
+    parse_gap,
 )
 
 PAIR = ("flam accent", "flam tap")
 
 
 def test_all_forty_rudiments_over_a_bar_where_nothing_is_asked() -> None:
-    made = chained(Asked())
+    made = find_chains(ChainRequest())
     assert len(made.figures) == 40
     assert (made.span.start, made.span.length, made.bars) == (3, 1, 4)
     assert made.words == "4 beats of 4/4"
     assert made.space.count > 10**9
-    assert made.remainders() == ()
+    assert made.find_remainders() == ()
 
 
 def test_a_teachers_own_figure_is_chained_like_a_rudiment() -> None:
     strokes = parse_sticking("R L R R")
-    own = Figure(name="knock", group="own", strokes=strokes, rhythms=(rhythm("16", len(strokes)),))
-    made = chained(Asked(figures=("knock", "flam tap"), own=(own,), must=("knock",)))
+    own = Figure(name="knock", group="own", strokes=strokes, rhythms=(parse_rhythm("16", len(strokes)),))
+    made = find_chains(ChainRequest(figures=("knock", "flam tap"), own=(own,), must=("knock",)))
     assert made.figures[0] is own
-    assert "knock" in [reading.figure.name for reading in made.best(1)[0].chain.readings]
+    assert "knock" in [reading.figure.name for reading in made.list_best(1)[0].chain.readings]
     with pytest.raises(UnknownNameError, match="knock"):
-        chained(Asked(figures=("knock",)))
+        find_chains(ChainRequest(figures=("knock",)))
 
 
 @pytest.mark.parametrize(
@@ -61,7 +61,7 @@ def test_a_teachers_own_figure_is_chained_like_a_rudiment() -> None:
 def test_the_span_is_the_last_beats_or_bars(
     beats: Fraction | None, bars: int, where: str, start: str, length: str, phrase_bars: int
 ) -> None:
-    made = chained(Asked(figures=PAIR, beats=beats, bars=bars, meter=where))
+    made = find_chains(ChainRequest(figures=PAIR, beats=beats, bars=bars, meter=where))
     assert (made.span.start, made.span.length) == (Fraction(start), Fraction(length))
     assert made.bars == phrase_bars
 
@@ -69,75 +69,79 @@ def test_the_span_is_the_last_beats_or_bars(
 @pytest.mark.parametrize(
     ("asked", "error", "why"),
     [
-        (Asked(figures=("flamm",)), UnknownNameError, 'did you mean "flam"'),
-        (Asked(meter="5/8"), UnknownNameError, "There is no meter"),
-        (Asked(must=("flam",), figures=("drag",)), FitError, "flam must appear"),
-        (Asked(beats=Fraction(0)), SpanError, "0 beats can't be filled"),
-        (Asked(bars=-1), SpanError, "-4 beats can't be filled"),
-        (Asked(bars=9), SpanError, "at most 8 bars"),
-        (Asked(bars=1000), SpanError, "can't be written"),
-        (Asked(beats=Fraction(1, 7)), SpanError, "on no subdivision"),
-        (Asked(accents="9"), CountError, "is not in the bar"),
-        (Asked(beats=Fraction(1), accents="1"), SpanError, 'An accent of "1" falls outside the last 1 beat'),
-        (Asked(rests="7"), StickingError, "is not a note value"),
+        (ChainRequest(figures=("flamm",)), UnknownNameError, 'did you mean "flam"'),
+        (ChainRequest(meter="5/8"), UnknownNameError, "There is no meter"),
+        (ChainRequest(must=("flam",), figures=("drag",)), FitError, "flam is required"),
+        (ChainRequest(beats=Fraction(0)), SpanError, "0 beats can't be filled"),
+        (ChainRequest(bars=-1), SpanError, "-4 beats can't be filled"),
+        (ChainRequest(bars=9), SpanError, "at most 8 bars"),
+        (ChainRequest(bars=1000), SpanError, "can't be written"),
+        (ChainRequest(beats=Fraction(1, 7)), SpanError, "not on a subdivision"),
+        (ChainRequest(accents="9"), CountError, "is not in the bar"),
+        (
+            ChainRequest(beats=Fraction(1), accents="1"),
+            SpanError,
+            'An accent of "1" is outside the last 1 beat',
+        ),
+        (ChainRequest(rests="7"), StickingError, "is not a note value"),
     ],
 )
-def test_what_can_not_be_asked(asked: Asked, error: type[Exception], why: str) -> None:
+def test_what_can_not_be_asked(asked: ChainRequest, error: type[Exception], why: str) -> None:
     with pytest.raises(error, match=why):
-        chained(asked)
+        find_chains(asked)
 
 
 @pytest.mark.parametrize("number", [-1, MOST_CHAINS + 1])
 def test_no_more_chains_are_written_out_than_can_be_read(number: int) -> None:
-    made = chained(Asked(figures=PAIR))
-    for find in (made.best, lambda many: made.draw(many, 1)):
+    made = find_chains(ChainRequest(figures=PAIR))
+    for find in (made.list_best, lambda many: made.draw(many, 1)):
         with pytest.raises(FitError, match=f"{number} chains can't be written out at once"):
             find(number)
 
 
 def test_accents_are_asked_in_every_bar_that_the_fill_reaches() -> None:
-    made = chained(Asked(figures=PAIR, beats=Fraction(6), accents="1 4"))
-    for filling in made.best(20):
-        accents = {p.at for p in filling.chain.placed() if p.stroke.level is Level.ACCENT}
+    made = find_chains(ChainRequest(figures=PAIR, beats=Fraction(6), accents="1 4"))
+    for filling in made.list_best(20):
+        accents = {p.at for p in filling.chain.place_strokes() if p.stroke.level is Level.ACCENT}
         assert {Fraction(1, 4), Fraction(1, 2), Fraction(5, 4)} <= accents
 
 
 def test_without_hands_what_is_shown_is_played_hand_to_hand() -> None:
-    made = chained(Asked(figures=PAIR, rules=Rules(hands=False)))
-    for filling in (*made.best(5), *made.draw(5, 3)):
+    made = find_chains(ChainRequest(figures=PAIR, rules=Rules(hands=False)))
+    for filling in (*made.list_best(5), *made.draw(5, 3)):
         turns = filling.chain.readings
         assert turns[0].lead is Limb.RIGHT
         assert all(then.lead is first.last_hand.other for first, then in pairwise(turns))
 
 
 def test_what_a_single_figure_leaves() -> None:
-    made = chained(Asked(figures=("flam accent",)))
-    sixteenths, eighths = made.remainders()
+    made = find_chains(ChainRequest(figures=("flam accent",)))
+    sixteenths, eighths = made.find_remainders()
     assert sixteenths.sentence.startswith("Flam accent in sixteenths leaves one sixteenth of 4 beats")
     assert eighths.length == Fraction(1, 4)
-    assert made.completed_by(sixteenths)[:3] == ("one stroke by the left hand", "a rest", "a kick")
-    assert chained(Asked(figures=("flam accent",), beats=Fraction(3))).remainders() == ()
+    assert made.list_completions(sixteenths)[:3] == ("one stroke by the left hand", "a rest", "a kick")
+    assert find_chains(ChainRequest(figures=("flam accent",), beats=Fraction(3))).find_remainders() == ()
 
 
 @pytest.mark.parametrize(
     ("text", "length"), [("8", "1/8"), ("8t", "1/12"), ("4.", "3/8"), ("1/8", "1/8"), (" 3/16 ", "3/16")]
 )
 def test_a_gap_is_a_note_value_or_a_part_of_a_whole_note(text: str, length: str) -> None:
-    assert gap(text) == Fraction(length)
+    assert parse_gap(text) == Fraction(length)
 
 
 @pytest.mark.parametrize("text", ["", "quick", "1/0", "1/x", "-1/8", "0.1", "²/8"])
 def test_a_gap_that_is_neither_is_refused(text: str) -> None:
     with pytest.raises(StickingError):
-        gap(text)
+        parse_gap(text)
 
 
 def test_a_chain_in_its_phrase() -> None:
-    made = chained(Asked(figures=PAIR, rules=Rules(lead=Limb.LEFT, land=Limb.LEFT), kicks="16"))
-    filling = next(one for one in made.best(200) if one.tail)
-    played = chain_phrase(made, filling)
+    made = find_chains(ChainRequest(figures=PAIR, rules=Rules(lead=Limb.LEFT, land=Limb.LEFT), kicks="16"))
+    filling = next(one for one in made.list_best(200) if one.tail)
+    played = build_chain_phrase(made, filling)
     assert [bar.part for bar in played.bars] == [Part.GROOVE] * 3 + [Part.FILL, Part.LANDING]
-    fill = [hit for hit in played.hits() if played.in_fill(hit.at)]
+    fill = [hit for hit in played.hits() if played.is_in_fill(hit.at)]
     assert [hit.surface.name for hit in fill[:-1]] == ["snare"] * (len(fill) - 1)
     assert (fill[-1].surface.name, fill[-1].at, fill[-1].stroke.hand) == (
         "kick",
@@ -150,34 +154,34 @@ def test_a_chain_in_its_phrase() -> None:
 
 
 def test_a_rest_leaves_the_end_of_the_fill_empty() -> None:
-    made = chained(Asked(figures=("flam accent",), rests="16"))
-    filling = next(one for one in made.best(200) if one.tail)
+    made = find_chains(ChainRequest(figures=("flam accent",), rests="16"))
+    filling = next(one for one in made.list_best(200) if one.tail)
     assert filling.tail == Tail(kind=TailKind.REST, length=Fraction(1, 16))
-    last = max(hit.at for hit in chain_phrase(made, filling).hits() if hit.at < 4)
+    last = max(hit.at for hit in build_chain_phrase(made, filling).hits() if hit.at < 4)
     assert last < Fraction(63, 16)
-    assert sticking(filling).endswith(" | -")
+    assert format_chain_sticking(filling).endswith(" | -")
 
 
 def test_the_groove_is_of_the_meter() -> None:
-    made = chained(Asked(figures=("flam tap",), meter="12/8"))
-    filling = made.best(1)[0]
-    assert chain_phrase(made, filling).meter.name == "12/8"
-    assert chain_phrase(made, filling, "slow twelve-eight").meter.name == "12/8"
+    made = find_chains(ChainRequest(figures=("flam tap",), meter="12/8"))
+    filling = made.list_best(1)[0]
+    assert build_chain_phrase(made, filling).meter.name == "12/8"
+    assert build_chain_phrase(made, filling, "slow twelve-eight").meter.name == "12/8"
     with pytest.raises(FitError, match="shuffle is in 4/4 and the chains are in 12/8"):
-        chain_phrase(made, filling, "shuffle")
+        build_chain_phrase(made, filling, "shuffle")
 
 
 def test_pictures() -> None:
-    made = chained(Asked(figures=PAIR))
-    played = chain_phrase(made, made.best(1)[0])
-    assert b"<svg" in chain_picture(played, ".svg", tempo=80)
-    assert chain_picture(played, ".pdf", tempo=80).startswith(b"%PDF")
+    made = find_chains(ChainRequest(figures=PAIR))
+    played = build_chain_phrase(made, made.list_best(1)[0])
+    assert b"<svg" in draw_chain(played, ".svg", tempo=80)
+    assert draw_chain(played, ".pdf", tempo=80).startswith(b"%PDF")
 
 
 def test_a_chain_as_json() -> None:
-    made = chained(Asked(figures=PAIR, kicks="16", rules=Rules(lead=Limb.RIGHT)))
-    for filling in made.best(100):
-        row = as_json(filling)
+    made = find_chains(ChainRequest(figures=PAIR, kicks="16", rules=Rules(lead=Limb.RIGHT)))
+    for filling in made.list_best(100):
+        row = describe_chain(filling)
         turns = filling.chain.readings
         assert row["figures"] == [turn.figure.name for turn in turns]
         assert len(row["rhythms"]) == len(row["leads"]) == len(row["rebarred"]) == len(turns)
@@ -185,5 +189,5 @@ def test_a_chain_as_json() -> None:
         hands = [slot.hand.value for slot in parse_sticking(row["sticking"]) if slot]
         assert (hands[0], {"R": "L", "L": "R"}[hands[-1]]) == (row["starts"], row["lands"])
         assert ("tail" in row) == (filling.tail is not None)
-    tailed = next(as_json(one) for one in made.best(200) if one.tail)
+    tailed = next(describe_chain(one) for one in made.list_best(200) if one.tail)
     assert tailed["tail"] == {"kind": "kick", "value": "16"}

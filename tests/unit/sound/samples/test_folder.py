@@ -11,8 +11,8 @@ from tests.soundfonts import stroke
 from fillwright.sound.samples import folder as folder_module
 from fillwright.sound.samples.folder import FolderSource
 from fillwright.sound.samples.folder_map import MAP
-from fillwright.tables.sounds import read_folder_map
 from fillwright.sound.signal import SAMPLE_RATE
+from fillwright.tables.sounds import read_folder_map
 
 
 def open_folder(place, warn):
@@ -144,16 +144,16 @@ def broken(kit):
     cut = kit.file("cut.flac").read_bytes()
     (kit.place / "cut.flac").write_bytes(cut[:30])
     return {
-        "many.wav": "it has 3 channels at 44100 Hz; 1 or 2 at 8,000 to 192,000 can be used",
-        "slow.wav": "it has 1 channels at 4000 Hz; 1 or 2 at 8,000 to 192,000 can be used",
+        "many.wav": "it has 3 channels at 44100 Hz; use 1 or 2 channels at 8,000 to 192,000 Hz",
+        "slow.wav": "it has 1 channel at 4000 Hz; use 1 or 2 channels at 8,000 to 192,000 Hz",
         "noise.wav": "it can't be read as sound",
         "empty.flac": "it can't be read as sound",
         "cut.flac": "it can't be read as sound",
-        "folder.wav": "there is no such file",
-        "gone.wav": "there is no such file",
-        "silent.wav": "it is empty or silent, or its numbers are no sound",
-        "wild.wav": "it is empty or silent, or its numbers are no sound",
-        "huge.wav": "it has more than 100 MB",
+        "folder.wav": "there is no file of this name",
+        "gone.wav": "there is no file of this name",
+        "silent.wav": "it is empty or silent, or contains invalid numbers",
+        "wild.wav": "it is empty or silent, or contains invalid numbers",
+        "huge.wav": "it is larger than 100 MB",
     }
 
 
@@ -164,8 +164,8 @@ def test_broken_files_are_left_out_and_told_once_each(kit):
     for index in range(3):
         assert pitch(source.get_stroke("snare", 112, index).samples) == pytest.approx(700, rel=0.01)
         assert source.get_stroke("kick", 112, index) is None
-    told = [f'"{name}" in "kit" is left out: {why}.' for name, why in said.items()]
-    assert kit.warned == [*told, '"gone.wav" in "kit" is left out: there is no such file.']
+    told = [f'"{name}" in "kit" is skipped: {why}.' for name, why in said.items()]
+    assert kit.warned == [*told, '"gone.wav" in "kit" is skipped: there is no file of this name.']
 
 
 def test_a_layer_whose_files_are_all_broken_leaves_its_strokes_to_the_next(kit):
@@ -209,4 +209,4 @@ def test_a_folder_may_be_named_by_a_link(kit, tmp_path):
 def test_a_file_that_may_not_be_read_is_left_out(kit):
     kit.file("a.wav").chmod(0)
     assert kit.open(sound("snare", "a.wav")).get_stroke("snare", 112, 0) is None
-    assert kit.warned == ['"a.wav" in "kit" is left out: it can\'t be read as sound.']
+    assert kit.warned == ['"a.wav" in "kit" is skipped: it can\'t be read as sound.']

@@ -45,7 +45,7 @@ def bank_of(tones=SNARE_AND_KICK, **options):
 
 
 def standard(bank, names):
-    played = recordings._standard(names)
+    played = recordings._choose_standard(names)
     return mix(played, bank=bank)
 
 
@@ -72,7 +72,7 @@ def test_shots_are_made_once_and_neighbours_differ():
     shots = [bank.get_shot("snare", 80, index) for index in range(VARIATIONS + 1)]
     assert all(one.tobytes() != other.tobytes() for one, other in pairwise(shots))
     assert shots[VARIATIONS] is shots[0]
-    assert bank.made == VARIATIONS
+    assert bank.shots_held == VARIATIONS
 
 
 def test_shots_end_in_silence_and_can_not_be_spoilt():
@@ -124,13 +124,13 @@ class Spikes(Tones):
 
 def test_spikes_are_not_made_louder_than_the_ceiling():
     bank = RecordedBank(Spikes(SNARE_AND_KICK), print)
-    bare = standard(recordings._Bare(Spikes(SNARE_AND_KICK)), SNARE_AND_KICK)
+    bare = standard(recordings._SourceBank(Spikes(SNARE_AND_KICK)), SNARE_AND_KICK)
     assert 20 * np.log10(bank.gain * measure_true_peak(bare)) == pytest.approx(CEILING_DB, abs=0.01)
 
 
 def test_a_bank_tells_its_digest_latencies_and_chokes():
     bank, _ = bank_of(choked_by={"snare": frozenset({"kick"})})
-    assert (bank.digest, bank.latency("snare", 80), bank.latency("crash", 80)) == ("d", 7, 0)
+    assert (bank.digest, bank.find_latency("snare", 80), bank.find_latency("crash", 80)) == ("d", 7, 0)
     assert bank.choked_by == {"snare": {"kick"}}
 
 

@@ -20,10 +20,13 @@ HATS = ("hi-hat", "open hi-hat", "foot hi-hat")
 
 
 def drum(name, *, hz=0.0, wait=0, velocities=(1, 127), exclusive=None):
-    key = get_general_midi().keys[name]
+    note = get_general_midi().notes[name]
     group = (name in HATS) if exclusive is None else exclusive
     return Drum(
-        keys=(key, key), samples=stroke(hz or HZ[name], wait=wait), velocities=velocities, exclusive=int(group)
+        keys=(note, note),
+        samples=stroke(hz or HZ[name], wait=wait),
+        velocities=velocities,
+        exclusive=int(group),
     )
 
 
@@ -32,10 +35,10 @@ def opened(tmp_path):
     """A function from drums to their source."""
     need_fluidsynth()
 
-    def opened(drums, *, keys=None, suffix=".sf2", **how):
+    def opened(drums, *, notes=None, suffix=".sf2", **how):
         path = tmp_path / f"kit{suffix}"
         path.write_bytes(soundfont(drums, compressed=suffix == ".sf3", **how))
-        return SoundFontSource(path, keys or get_general_midi())
+        return SoundFontSource(path, notes or get_general_midi())
 
     return opened
 
@@ -147,7 +150,7 @@ def test_nothing_of_a_real_soundfont_sounds_again_after_its_stroke():
 def test_a_sample_that_ends_off_zero_ends_without_a_click(opened, level, zeros):
     """And the next sample in the file, which starts at once, is not heard behind it."""
     body = np.concatenate([stroke(200, seconds=0.1), np.zeros(2000)]) + level
-    drums = [Drum(keys=(key, key), samples=body) for key in (36, 38, 42)]
+    drums = [Drum(keys=(note, note), samples=body) for note in (36, 38, 42)]
     bank = RecordedBank(opened(drums, zeros=zeros), pytest.fail)
     for name in ("kick", "snare", "hi-hat"):
         for index in range(3):
@@ -183,14 +186,15 @@ def test_bank_128_goes_before_others_and_bank_0_must_look_like_a_kit(opened):
 
 def test_a_percussion_bank_without_a_kit(opened):
     with pytest.raises(
-        SoundsError, match=r'has no drums: bank 128, program 0 \("Tests"\) is silent on every key'
+        SoundsError,
+        match=r'has no drums: bank 128, program 0 \("Tests"\) has no sound on any MIDI note',
     ):
         opened([Drum(keys=(90, 91), samples=stroke())])
 
 
 def test_a_table_says_where_the_drums_are(opened):
-    keys = SoundFontNotes(bank=5, program=9, keys={"snare": 61})
-    source = opened([Drum(keys=(61, 61), samples=stroke(300))], bank=5, program=9, keys=keys)
+    notes = SoundFontNotes(bank=5, program=9, notes={"snare": 61})
+    source = opened([Drum(keys=(61, 61), samples=stroke(300))], bank=5, program=9, notes=notes)
     assert source.surfaces == ("snare",)
     assert pitch(source.get_stroke("snare", 80, 0).samples) == pytest.approx(300, rel=0.02)
 
@@ -198,15 +202,18 @@ def test_a_table_says_where_the_drums_are(opened):
 @pytest.mark.parametrize("asked", [{"bank": 1}, {"program": 4}, {"bank": 128, "program": 1}])
 def test_a_bank_or_program_that_is_not_there(opened, asked):
     with pytest.raises(
-        SoundsError, match=r'has no such bank and program; it has bank 128, program 0 \("Tests"\)\.$'
+        SoundsError, match=r'does not have this bank and program; it has bank 128, program 0 \("Tests"\)\.$'
     ):
-        opened(KIT, keys=SoundFontNotes(**asked, keys=get_general_midi().keys))
+        opened(KIT, notes=SoundFontNotes(**asked, notes=get_general_midi().notes))
 
 
 def test_the_digest_changes_with_the_file_and_with_the_keys(opened):
     same = opened(KIT).digest
     assert same == opened(KIT).digest
-    others = {opened(KIT[:-1]).digest, opened(KIT, keys=SoundFontNotes(bank=128, keys=get_general_midi().keys)).digest}
+    others = {
+        opened(KIT[:-1]).digest,
+        opened(KIT, notes=SoundFontNotes(bank=128, notes=get_general_midi().notes)).digest,
+    }
     assert len(others | {same}) == 3
 
 

@@ -2,7 +2,7 @@ import tomllib
 
 import pytest
 
-from fillwright.tables.lines import MAX_NESTING, outline
+from fillwright.tables.outline import MAX_NESTING, outline
 
 TEXT = '''\
 a.b = 1.5 # no [key] here = 1
@@ -76,9 +76,9 @@ def test_lines(path, line):
 
 def test_line_of_what_stands_nowhere_is_that_of_its_holder():
     places = outline(TEXT)
-    assert places.line_of(("f", 1, "cue")) == 25
-    assert places.line_of(("title",)) == 1
-    assert places.line_of(()) == 1
+    assert places.find_line(("f", 1, "cue")) == 25
+    assert places.find_line(("title",)) == 1
+    assert places.find_line(()) == 1
 
 
 def test_windows_line_ends():
