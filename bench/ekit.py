@@ -1,4 +1,4 @@
-"""An electronic kit as it records: rims and edges on keys of their own, and every fault that pads have."""
+"""An electronic kit as it records: rims and edges on MIDI notes of their own, and every fault that pads have."""
 
 from __future__ import annotations
 
@@ -9,7 +9,9 @@ from dataclasses import dataclass
 
 import mido
 
-TICKS = 480
+TICKS = 480  # to a quarter (common practice, no source)
+
+# MIDI notes of heads and bows (General MIDI).
 HEADS = {
     "snare": 38,
     "rim": 37,
@@ -25,6 +27,7 @@ HEADS = {
     "crash 2": 57,
     "kick": 36,
 }
+# MIDI notes of rims and edges, as many electronic kits send them (common practice, no source).
 EDGES = {
     "snare": 40,
     "high": 50,
@@ -41,7 +44,7 @@ NEIGHBOURS = {"high": "mid", "mid": "high", "snare": "high", "crash": "high", "c
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Beat:
-    """A stroke meant: where in beats, on what, how loud, and how many seconds ahead of its place."""
+    """A stroke as it is meant: beat, pad, velocity, and how many seconds ahead of its place."""
 
     at: float
     pad: str
@@ -51,15 +54,15 @@ class Beat:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hit:
-    """What the kit sends."""
+    """A stroke as the kit sends it."""
 
     seconds: float
     key: int
     velocity: int
 
 
-def sent(beat: Beat, seconds: float, chance: random.Random) -> Iterable[Hit]:
-    """One stroke as the kit sends it, faults and all."""
+def send(beat: Beat, seconds: float, chance: random.Random) -> Iterable[Hit]:
+    """Return one stroke as the kit sends it, faults and all."""
     loud = min(127, max(1, round(beat.loud * chance.gauss(1, 0.08))))
     edge = beat.pad in EDGES and chance.random() < (0.25 if loud > 95 else 0.08)
     key = EDGES[beat.pad] if edge else HEADS[beat.pad]
@@ -89,7 +92,7 @@ def sent(beat: Beat, seconds: float, chance: random.Random) -> Iterable[Hit]:
 
 
 def as_midi(hits: Iterable[Hit], tempo: float) -> bytes:
-    """Hits at whole milliseconds as a file of format 0, 480 ticks a quarter, on channel 10."""
+    """Return hits at whole milliseconds as a file of format 0, 480 ticks a quarter, on channel 10."""
     us = round(60e6 / tempo)
     events = []
     for hit in hits:

@@ -36,34 +36,34 @@ LETTERS = {
 }
 
 
-def asked(text: str) -> Sheet:
-    """The sheet of a line such as `"flam tap" beats=2 groove=shuffle rolls=short`."""
+def read_question(text: str) -> Sheet:
+    """Return the sheet of a line such as `"flam tap" beats=2 groove=shuffle rolls=short`."""
     figure, *options = shlex.split(text)
-    given = dict(option.split("=") for option in options)
-    rolls = given.pop("rolls", "written")
-    beats = given.pop("beats", None)
-    one = make_single_fill(
+    settings = dict(option.split("=") for option in options)
+    rolls = settings.pop("rolls", "written")
+    beats = settings.pop("beats", None)
+    fill = make_single_fill(
         FillChoice(
             figure=figure,
             beats=Fraction(beats) if beats else None,
-            bars=int(given.pop("bars", "1")),
-            lead=Limb(given.pop("lead", "R")),
-            **given,
+            bars=int(settings.pop("bars", "1")),
+            lead=Limb(settings.pop("lead", "R")),
+            **settings,
         )
     )
-    return Sheet(phrase=one.phrase, short_rolls=rolls == "short")
+    return Sheet(phrase=fill.phrase, short_rolls=rolls == "short")
 
 
-def shown(sheet: Sheet) -> str:
-    return "\n".join(line for bar in sheet.bars() for line in of_bar(sheet, bar)) + "\n"
+def format_sheet(sheet: Sheet) -> str:
+    return "\n".join(line for bar in sheet.bars() for line in format_bar(sheet, bar)) + "\n"
 
 
-def of_bar(sheet: Sheet, bar: WrittenBar) -> Iterator[str]:
+def format_bar(sheet: Sheet, bar: WrittenBar) -> Iterator[str]:
     if sheet.is_repeat(bar):
         yield f"{bar.number} %"
         return
-    yield f"{bar.number} hands {of_voice(bar.hands)}"
-    yield f"{bar.number} feet  {of_voice(bar.feet)}"
+    yield f"{bar.number} hands {format_voice(bar.hands)}"
+    yield f"{bar.number} feet  {format_voice(bar.feet)}"
     counts = sheet.words(bar)
     mine = tuple(bar.hands.notes())
     words = [f"{hand} {counts.get(note.at, '')}".strip() for note, hand in sheet.stickings() if note in mine]
@@ -71,20 +71,20 @@ def of_bar(sheet: Sheet, bar: WrittenBar) -> Iterator[str]:
         yield f"{bar.number} words {', '.join(words)}"
 
 
-def of_voice(voice: Voice) -> str:
-    return " | ".join(" ".join(of_item(item) for item in beat) for beat in voice.beats)
+def format_voice(voice: Voice) -> str:
+    return " | ".join(" ".join(format_item(item) for item in beat) for beat in voice.beats)
 
 
-def of_item(item: Item) -> str:
+def format_item(item: Item) -> str:
     if isinstance(item, Tuplet):
-        return f"{item.actual}[{' '.join(of_item(inner) for inner in item.items)}]"
+        return f"{item.actual}[{' '.join(format_item(inner) for inner in item.items)}]"
     value = f"{item.value}{'.' * item.dots}"
     if isinstance(item, Rest):
         return f"{'s' if item.hidden else 'r'}{value}"
-    return of_note(item, value)
+    return format_note(item, value)
 
 
-def of_note(note: Note, value: str) -> str:
+def format_note(note: Note, value: str) -> str:
     heads = "".join(LETTERS[hit.surface.name] for hit in note.hits)
     accent = ">" if any(hit.stroke.level is Level.ACCENT for hit in note.hits) else ""
     buzz = "z" if any(hit.stroke.kind is Kind.BUZZ for hit in note.hits) else ""
@@ -99,4 +99,4 @@ def test_cases_are_found() -> None:
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.stem)
 def test_notation(case: Path) -> None:
     question, answer = case.read_text("utf-8").split("=====\n")
-    assert shown(asked(question.strip())) == answer
+    assert format_sheet(read_question(question.strip())) == answer

@@ -29,7 +29,7 @@ def toolkit() -> verovio.toolkit:
 
 
 def timemap(toolkit: verovio.toolkit, sheet: Sheet) -> list[dict[str, object]]:
-    """The engraver's times of a sheet; grace notes, which it places by a rule of its own, left out."""
+    """Return the engraver's times of a sheet; grace notes, which it places by a rule of its own, left out."""
     assert toolkit.loadData(write_mei(sheet))
     toolkit.renderToMIDI()
     events = toolkit.renderToTimemap({"includeMeasures": True})
@@ -37,7 +37,7 @@ def timemap(toolkit: verovio.toolkit, sheet: Sheet) -> list[dict[str, object]]:
 
 
 def onsets(events: list[dict[str, object]]) -> list[float]:
-    """Milliseconds at which a note starts that is no grace note (the ids of those end in g and a number)."""
+    """Return milliseconds at which a main note starts (ids of grace notes end in g and a number)."""
     return [
         event["tstamp"]
         for event in events
@@ -45,8 +45,8 @@ def onsets(events: list[dict[str, object]]) -> list[float]:
     ]
 
 
-def written(music: Phrase) -> list[float]:
-    """Milliseconds of the phrase's onsets, without bars that repeat the one before."""
+def list_written(music: Phrase) -> list[float]:
+    """Return milliseconds of the phrase's onsets, without bars that repeat the one before."""
     bar = music.meter.bar
     repeated = {
         number
@@ -61,17 +61,17 @@ def test_onsets_of_fills(
     name: str, phrases_of: Callable[[str], tuple[Phrase, ...]], toolkit: verovio.toolkit
 ) -> None:
     for music in phrases_of(name)[::4]:
-        found = onsets(timemap(toolkit, Sheet(phrase=music)))
-        wanted = written(music)
+        times = onsets(timemap(toolkit, Sheet(phrase=music)))
+        wanted = list_written(music)
         # Where a fill opens the page with grace notes the engraver delays its first note: nothing is before it.
         first = 1 if any(hit.at == 0 and hit.stroke.kind.graces for hit in music.hits()) else 0
-        assert len(found) == len(wanted)
-        assert found[first:] == pytest.approx(wanted[first:], abs=1)
+        assert len(times) == len(wanted)
+        assert times[first:] == pytest.approx(wanted[first:], abs=1)
 
 
 @pytest.mark.parametrize("groove", load_grooves(), ids=lambda groove: groove.name)
 def test_onsets_and_length_of_a_phrase(groove: Groove, toolkit: verovio.toolkit) -> None:
     music = build_phrase(groove, None, bars=3, land=build_landing(groove.meter, Limb.RIGHT))
     events = timemap(toolkit, Sheet(phrase=music, closing="single"))
-    assert onsets(events) == pytest.approx(written(music), abs=1)
+    assert onsets(events) == pytest.approx(list_written(music), abs=1)
     assert events[-1]["tstamp"] == pytest.approx(float(music.length) * MS_PER_WHOLE, abs=1)

@@ -28,8 +28,8 @@ Struck = tuple[float, int, int]
 """Seconds, key, velocity."""
 
 
-def played(music: Phrase, tempo: float, feel: Feel = STRAIGHT) -> list[Struck]:
-    """What the phrase says, straight from its own timeline."""
+def list_played(music: Phrase, tempo: float, feel: Feel = STRAIGHT) -> list[Struck]:
+    """Return what the phrase says, straight from its own timeline."""
     notes = []
     for timed in time_phrase(music, tempo, feel):
         key = timed.hit.surface.key
@@ -46,7 +46,7 @@ def tick_seconds(file: mido.MidiFile) -> float:
 
 
 def read_by_mido(file: mido.MidiFile) -> list[Struck]:
-    """Notes at the seconds that mido's own player reckons."""
+    """Return notes at the seconds that mido's own player calculates."""
     now, notes = 0.0, []
     for message in file:
         now += message.time
@@ -63,7 +63,7 @@ def read_by_pretty_midi(data: bytes) -> list[Struck]:
 
 
 def assert_within_a_tick(found: list[Struck], wanted: list[Struck], tick: float) -> None:
-    """The same strokes, pair by pair within one tick; strokes closer than a tick may change places."""
+    """Check the same strokes, pair by pair within one tick; strokes closer than a tick may change places."""
     assert len(found) == len(wanted)
     by_key = [sorted(notes, key=lambda note: (note[1], note[0])) for notes in (found, wanted)]
     for (at, key, velocity), (at_wanted, key_wanted, velocity_wanted) in zip(*by_key, strict=True):
@@ -81,7 +81,7 @@ def test_other_programs_read_every_stroke_within_a_tick(
         tempo = 61.7 + 13 * (turn % 9)
         data = encode_midi(music, tempo, title=name)
         file = mido.MidiFile(file=io.BytesIO(data))
-        wanted = played(music, tempo)
+        wanted = list_played(music, tempo)
         assert_within_a_tick(read_by_mido(file), wanted, tick_seconds(file))
         assert_within_a_tick(read_by_pretty_midi(data), wanted, tick_seconds(file))
 
@@ -92,17 +92,17 @@ def test_sixty_bars_do_not_drift(groove, tempo: float) -> None:
     music = build_phrase(groove, None, bars=60, land=build_landing(groove.meter, Limb.RIGHT))
     data = encode_midi(music, tempo)
     file = mido.MidiFile(file=io.BytesIO(data))
-    assert_within_a_tick(read_by_mido(file), played(music, tempo), tick_seconds(file))
-    whole = 60 / tempo / float(groove.meter.tempo_unit)
-    assert file.length == pytest.approx(61 * float(groove.meter.bar) * whole, abs=tick_seconds(file))
+    assert_within_a_tick(read_by_mido(file), list_played(music, tempo), tick_seconds(file))
+    whole_seconds = 60 / tempo / float(groove.meter.tempo_unit)
+    assert file.length == pytest.approx(61 * float(groove.meter.bar) * whole_seconds, abs=tick_seconds(file))
 
 
-def test_swung_eighths_stand_where_they_are_played() -> None:
+def test_swung_eighths_are_where_they_are_played() -> None:
     music = build_phrase(find_groove("straight eighths"), None, bars=2)
     feel = Feel(swing=Fraction(2, 3))
     data = encode_midi(music, 96, feel=feel)
     file = mido.MidiFile(file=io.BytesIO(data))
-    assert_within_a_tick(read_by_mido(file), played(music, 96, feel), tick_seconds(file))
+    assert_within_a_tick(read_by_mido(file), list_played(music, 96, feel), tick_seconds(file))
     assert read_by_mido(file) != read_by_mido(mido.MidiFile(file=io.BytesIO(encode_midi(music, 96))))
 
 

@@ -60,7 +60,7 @@ def schema(tmp_path_factory: pytest.TempPathFactory) -> etree.XMLSchema:
     return etree.XMLSchema(etree.parse(folder / "musicxml.xsd", etree.XMLParser(no_network=True)))
 
 
-def parsed(text: str) -> etree._Element:
+def parse(text: str) -> etree._Element:
     return etree.fromstring(text.encode("utf-8"), etree.XMLParser(no_network=True, load_dtd=False))
 
 
@@ -78,7 +78,7 @@ def heads(hits: list[Hit]) -> tuple[tuple[str, ...], tuple[str, ...], tuple[bool
 
 
 def at_once(music: Phrase, *, feet: bool) -> dict[Fraction, list[Hit]]:
-    """The hits of hands or of feet by their place in the phrase."""
+    """Return the hits of hands or of feet by their place in the phrase."""
     by_place: dict[Fraction, list[Hit]] = {}
     for hit in music.hits():
         if hit.stroke.hand.is_foot == feet:
@@ -86,23 +86,23 @@ def at_once(music: Phrase, *, feet: bool) -> dict[Fraction, list[Hit]]:
     return dict(sorted(by_place.items()))
 
 
-def played(music: Phrase, *, feet: bool) -> list[Found]:
-    """What the phrase says: each note lasts as long as its stroke, up to the next or the end of its beat."""
+def list_played(music: Phrase, *, feet: bool) -> list[Found]:
+    """Return what the phrase says: a note lasts as long as its stroke, up to the next or its beat's end."""
     by_place = at_once(music, feet=feet)
     beats = [
         bar * music.meter.bar + start + length
         for bar in range(len(music.bars))
         for start, length in zip(music.meter.beat_starts, music.meter.beats, strict=True)
     ]
-    found = []
+    notes = []
     for at, hits in by_place.items():
         longest = max(hit.length for hit in hits)
         end = min([at + longest, *[b for b in beats if b > at][:1], *[p for p in by_place if p > at][:1]])
-        found.append((at, end - at, *heads(hits)))
-    return found
+        notes.append((at, end - at, *heads(hits)))
+    return notes
 
 
-def whole(quarters: object) -> Fraction:
+def bar_length(quarters: object) -> Fraction:
     return (Fraction(quarters) / 4).limit_denominator(4096)  # type: ignore[arg-type]
 
 
@@ -112,26 +112,26 @@ def heads_of(note: music21.note.GeneralNote) -> list[music21.note.Unpitched]:
 
 
 def as_read(score: music21.stream.Score, stem: str) -> list[Found]:
-    """The notes with stems that way as music21 places them."""
-    found = []
+    """Return the notes with stems that way as music21 places them."""
+    notes = []
     for measure in score.parts[0].getElementsByClass(music21.stream.Measure):
         for note in measure.recurse().notes:
             if note.duration.isGrace or heads_of(note)[0].stemDirection != stem:
                 continue
             inner = heads_of(note)
-            at = whole(measure.offset) + whole(note.getOffsetInHierarchy(measure))
+            at = bar_length(measure.offset) + bar_length(note.getOffsetInHierarchy(measure))
             places = tuple(f"{head.displayStep}{head.displayOctave}" for head in inner)
             shapes = tuple(head.notehead for head in inner)
             brackets = tuple(bool(head.noteheadParenthesis) for head in inner)
-            found.append((at, whole(note.duration.quarterLength), places, shapes, brackets))
-    return sorted(found)
+            notes.append((at, bar_length(note.duration.quarterLength), places, shapes, brackets))
+    return sorted(notes)
 
 
 def graces_read(score: music21.stream.Score) -> list[tuple[Fraction, str, str]]:
-    """Grace notes with the place of the note they lead to, their staff position and note value."""
+    """Return grace notes with the place of the note they lead to, their staff position and note value."""
     return sorted(
         (
-            whole(measure.offset) + whole(note.getOffsetInHierarchy(measure)),
+            bar_length(measure.offset) + bar_length(note.getOffsetInHierarchy(measure)),
             f"{note.displayStep}{note.displayOctave}",
             note.duration.type,
         )
@@ -142,7 +142,7 @@ def graces_read(score: music21.stream.Score) -> list[tuple[Fraction, str, str]]:
 
 
 def graces_of(music: Phrase) -> list[tuple[Fraction, str, str]]:
-    """A flam has one eighth before it, a drag two sixteenths, on the drum of the main note."""
+    """Check that a flam has one eighth before it, a drag two sixteenths, on the drum of the main note."""
     value = {Kind.FLAM: "eighth", Kind.DRAG: "16th"}
     return sorted(
         (hit.at, STAFF[hit.grace_surface.loc + 1], value[hit.stroke.kind])
@@ -153,7 +153,7 @@ def graces_of(music: Phrase) -> list[tuple[Fraction, str, str]]:
 
 def places_with(score: music21.stream.Score, sign: Callable[[music21.note.GeneralNote], bool]) -> set[Fraction]:
     return {
-        whole(measure.offset) + whole(note.getOffsetInHierarchy(measure))
+        bar_length(measure.offset) + bar_length(note.getOffsetInHierarchy(measure))
         for measure in score.parts[0].getElementsByClass(music21.stream.Measure)
         for note in measure.recurse().notes
         if sign(note)
@@ -170,16 +170,16 @@ def is_buzzed(note: music21.note.GeneralNote) -> bool:
 
 def assert_reads_as_played(text: str, music: Phrase) -> None:
     score = read(text)
-    assert as_read(score, "up") == played(music, feet=False)
-    assert as_read(score, "down") == played(music, feet=True)
+    assert as_read(score, "up") == list_played(music, feet=False)
+    assert as_read(score, "down") == list_played(music, feet=True)
     assert graces_read(score) == graces_of(music)
     hits = list(music.hits())
     assert places_with(score, is_accented) == {h.at for h in hits if h.stroke.level is Level.ACCENT}
     assert places_with(score, is_buzzed) == {h.at for h in hits if h.stroke.kind is Kind.BUZZ}
     for measure in score.parts[0].getElementsByClass(music21.stream.Measure):
-        assert whole(measure.barDuration.quarterLength) == music.meter.bar
+        assert bar_length(measure.barDuration.quarterLength) == music.meter.bar
         for voice in [*measure.voices] or [measure]:
-            assert whole(
+            assert bar_length(
                 sum(Fraction(n.quarterLength).limit_denominator(4096) for n in voice.notesAndRests)
             ) == (music.meter.bar)
 
@@ -200,7 +200,7 @@ def test_files_follow_the_schema(
         rolls = bool(turn % 2)
         sheet = Sheet(phrase=music, label="Fill", tempo="60–100", short_rolls=rolls, break_before=(2,))
         text = format_musicxml(sheet, title=f"{name} & <more>", tempo=90.5 if rolls else None)
-        schema.assertValid(parsed(text))
+        schema.assertValid(parse(text))
 
 
 @pytest.mark.parametrize("groove", load_grooves(), ids=lambda groove: groove.name)
@@ -209,14 +209,14 @@ def test_repeated_bars_are_written_out(groove: Groove, schema: etree.XMLSchema) 
     sheet = Sheet(phrase=music)
     assert any(bar.repeats for bar in sheet.bars())
     text = format_musicxml(sheet, tempo=100)
-    schema.assertValid(parsed(text))
+    schema.assertValid(parse(text))
     assert_reads_as_played(text, music)
     opened = [hit for hit in music.hits() if hit.surface.mark == "open"]
-    assert len(parsed(text).findall(".//technical/open")) == len(opened)
+    assert len(parse(text).findall(".//technical/open")) == len(opened)
 
 
 def test_the_schema_refuses_what_is_out_of_order(schema: etree.XMLSchema) -> None:
-    root = parsed(format_musicxml(Sheet(phrase=build_phrase(load_grooves()[0], None, bars=1))))
+    root = parse(format_musicxml(Sheet(phrase=build_phrase(load_grooves()[0], None, bars=1))))
     assert schema.validate(root)
     note = root.find(".//note")
     note.append(note.find("unpitched"))
@@ -229,10 +229,10 @@ def test_sounds_and_tempo_are_read(groove: Groove) -> None:
     text = format_musicxml(Sheet(phrase=music), tempo=84)
     marks = list(read(text).recurse().getElementsByClass(music21.tempo.MetronomeMark))
     assert [mark.number for mark in marks] == [84]
-    assert whole(marks[0].referent.quarterLength) == groove.meter.tempo_unit
+    assert bar_length(marks[0].referent.quarterLength) == groove.meter.tempo_unit
     assert [m.ratioString for m in read(text).recurse().getElementsByClass(music21.meter.TimeSignature)] == [
         groove.meter.name
     ]
     # MusicXML counts MIDI keys from 1 (documentation of midi-unpitched in the schema).
-    keys = {int(sound.text) - 1 for sound in parsed(text).findall(".//midi-unpitched")}
+    keys = {int(sound.text) - 1 for sound in parse(text).findall(".//midi-unpitched")}
     assert keys == {hit.surface.key for hit in groove.hits}

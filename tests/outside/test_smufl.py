@@ -43,7 +43,7 @@ ENGRAVERS = {
 
 
 def glyphs(font: str) -> dict[int, str]:
-    """Names of a font's glyphs by codepoint."""
+    """Return names of a font's glyphs by codepoint."""
     table = etree.parse(DATA / f"{font}.xml", etree.XMLParser(no_network=True))
     return {int(glyph.get("c"), 16): glyph.get("n") for glyph in table.iter("g")}
 

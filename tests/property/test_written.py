@@ -41,18 +41,18 @@ by_foot = st.sampled_from(["kick", "foot hi-hat"]).map(find_surface)
 
 @st.composite
 def random_bars(draw: st.DrawFn, where: Meter) -> Bar:
-    """A bar with any strokes on an even grid in each beat, each lasting any number of places in its beat."""
+    """Return a bar with any strokes on an even grid in each beat, each lasting any number of places."""
     hits: dict[tuple[Fraction, str], Hit] = {}
     for start, length in zip(where.beat_starts, where.beats, strict=True):
         parts = draw(st.sampled_from(GRIDS[length]))
         step = length / parts
-        for place in range(parts):
+        for number in range(parts):
             for struck, chance in ((draw(by_hand), 2), (draw(by_foot), 4)):
                 if draw(st.integers(1, chance)) > 1:
                     continue
                 lasts = step * draw(st.integers(1, parts + 2))
                 stroke = Stroke(hand=struck.foot) if struck.foot else draw(hand_strokes)
-                hit = Hit(at=start + place * step, length=lasts, stroke=stroke, surface=struck)
+                hit = Hit(at=start + number * step, length=lasts, stroke=stroke, surface=struck)
                 hits[hit.at, struck.name] = hit
     return Bar(part=draw(st.sampled_from(Part)), hits=tuple(sorted(hits.values(), key=Hit.order)))
 
@@ -65,7 +65,7 @@ def random_phrases(draw: st.DrawFn) -> Phrase:
 
 @cache
 def spans_of(name: str, meter_name: str) -> tuple[tuple[Rhythm, Fraction], ...]:
-    """The rhythms of a figure with the beats of two bars that each fills."""
+    """Return the rhythms of a figure with the beats of two bars that each fills."""
     figure, where = find_figure(name), find_meter(meter_name)
     return tuple(
         (r, beats) for r in fit_rhythms(figure, where) for beats in find_fitting_beats(r, where, bars=2)
@@ -74,7 +74,7 @@ def spans_of(name: str, meter_name: str) -> tuple[tuple[Rhythm, Fraction], ...]:
 
 @st.composite
 def lesson_phrases(draw: st.DrawFn) -> Phrase:
-    """A rudiment over any span that it fills, in any groove."""
+    """Return a rudiment over any span that it fills, in any groove."""
     groove = draw(st.sampled_from(load_grooves()))
     figure = draw(st.sampled_from(load_rudiments()))
     choices = spans_of(figure.name, groove.meter.name)
@@ -95,7 +95,7 @@ def voices(bar: WrittenBar) -> tuple[Voice, Voice]:
 
 
 def on_paper(item: Note | Rest) -> Fraction:
-    """A note value with its dot, in whole notes."""
+    """Return a note value with its dot, in whole notes."""
     return Fraction(1, item.value) * (Fraction(3, 2) if item.dots else 1)
 
 
@@ -112,7 +112,7 @@ def is_whole_bar_rest(voice: Voice) -> bool:
 
 
 def sounding(bar: WrittenBar, where: Meter, *, feet: bool) -> dict[Fraction, Fraction]:
-    """How long strokes have at each place: their length, up to the next of the voice or the end of the beat."""
+    """Measure strokes at each place: their length, up to the next of the voice or the end of the beat."""
     hits = [hit for hit in bar.bar.hits if hit.stroke.hand.is_foot == feet]
     ends = [start + length for start, length in zip(where.beat_starts, where.beats, strict=True)]
     stops = sorted({*ends, *(hit.at for hit in hits)})
@@ -136,8 +136,8 @@ def test_every_voice_fills_its_bar_without_gap_or_overlap(music: Phrase, short_r
 def test_every_hit_is_on_paper_once_at_its_place(music: Phrase) -> None:
     for bar in transcribe(music):
         for voice, feet in ((bar.hands, False), (bar.feet, True)):
-            found = Counter((note.at, hit) for note in voice.notes() for hit in note.hits)
-            assert found == Counter((hit.at, hit) for hit in bar.bar.hits if hit.stroke.hand.is_foot == feet)
+            heads = Counter((note.at, hit) for note in voice.notes() for hit in note.hits)
+            assert heads == Counter((hit.at, hit) for hit in bar.bar.hits if hit.stroke.hand.is_foot == feet)
             for note in voice.notes():
                 locs = [hit.surface.loc for hit in note.hits]
                 assert locs == sorted(locs), "heads stand from the lowest up"
@@ -182,8 +182,8 @@ def test_ids_are_unique_on_the_page(music: Phrase, short_rolls: bool) -> None:
 
 
 @given(phrases)
-def test_rests_stand_where_nothing_sounds(music: Phrase) -> None:
-    """A rest cuts a stroke short only where no one note value lasts as long, and then by less than half."""
+def test_rests_are_where_nothing_sounds(music: Phrase) -> None:
+    """Check that a rest cuts a stroke short only where no note value lasts as long, and by less than half."""
     for bar in transcribe(music):
         for voice, feet in ((bar.hands, False), (bar.feet, True)):
             lasts = sounding(bar, music.meter, feet=feet)
@@ -202,7 +202,7 @@ def test_rests_stand_where_nothing_sounds(music: Phrase) -> None:
 
 @given(lesson_phrases())
 def test_abbreviated_rolls_keep_every_stroke(music: Phrase) -> None:
-    """A note with strokes through its stem stands for the thirty-seconds it lasts."""
+    """Check that a note with strokes through its stem means the thirty-seconds it lasts."""
     for plain, short in zip(transcribe(music), transcribe(music, short_rolls=True), strict=True):
         strokes = sum(len(note.hits) for note in plain.hands.notes())
         shortened = sum(

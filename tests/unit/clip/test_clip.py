@@ -23,7 +23,7 @@ SHORT = Audio(samples=np.zeros((4410, 2), np.float32))
 
 
 @pytest.fixture(scope="module")
-def one() -> SingleFill:
+def fill() -> SingleFill:
     return make_single_fill(FillChoice(figure="single paradiddle", bars=1))
 
 
@@ -34,25 +34,25 @@ class Silence:
         return np.zeros((1, 2), np.float32)
 
 
-def test_a_clip_lasts_as_long_as_its_sound_and_knows_where_it_starts(one):
-    made = make_clip(
-        one, ClipSettings(tempo=400, options=Options(count_in_bars=1), background="dark"), bank=Silence()
+def test_a_clip_lasts_as_long_as_its_sound_and_has_its_start(fill):
+    clip = make_clip(
+        fill, ClipSettings(tempo=400, options=Options(count_in_bars=1), background="dark"), bank=Silence()
     )
-    assert made.start_seconds == pytest.approx(0.5 + 0.6)
-    assert made.seconds == pytest.approx(0.5 + 0.6 + 0.6, abs=1 / FRAMES_PER_SECOND + 1e-9)
-    assert made.report() == {
-        "seconds": made.seconds,
-        "start_seconds": made.start_seconds,
-        "frames": made.frames,
+    assert clip.start_seconds == pytest.approx(0.5 + 0.6)
+    assert clip.seconds == pytest.approx(0.5 + 0.6 + 0.6, abs=1 / FRAMES_PER_SECOND + 1e-9)
+    assert clip.report() == {
+        "seconds": clip.seconds,
+        "start_seconds": clip.start_seconds,
+        "frames": clip.frames,
         "frames_per_second": 30,
     }
-    with av.open(io.BytesIO(made.content)) as file:
-        assert sum(1 for _ in file.decode(video=0)) == made.frames
+    with av.open(io.BytesIO(clip.content)) as file:
+        assert sum(1 for _ in file.decode(video=0)) == clip.frames
 
 
-def test_a_background_that_is_none_is_refused(one):
+def test_a_background_that_is_none_is_refused(fill):
     with pytest.raises(UnknownNameError, match='no background called "pink"'):
-        make_clip(one, ClipSettings(tempo=80, background="pink"))
+        make_clip(fill, ClipSettings(tempo=80, background="pink"))
 
 
 def test_a_clip_of_a_quarter_of_an_hour_is_enough():
@@ -83,37 +83,37 @@ def test_a_clip_that_fails_leaves_the_one_before(tmp_path: Path):
     assert path.read_bytes() == b"before"
     write_clip(path, lambda: Clip(content=b"after", frames=1, start_seconds=0.0))
     assert path.read_bytes() == b"after"
-    assert [one.name for one in tmp_path.iterdir()] == ["a.mp4"]
+    assert [fill.name for fill in tmp_path.iterdir()] == ["a.mp4"]
 
 
 def test_where_the_first_encoder_is_missing_the_next_is_used_and_named(monkeypatch):
-    there = clip_file._has_encoder
-    monkeypatch.setattr(clip_file, "_has_encoder", lambda name: name in ("aac", "mpeg4") and there(name))
-    said: list[str] = []
-    made = encode_mp4(iter([GREY] * 3), SHORT, warn=said.append)
-    assert said == ["This machine's PyAV has no libx264; the clip is encoded with mpeg4, less sharply."]
-    with av.open(io.BytesIO(made)) as file:
+    encoders = clip_file._has_encoder
+    monkeypatch.setattr(clip_file, "_has_encoder", lambda name: name in ("aac", "mpeg4") and encoders(name))
+    warnings: list[str] = []
+    clip = encode_mp4(iter([GREY] * 3), SHORT, warn=warnings.append)
+    assert warnings == ["This machine's PyAV has no libx264; the clip is encoded with mpeg4, less sharply."]
+    with av.open(io.BytesIO(clip)) as file:
         assert file.streams.video[0].codec_context.name == "mpeg4"
 
 
 @pytest.mark.parametrize(
-    ("there", "sentence"),
+    ("encoders", "sentence"),
     [
         (("libx264",), "this machine's PyAV has no encoder for AAC sound"),
         (("aac",), "this machine's PyAV has none of the encoders libx264, libopenh264"),
     ],
 )
-def test_where_no_encoder_is_there_that_is_said(monkeypatch, there, sentence):
-    monkeypatch.setattr(clip_file, "_has_encoder", lambda name: name in there)
+def test_a_missing_encoder_is_reported(monkeypatch, encoders, sentence):
+    monkeypatch.setattr(clip_file, "_has_encoder", lambda name: name in encoders)
     with pytest.raises(OutputError, match=sentence):
         encode_mp4(iter([GREY]), SHORT, warn=print)
 
 
-def test_an_encoder_that_refuses_is_told(monkeypatch):
+def test_an_encoder_that_refuses_is_reported(monkeypatch):
     monkeypatch.setitem(clip_file._ENCODERS, "libx264", {"preset": "no such thing"})
     with pytest.raises(OutputError, match="The clip can't be encoded with libx264"):
         encode_mp4(iter([GREY]), SHORT, warn=print)
 
 
-def test_an_encoder_nobody_has_is_not_there():
+def test_an_unknown_encoder_is_missing():
     assert not clip_file._has_encoder("no such encoder")

@@ -50,12 +50,12 @@ def flat(*colour: int) -> np.ndarray:
     ],
 )
 def test_colours_are_studio_range(colour, planes):
-    made = convert_colours(flat(*colour))
-    assert made.shape == (6, 4)
-    assert (set(made[:4].flat), set(made[4].flat), set(made[5].flat)) == tuple({one} for one in planes)
+    frame = convert_colours(flat(*colour))
+    assert frame.shape == (6, 4)
+    assert (set(frame[:4].flat), set(frame[4].flat), set(frame[5].flat)) == tuple({place} for place in planes)
 
 
-def test_there_is_no_other_background():
+def test_an_unknown_background_is_refused():
     assert find_background("plain") is BACKGROUNDS["plain"]
     with pytest.raises(UnknownNameError, match='no background called "gren"; did you mean "green"'):
         find_background("gren")
@@ -67,32 +67,32 @@ def still(drawn: ClipPicture, name: str, *, count: int | None = None) -> np.ndar
 
 @pytest.mark.parametrize("name", ["green", "blue", "magenta"])
 def test_a_card_has_edges_on_the_grid_and_one_flat_colour_around(small, name):
-    made = still(small, name)
+    frame = still(small, name)
     around = convert_colours(flat(*find_background(name).around))
-    bright = made[:HEIGHT]
+    bright = frame[:HEIGHT]
     other = np.argwhere(bright != around[0, 0])
     (top, left), (bottom, right) = other.min(axis=0), other.max(axis=0) + 1
     assert [edge % GRID for edge in (top, left, bottom, right)] == [0, 0, 0, 0]
     assert top > HEIGHT / 3
     assert bottom < HEIGHT
     assert left == WIDTH - right > 0
-    colours = made[HEIGHT:].reshape(2, HEIGHT // 2, WIDTH // 2)
+    colours = frame[HEIGHT:].reshape(2, HEIGHT // 2, WIDTH // 2)
     outside = np.ones(colours.shape[1:], bool)
     outside[top // 2 : bottom // 2, left // 2 : right // 2] = False
-    assert {int(one) for one in colours[0][outside]} == {int(around[4, 0])}
-    assert {int(one) for one in colours[1][outside]} == {int(around[5, 0])}
+    assert {int(place) for place in colours[0][outside]} == {int(around[4, 0])}
+    assert {int(place) for place in colours[1][outside]} == {int(around[5, 0])}
 
 
 def test_plain_and_dark_fill_the_frame(drawn):
     for name in ("plain", "dark"):
-        made = still(drawn, name)[:HEIGHT]
-        assert len({int(made[y, x]) for y in (0, HEIGHT - 1) for x in (0, WIDTH - 1)}) == 1
+        frame = still(drawn, name)[:HEIGHT]
+        assert len({int(frame[y, x]) for y in (0, HEIGHT - 1) for x in (0, WIDTH - 1)}) == 1
     assert still(drawn, "plain")[0, 0] > 220
     assert still(drawn, "dark")[0, 0] < 60
 
 
 def column(stage: Compositor, drawn: ClipPicture, x_mm: float, index: int) -> float:
-    """The column in which a frame differs most from one whose cursor is far away."""
+    """Return the column in which a frame differs most from one whose cursor is far away."""
     mark, far = drawn.marks[index], drawn.marks[0 if index else -1]
     there = stage.frame(x_mm, mark, None)[:HEIGHT].astype(int)
     away = stage.frame(far.x_mm, far, None)[:HEIGHT].astype(int)
@@ -104,10 +104,10 @@ def column(stage: Compositor, drawn: ClipPicture, x_mm: float, index: int) -> fl
 
 
 @pytest.mark.parametrize("share", [0.0, 0.25, 0.5])
-def test_the_cursor_stands_where_it_should_to_the_pixel(drawn, share):
+def test_the_cursor_is_in_its_place_to_the_pixel(drawn, share):
     stage = Compositor(drawn, find_background("plain"))
-    one, other = drawn.marks[0], drawn.marks[1]
-    x_mm = one.x_mm + share * (other.x_mm - one.x_mm)
+    place, other = drawn.marks[0], drawn.marks[1]
+    x_mm = place.x_mm + share * (other.x_mm - place.x_mm)
     assert column(stage, drawn, x_mm, 0) == pytest.approx(MARGIN + drawn.pixels(x_mm), abs=1.0)
 
 
@@ -120,9 +120,9 @@ def test_the_cursor_leaves_nothing_behind(drawn):
 
 
 def test_each_word_of_the_count_in_is_seen(drawn):
-    made = [still(drawn, "plain", count=count)[:HEIGHT] for count in (None, 0, 1)]
-    assert len({one.tobytes() for one in made}) == 3
-    changed = np.argwhere(made[0] != made[1])
+    frame = [still(drawn, "plain", count=count)[:HEIGHT] for count in (None, 0, 1)]
+    assert len({place.tobytes() for place in frame}) == 3
+    changed = np.argwhere(frame[0] != frame[1])
     assert changed[:, 1].min() > WIDTH * 0.8
     assert changed[:, 0].max() < HEIGHT / 3
 
@@ -133,7 +133,7 @@ def test_a_shot_has_its_frames(drawn):
     )
     way = (Knot(seconds=0.0, mark=drawn.marks[0], jumps=True),)
     shot = Shot(section=section, way=way, lead_seconds=0.1, frames=5)
-    made = [one.tobytes() for one in render_frames(drawn, find_background("plain"), shot)]
-    assert len(made) == 5
-    assert len(set(made[:3])) == 1
-    assert made[3] != made[2]  # a tenth of a second in, the first word of the count-in
+    frame = [place.tobytes() for place in render_frames(drawn, find_background("plain"), shot)]
+    assert len(frame) == 5
+    assert len(set(frame[:3])) == 1
+    assert frame[3] != frame[2]  # a tenth of a second in, the first word of the count-in

@@ -94,10 +94,10 @@ class Drawing:
         return [g for g in self.root.iter() if kind in g.get("class", "").split()]
 
     def rows(self, kind: str) -> Iterator[list[Word]]:
-        """The words of a kind, line of music by line of music, from left to right."""
-        found = [word for word in self.words if kind in word.kind.split()]
-        for system in sorted({word.system for word in found}):
-            yield sorted((word for word in found if word.system == system), key=lambda word: word.x)
+        """Return the words of a kind, line of music by line of music, from left to right."""
+        matches = [word for word in self.words if kind in word.kind.split()]
+        for system in sorted({word.system for word in matches}):
+            yield sorted((word for word in matches if word.system == system), key=lambda word: word.x)
 
     @property
     def ids(self) -> list[str]:
@@ -117,7 +117,7 @@ class Drawing:
 
 
 def places_of(element: ET.Element) -> list[tuple[float, float]]:
-    """Points of a shape: corners of a polygon, ends of a line, where a glyph stands."""
+    """Return points of a shape: corners of a polygon, ends of a line, where a glyph stands."""
     if points := element.get("points"):
         numbers = [float(n) for n in re.findall(_NUMBER, points)]
         return list(zip(numbers[::2], numbers[1::2], strict=True))

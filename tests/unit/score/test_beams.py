@@ -18,7 +18,7 @@ SHORT = {"begin": "[", "continue": "-", "end": "]", "forward hook": ">", "backwa
 
 
 def spelt(*places: str, name: str = "4/4") -> list[str]:
-    """The beams of each note of a bar, outer to inner; "" for a note without."""
+    """Return the beams of each note of a bar, outer to inner; "" for a note without."""
     hits = tuple(
         Hit(
             at=Fraction(at),
@@ -26,7 +26,7 @@ def spelt(*places: str, name: str = "4/4") -> list[str]:
             stroke=Stroke(hand=Limb.LEFT),
             surface=find_surface("snare"),
         )
-        for at, _, length in (place.partition(":") for place in places)
+        for at, _, length in (text.partition(":") for text in places)
     )
     voice = transcribe(Phrase(meter=find_meter(name), bars=(Bar(part=Part.FILL, hits=hits),)))[0].hands
     made = spell_beams(voice)

@@ -51,11 +51,11 @@ def read(text: str) -> Stroke:
     return stroke
 
 
-def test_hands_stand_below_the_fill_and_the_landing_and_not_below_the_groove() -> None:
+def test_hands_are_below_the_fill_and_the_landing_and_not_below_the_groove() -> None:
     assert words(list(sheet().stickings())) == "R L R R L R L L R"
 
 
-def test_counts_stand_below_the_fill_and_the_landing() -> None:
+def test_counts_are_below_the_fill_and_the_landing() -> None:
     assert words(list(sheet().counts())) == "3 e & a 4 e & a 1"
 
 
@@ -70,16 +70,16 @@ def test_a_phrase_without_a_span_is_all_taught() -> None:
     assert words(list(alone.counts())) == "1 trip let 2 trip let"
 
 
-def test_a_cue_is_said_in_place_of_the_count_and_the_landing_is_counted() -> None:
+def test_a_cue_is_written_in_place_of_the_count_and_the_landing_is_counted() -> None:
     cued = sheet(cue=("pa", "ra", "did", "dle"))
     assert words(list(cued.counts())) == "pa ra did dle pa ra did dle 1"
 
 
-def test_an_empty_word_of_a_cue_is_not_said() -> None:
+def test_an_empty_word_of_a_cue_is_not_written() -> None:
     assert words(list(sheet(cue=("pa", "", "did", "")).counts())) == "pa did pa did 1"
 
 
-def test_a_cue_is_said_only_where_there_is_a_span() -> None:
+def test_a_cue_is_written_only_where_there_is_a_span() -> None:
     alone = Sheet(phrase=build_sheet_phrase(find_figure("single paradiddle")), cue=("pa", "ra", "did", "dle"))
     assert words(list(alone.counts())) == "1 e & a 2 e & a"
 
@@ -89,7 +89,7 @@ def test_a_cue_goes_on_over_the_bar_line() -> None:
     assert words(list(long.counts())) == "a b c d e f g h i " * 3 + "1"
 
 
-def test_places_nobody_counts_have_no_word() -> None:
+def test_places_without_a_count_have_no_word() -> None:
     assert words(list(sheet("five stroke roll", "1").counts())) == "4 e & 1"
 
 
@@ -110,17 +110,17 @@ def test_the_notes_of_the_fill_are_those_inside_its_span() -> None:
 
 
 def test_every_place_of_a_beat_is_given_the_room_of_its_widest_word() -> None:
-    made = sheet("flam accent", "2")
-    fill = made.bars()[1]
-    room = made.roomy_words(fill)
-    assert sorted(room) == sorted(made.words(fill))
+    sheets = sheet("flam accent", "2")
+    fill = sheets.bars()[1]
+    room = sheets.roomy_words(fill)
+    assert sorted(room) == sorted(sheets.words(fill))
     assert set(room.values()) == {"trip"}
 
 
 def test_a_sheet_written_twice_is_written_once() -> None:
-    made = sheet()
-    assert made.bars()[0] is made.bars()[0]
-    assert replace(made, label="Fill").bars() == made.bars()
+    sheets = sheet()
+    assert sheets.bars()[0] is sheets.bars()[0]
+    assert replace(sheets, label="Fill").bars() == sheets.bars()
 
 
 @pytest.mark.parametrize(

@@ -24,7 +24,7 @@ def test_hands_above_counts() -> None:
     assert lines("single paradiddle") == ["R> L R R | L> R L L |", "1  e & a | 2  e & a |"]
 
 
-def test_strokes_nobody_counts_have_a_gap_below() -> None:
+def test_strokes_without_a_count_have_a_gap_below() -> None:
     assert lines("five stroke roll") == ["R R L L R> | L L R R L> |", "1   e   &  | 2   e   &  |"]
 
 

@@ -18,21 +18,21 @@ from fillwright.score.written import Item, Note, Rest, Tuplet, Voice
 
 
 def strokes(*places: str, name: str = "4/4", struck: str = "snare") -> Phrase:
-    """One bar of strokes written `at:length`, both in whole notes."""
+    """Return one bar of strokes written `at:length`, both in whole notes."""
     limb = find_surface(struck).foot or Limb.RIGHT
     hits = tuple(
         Hit(at=Fraction(at), length=Fraction(length), stroke=Stroke(hand=limb), surface=find_surface(struck))
-        for at, _, length in (place.partition(":") for place in places)
+        for at, _, length in (text.partition(":") for text in places)
     )
     return Phrase(meter=find_meter(name), bars=(Bar(part=Part.FILL, hits=hits),))
 
 
-def shown(items: tuple[Item, ...]) -> str:
-    """Items as text: 16 a note, r8 a rest, a dot after the value, a tuplet in brackets."""
+def format_items(items: tuple[Item, ...]) -> str:
+    """Return items as text: 16 a note, r8 a rest, a dot after the value, a tuplet in brackets."""
     words = []
     for item in items:
         if isinstance(item, Tuplet):
-            words.append(f"{item.actual}:{item.normal}({shown(item.items)})")
+            words.append(f"{item.actual}:{item.normal}({format_items(item.items)})")
         else:
             rest = "r" if isinstance(item, Rest) else ""
             words.append(f"{rest}{item.value}{'.' * item.dots}")
@@ -40,7 +40,7 @@ def shown(items: tuple[Item, ...]) -> str:
 
 
 def beats(voice: Voice) -> list[str]:
-    return [shown(beat) for beat in voice.beats]
+    return [format_items(beat) for beat in voice.beats]
 
 
 def hands(music: Phrase) -> list[str]:
@@ -114,7 +114,7 @@ def test_rests_of_the_feet_are_hidden_and_those_of_the_hands_are_not() -> None:
     assert {item.hidden for item in snare.hands.items() if isinstance(item, Rest)} == {False}
 
 
-def test_heads_struck_together_stand_from_the_lowest_up() -> None:
+def test_heads_struck_together_go_from_the_lowest_up() -> None:
     music = build_phrase(find_groove("straight eighths"), None, bars=1)
     together = [
         [hit.surface.name for hit in note.hits]
@@ -149,7 +149,7 @@ def test_a_bar_of_groove_like_the_one_before_is_a_repeat() -> None:
     assert [bar.number for bar in bars] == [1, 2, 3, 4]
 
 
-def test_a_landing_like_the_bar_before_is_no_repeat() -> None:
+def test_a_landing_like_the_bar_before_is_not_a_repeat() -> None:
     groove = find_groove("straight eighths")
     bars = transcribe(build_phrase(groove, None, bars=1, land=groove.hits))
     assert [bar.repeats for bar in bars] == [False, False]
@@ -179,14 +179,14 @@ def test_rolls_are_abbreviated_in_the_fill_where_asked() -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "places", "found"),
+    ("name", "places", "says"),
     [
         ("4/4", ["0:1/20", "1/20:1/20"], "Strokes at 1/5, 2/5 of a beat"),
         ("6/8", ["0:1/24", "1/24:1/24"], "Strokes at 1/9, 2/9 of a beat"),
     ],
 )
-def test_a_rhythm_that_can_not_be_written_says_where(name: str, places: list[str], found: str) -> None:
-    with pytest.raises(NotationError, match=f"^{found} .* can't be written together; .* thirds and sixths"):
+def test_a_rhythm_that_can_not_be_written_says_where(name: str, places: list[str], says: str) -> None:
+    with pytest.raises(NotationError, match=f"^{says} .* can't be written together; .* thirds and sixths"):
         transcribe(strokes(*places, name=name))
 
 

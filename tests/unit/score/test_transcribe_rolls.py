@@ -16,13 +16,13 @@ from fillwright.score.transcribe import shorten_rolls
 def run(sticking: str, start: str = "0", length: str = "1/32", drum: str = "snare") -> list[Hit]:
     step = Fraction(length)
     return [
-        Hit(at=Fraction(start) + place * step, length=step, stroke=stroke, surface=find_surface(drum))
-        for place, stroke in enumerate(parse_sticking(sticking))
+        Hit(at=Fraction(start) + number * step, length=step, stroke=stroke, surface=find_surface(drum))
+        for number, stroke in enumerate(parse_sticking(sticking))
         if stroke
     ]
 
 
-def shortened(hits: list[Hit], name: str = "4/4") -> list[tuple[str, str, int]]:
+def shorten(hits: list[Hit], name: str = "4/4") -> list[tuple[str, str, int]]:
     """Place, length and strokes through the stem of the hits that are left."""
     kept, slashes = shorten_rolls(hits, find_meter(name))
     return [(str(hit.at), str(hit.length), slashes.get(hit.at, 0)) for hit in kept]
@@ -42,12 +42,12 @@ def shortened(hits: list[Hit], name: str = "4/4") -> list[tuple[str, str, int]]:
 def test_doubles_become_one_note_a_beat(
     sticking: str, start: str, name: str, wanted: list[tuple[str, str, int]]
 ) -> None:
-    assert shortened(run(sticking, start), name) == wanted
+    assert shorten(run(sticking, start), name) == wanted
 
 
 def test_the_strokes_round_a_roll_stay() -> None:
     five = [*run("R R L L"), *run("R>", "1/8", "1/8")]
-    assert shortened(five) == [("0", "1/8", 2), ("1/8", "1/8", 0)]
+    assert shorten(five) == [("0", "1/8", 2), ("1/8", "1/8", 0)]
 
 
 @pytest.mark.parametrize(
@@ -68,5 +68,5 @@ def test_the_strokes_round_a_roll_stay() -> None:
     ],
     ids=lambda value: value if isinstance(value, str) else "",
 )
-def test_what_is_no_roll_stays_as_it_is(hits: list[Hit], why: str) -> None:
+def test_strokes_that_are_not_a_roll_stay(hits: list[Hit], why: str) -> None:
     assert shorten_rolls(hits, find_meter("4/4")) == (hits, {})

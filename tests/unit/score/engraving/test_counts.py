@@ -16,16 +16,16 @@ FILLS = [
     ("flam accent", "six-eight"),
     ("single paradiddle", "straight eighths"),
 ]
-WIDTHS = (60.0, 100.0, 174.0)
+WIDTHS = (60.0, 100.0, 174.0)  # mm, from narrower than a phone to a page
 
 
-def engraved(figure: str, groove: str, width_mm: float) -> Engraving:
+def engrave_fill(figure: str, groove: str, width_mm: float) -> Engraving:
     fill = make_single_fill(FillChoice(figure=figure, groove=groove, bars=2))
     return engrave(Sheet(phrase=fill.phrase, cue=fill.step.figure.cue), width_mm=width_mm)
 
 
-def finished_counts(engraving: Engraving) -> list[list[tuple[float, str]]]:
-    """Middle and word of each count of a finished drawing, line of music by line of music."""
+def read_finished(engraving: Engraving) -> list[list[tuple[float, str]]]:
+    """Return middle and word of each count of a finished drawing, line of music by line of music."""
     return [
         sorted(
             (float(text.get("x", 0)), text.text or "")
@@ -40,12 +40,12 @@ def finished_counts(engraving: Engraving) -> list[list[tuple[float, str]]]:
 @pytest.mark.parametrize("width_mm", WIDTHS)
 @pytest.mark.parametrize(("figure", "groove"), FILLS)
 def test_counts_are_found_before_the_drawing_is_finished(figure: str, groove: str, width_mm: float) -> None:
-    engraving = engraved(figure, groove, width_mm)
-    found = list(find_counts(engraving.raw, engraving.marks.words))
-    finished = finished_counts(engraving)
-    assert [[word for _, word in row] for row in found] == [[word for _, word in row] for row in finished]
-    assert any(found)
-    for row, same in zip(found, finished, strict=True):
+    engraving = engrave_fill(figure, groove, width_mm)
+    rows = list(find_counts(engraving.raw, engraving.marks.words))
+    finished = read_finished(engraving)
+    assert [[word for _, word in row] for row in rows] == [[word for _, word in row] for row in finished]
+    assert any(rows)
+    for row, same in zip(rows, finished, strict=True):
         assert [x for x, _ in row] == pytest.approx([x for x, _ in same], abs=0.1)
 
 

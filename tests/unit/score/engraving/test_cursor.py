@@ -27,35 +27,35 @@ CHOICES = {
 }
 
 
-def drawn(choice: FillChoice, *, from_bar: int = 1) -> tuple[Sheet, Engraving, tuple[Mark, ...]]:
+def draw(choice: FillChoice, *, from_bar: int = 1) -> tuple[Sheet, Engraving, tuple[Mark, ...]]:
     sheet = Sheet(phrase=make_single_fill(choice).phrase, label="Fill", from_bar=from_bar)
     engraving = engrave(sheet)
     return sheet, engraving, find_cursor_marks(engraving, sheet)
 
 
-def struck(sheet: Sheet) -> set[Fraction]:
-    """Every place where the page shows a stroke."""
+def list_struck(sheet: Sheet) -> set[Fraction]:
+    """Return every place where the page shows a stroke."""
     bar = sheet.phrase.meter.bar
     return {
-        (one.number - 1) * bar + hit.at
-        for one in sheet.bars()
-        if not sheet.is_repeat(one)
-        for hit in one.bar.hits
+        (place.number - 1) * bar + hit.at
+        for place in sheet.bars()
+        if not sheet.is_repeat(place)
+        for hit in place.bar.hits
     }
 
 
 @pytest.mark.parametrize("choice", CHOICES.values(), ids=list(CHOICES))
 def test_every_stroke_has_its_mark_and_nothing_goes_back(choice):
-    sheet, engraving, marks = drawn(choice)
-    assert struck(sheet) <= {mark.at for mark in marks}
+    sheet, engraving, marks = draw(choice)
+    assert list_struck(sheet) <= {mark.at for mark in marks}
     assert {mark.system for mark in marks} == set(range(engraving.systems))
-    for one, next_one in pairwise(marks):
-        assert (one.system, one.at, one.x_mm) < (next_one.system, next_one.at, next_one.x_mm)
-        if one.system == next_one.system:
-            assert one.at < next_one.at
-            assert one.x_mm < next_one.x_mm
+    for place, next_one in pairwise(marks):
+        assert (place.system, place.at, place.x_mm) < (next_one.system, next_one.at, next_one.x_mm)
+        if place.system == next_one.system:
+            assert place.at < next_one.at
+            assert place.x_mm < next_one.x_mm
         else:
-            assert (one.at, one.system + 1) == (next_one.at, next_one.system)
+            assert (place.at, place.system + 1) == (next_one.at, next_one.system)
     assert marks[-1].at == sheet.phrase.length
     assert all(0 < mark.x_mm <= engraving.width_mm + 0.2 for mark in marks)
     assert all(0 < mark.top_mm < mark.bottom_mm < engraving.height_mm for mark in marks)
@@ -63,12 +63,12 @@ def test_every_stroke_has_its_mark_and_nothing_goes_back(choice):
 
 @pytest.mark.parametrize("figure", [figure.name for figure in load_rudiments()])
 def test_strokes_of_every_rudiment_have_marks(figure):
-    sheet, _, marks = drawn(FillChoice(figure=figure, step="whole bar"))
-    assert struck(sheet) <= {mark.at for mark in marks}
+    sheet, _, marks = draw(FillChoice(figure=figure, step="whole bar"))
+    assert list_struck(sheet) <= {mark.at for mark in marks}
 
 
 def test_a_mark_is_the_middle_of_its_note_head():
-    _, engraving, marks = drawn(CHOICES["one line"])
+    _, engraving, marks = draw(CHOICES["one line"])
     root = ET.fromstring(engraving.svg)
     parents = {child: parent for parent in root.iter() for child in parent}
     to_mm = engraving.width_mm / float(root.get("viewBox").split()[2]) / 10
@@ -84,7 +84,7 @@ def test_a_mark_is_the_middle_of_its_note_head():
 
 
 def test_repeated_bars_are_crossed_beat_by_beat_between_their_bar_lines():
-    sheet, _, marks = drawn(CHOICES["one line"])
+    sheet, _, marks = draw(CHOICES["one line"])
     assert sheet.is_repeat(sheet.bars()[1])
     inside = [mark for mark in marks if 1 <= mark.at < 2]
     assert [mark.at for mark in inside] == [Fraction(n, 4) for n in range(4, 8)]
@@ -93,9 +93,9 @@ def test_repeated_bars_are_crossed_beat_by_beat_between_their_bar_lines():
 
 
 def test_a_sheet_may_start_later():
-    sheet, _, marks = drawn(CHOICES["one line"], from_bar=4)
+    sheet, _, marks = draw(CHOICES["one line"], from_bar=4)
     assert marks[0].at == 3
-    assert struck(sheet) <= {mark.at for mark in marks}
+    assert list_struck(sheet) <= {mark.at for mark in marks}
 
 
 def test_a_bar_that_opens_with_a_rest_has_a_mark_at_its_start():
@@ -109,7 +109,7 @@ def test_a_bar_that_opens_with_a_rest_has_a_mark_at_its_start():
 
 
 def test_between_marks_the_cursor_goes_evenly_and_jumps_at_the_end_of_a_line():
-    _, _, marks = drawn(CHOICES["several lines"])
+    _, _, marks = draw(CHOICES["several lines"])
     first, second = marks[0], marks[1]
     halfway = find_cursor(marks, (first.at + second.at) / 2)
     assert halfway.x_mm == pytest.approx((first.x_mm + second.x_mm) / 2)
@@ -121,13 +121,13 @@ def test_between_marks_the_cursor_goes_evenly_and_jumps_at_the_end_of_a_line():
 
 
 def test_before_and_after_the_music_the_cursor_rests():
-    _, _, marks = drawn(CHOICES["one line"])
+    _, _, marks = draw(CHOICES["one line"])
     assert find_cursor(marks, Fraction(-1)).x_mm == marks[0].x_mm
     assert find_cursor(marks, Fraction(99)).x_mm == marks[-1].x_mm
 
 
 def test_a_drawing_from_elsewhere_is_refused():
-    sheet, engraving, _ = drawn(CHOICES["one line"])
+    sheet, engraving, _ = draw(CHOICES["one line"])
     other = Engraving(
         raw='<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"/>', marks=Marks(words={}), width_mm=1
     )

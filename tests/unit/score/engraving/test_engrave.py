@@ -34,7 +34,7 @@ OUR_FAMILIES = ("'Source Serif Pro'", "'Source Sans Pro'")
 
 
 def fills(figure: Figure, groove: Groove, *, bars: int = 2, lead: Limb = Limb.RIGHT) -> Iterator[Sheet]:
-    """Every step of a figure in a groove, as a lesson would print it."""
+    """Return every step of a figure in a groove, as a lesson would print it."""
     meter = groove.meter
     if not fit_rhythms(figure, meter):
         return
@@ -44,8 +44,10 @@ def fills(figure: Figure, groove: Groove, *, bars: int = 2, lead: Limb = Limb.RI
         yield Sheet(phrase=played, tempo="60–100", label="Fill")
 
 
-def one(name: str, groove: str = "straight eighths", *, beats: str = "1", bars: int = 4, **words: Any) -> Sheet:
-    """A figure over the last beats."""
+def make_sheet(
+    name: str, groove: str = "straight eighths", *, beats: str = "1", bars: int = 4, **words: Any
+) -> Sheet:
+    """Return a figure over the last beats."""
     found = find_groove(groove)
     brief = Brief(figure=find_figure(name), meter=found.meter, bars=bars, kinds=(), beats=(Fraction(beats),))
     (step,) = plan_steps(brief).steps
@@ -53,8 +55,8 @@ def one(name: str, groove: str = "straight eighths", *, beats: str = "1", bars: 
     return replace(Sheet(phrase=played, tempo="80", label="Fill"), **words)
 
 
-def written_ids(sheet: Sheet) -> set[str]:
-    """Ids of every note that stands on the page, grace notes and the heads of chords too."""
+def list_ids(sheet: Sheet) -> set[str]:
+    """Return ids of every note that stands on the page, grace notes and the heads of chords too."""
     ids: set[str] = set()
     for bar in sheet.bars():
         if sheet.is_repeat(bar):
@@ -68,17 +70,17 @@ def written_ids(sheet: Sheet) -> set[str]:
 
 
 def check(sheet: Sheet, drawing: Any) -> None:
-    """What holds for every engraving."""
+    """Check what holds for every engraving."""
     ids = drawing.ids
     assert len(ids) == len(set(ids))
-    assert set(ids) == written_ids(sheet)
+    assert set(ids) == list_ids(sheet)
     assert "<style" not in drawing.svg
     check_rows(sheet, drawing)
     check_page(drawing)
 
 
 def check_rows(sheet: Sheet, drawing: Any) -> None:
-    """Letters on one line, counts on one line below, each under its own note and clear of its neighbours."""
+    """Check letters on one line, counts on one line below, each under its own note and clear of others."""
     for row, gap in (*((r, 20) for r in drawing.rows("stick")), *((r, 10) for r in drawing.rows("verse"))):
         assert len({word.y for word in row}) == 1
         assert all(right.left - left.right > gap for left, right in pairwise(row)), [w.text for w in row]
@@ -90,11 +92,11 @@ def check_rows(sheet: Sheet, drawing: Any) -> None:
     letters = [w.text for row in drawing.rows("stick") for w in row if "grace" not in w.kind]
     assert letters == [text for _, text in sheet.stickings()]
     counted = [w.text for row in drawing.rows("verse") for w in row]
-    assert counted in ([word for _, word in made.counts()] for made in (sheet, sheet.thin_counts()))
+    assert counted in ([word for _, word in engraving.counts()] for engraving in (sheet, sheet.thin_counts()))
 
 
 def check_page(drawing: Any) -> None:
-    """Nothing left or right of the page or above it; every text in one of our faces."""
+    """Check that all is on the page, and every text in one of our faces."""
     for word in drawing.words:
         assert word.family.startswith(OUR_FAMILIES)
         assert word.size >= 230, "still to be read: 1.9 mm"
@@ -136,7 +138,7 @@ def test_a_sample_of_rudiments_in_every_groove(number: int, drawn: Drawn) -> Non
 
 
 def check_fill_line(sheet: Sheet, drawing: Any) -> None:
-    """The line over the fill ends above its last note, and there alone it is closed."""
+    """Check that the line over the fill ends above its last note, and there alone is closed."""
     lines = [path.get("d") for span in drawing.groups("span") for path in span if path.tag.endswith("path")]
     last = sheet.select_fill()[-1]
     closed = [line for line in lines if line.rstrip().endswith("v110")]
@@ -149,31 +151,31 @@ def check_fill_line(sheet: Sheet, drawing: Any) -> None:
     assert [word.text for word in labels] == ["Fill"]
 
 
-def test_a_phrase_that_fits_stands_on_one_line_with_bar_repeats(drawn: Drawn) -> None:
-    sheet = one("single paradiddle", beats="2")
-    made = engrave(sheet)
-    assert made.systems == 1
-    assert [g.get("id") for g in drawn(made).groups("mRpt")] == ["b2", "b3"]
-    assert made.svg.count("E500") > 1  # SMuFL: repeat1Bar
+def test_a_phrase_that_fits_is_on_one_line_with_bar_repeats(drawn: Drawn) -> None:
+    sheet = make_sheet("single paradiddle", beats="2")
+    engraving = engrave(sheet)
+    assert engraving.systems == 1
+    assert [g.get("id") for g in drawn(engraving).groups("mRpt")] == ["b2", "b3"]
+    assert engraving.svg.count("E500") > 1  # SMuFL: repeat1Bar
 
 
 def test_a_fill_that_needs_room_has_a_line_of_its_own(drawn: Drawn) -> None:
-    made = engrave(one("single paradiddle", "slow twelve-eight", beats="4"))
-    assert made.systems == 2
-    drawing = drawn(made)
+    engraving = engrave(make_sheet("single paradiddle", "slow twelve-eight", beats="4"))
+    assert engraving.systems == 2
+    drawing = drawn(engraving)
     assert {word.system for word in drawing.words if word.kind == "verse"} == {1}
 
 
 @pytest.mark.parametrize(("bars", "lines"), [(8, 2), (20, 4), (64, 9)])
-def test_many_bars_of_groove_stand_eight_on_a_line(bars: int, lines: int, drawn: Drawn) -> None:
-    made = engrave(one("flam tap", beats="4", bars=bars))
-    assert made.systems == lines
-    for system in drawn(made).groups("system"):
+def test_many_bars_of_groove_are_eight_on_a_line(bars: int, lines: int, drawn: Drawn) -> None:
+    engraving = engrave(make_sheet("flam tap", beats="4", bars=bars))
+    assert engraving.systems == lines
+    for system in drawn(engraving).groups("system"):
         assert sum("measure" in g.get("class", "").split() for g in system) <= 8
 
 
 def test_a_fill_of_two_bars_has_a_line_for_each_and_its_line_goes_on(drawn: Drawn) -> None:
-    sheet = one("flam tap", beats="8")
+    sheet = make_sheet("flam tap", beats="8")
     drawing = drawn(sheet)
     assert len(drawing.groups("system")) == 3
     lines = [
@@ -185,7 +187,7 @@ def test_a_fill_of_two_bars_has_a_line_for_each_and_its_line_goes_on(drawn: Draw
 
 
 def test_a_line_may_show_the_fill_alone(drawn: Drawn) -> None:
-    sheet = one("flam tap", beats="4", from_bar=4, tempo="", closing="single")
+    sheet = make_sheet("flam tap", beats="4", from_bar=4, tempo="", closing="single")
     drawing = drawn(sheet)
     check(sheet, drawing)
     assert not any(note.startswith(("b1", "b2", "b3")) for note in drawing.ids)
@@ -193,77 +195,77 @@ def test_a_line_may_show_the_fill_alone(drawn: Drawn) -> None:
 
 
 def test_a_groove_repeated_in_the_first_bar_shown_is_written_out(drawn: Drawn) -> None:
-    drawing = drawn(one("flam tap", beats="4", from_bar=2))
+    drawing = drawn(make_sheet("flam tap", beats="4", from_bar=2))
     assert [g.get("id") for g in drawing.groups("mRpt")] == ["b3"]
     assert any(note.startswith("b2h") for note in drawing.ids)
 
 
 def test_lines_break_where_asked() -> None:
-    assert engrave(one("flam tap", break_before=(3,))).systems == 2
+    assert engrave(make_sheet("flam tap", break_before=(3,))).systems == 2
 
 
 def test_the_same_sheet_is_the_same_drawing() -> None:
-    assert engrave(one("flam drag", beats="2")).svg == engrave(one("flam drag", beats="2")).svg
+    assert engrave(make_sheet("flam drag", beats="2")).svg == engrave(make_sheet("flam drag", beats="2")).svg
 
 
 def test_an_engraving_between_leaves_no_trace() -> None:
-    first = engrave(one("flam drag", beats="2")).svg
-    engrave(one("single ratamacue", "shuffle", beats="4"), width_mm=120)
-    assert engrave(one("flam drag", beats="2")).svg == first
+    first = engrave(make_sheet("flam drag", beats="2")).svg
+    engrave(make_sheet("single ratamacue", "shuffle", beats="4"), width_mm=120)
+    assert engrave(make_sheet("flam drag", beats="2")).svg == first
 
 
 def test_another_thread_engraves_the_same() -> None:
-    made: list[str] = []
-    thread = threading.Thread(target=lambda: made.append(engrave(one("flam", beats="1")).svg))
+    engraving: list[str] = []
+    thread = threading.Thread(target=lambda: engraving.append(engrave(make_sheet("flam", beats="1")).svg))
     thread.start()
     thread.join()
-    assert made == [engrave(one("flam", beats="1")).svg]
+    assert engraving == [engrave(make_sheet("flam", beats="1")).svg]
 
 
 def test_size_on_paper_follows_the_measure() -> None:
-    wide, narrow = engrave(one("flam"), width_mm=174), engrave(one("flam"), width_mm=120)
+    wide, narrow = engrave(make_sheet("flam"), width_mm=174), engrave(make_sheet("flam"), width_mm=120)
     assert (wide.width_mm, narrow.width_mm) == (174, 120)
-    for made in (wide, narrow):
-        width, height = re.findall(r'viewBox="0 0 (\S+) (\S+)"', made.svg)[0]
-        assert made.height_mm / made.width_mm == pytest.approx(float(height) / float(width))
+    for engraving in (wide, narrow):
+        width, height = re.findall(r'viewBox="0 0 (\S+) (\S+)"', engraving.svg)[0]
+        assert engraving.height_mm / engraving.width_mm == pytest.approx(float(height) / float(width))
 
 
 @pytest.mark.parametrize("label", ["<&>\"'", "Füll ½ & mehr", "</dir><mei>", "&amp;", "5 > 4"])
 def test_a_label_survives_as_it_is(label: str, drawn: Drawn) -> None:
-    drawing = drawn(one("flam tap", beats="2", label=label))
+    drawing = drawn(make_sheet("flam tap", beats="2", label=label))
     assert [word.text for word in drawing.words if word.kind == "span"] == [label]
 
 
 def test_words_of_a_cue_survive_and_repeat(drawn: Drawn) -> None:
     cue = ("<p>", 'a"', "&", "d'l")
-    drawing = drawn(one("single paradiddle", beats="2", cue=cue))
+    drawing = drawn(make_sheet("single paradiddle", beats="2", cue=cue))
     (row,) = drawing.rows("verse")
     assert [word.text for word in row] == [*cue, *cue, "1"]
 
 
 def test_a_word_of_a_thousand_letters_does_not_break(drawn: Drawn) -> None:
-    drawing = drawn(one("single paradiddle", beats="1", cue=("a" * 1000, "b", "c", "d")))
+    drawing = drawn(make_sheet("single paradiddle", beats="1", cue=("a" * 1000, "b", "c", "d")))
     assert "a" * 1000 in [word.text for word in drawing.words]
     assert drawing.ids
-    drawing = drawn(one("flam tap", label="F" * 1000))
+    drawing = drawn(make_sheet("flam tap", label="F" * 1000))
     assert "F" * 1000 in [word.text for word in drawing.words]
 
 
 def test_without_sticking_and_counting_there_are_no_rows(drawn: Drawn) -> None:
-    drawing = drawn(one("flam tap", sticking=False, counting=False))
+    drawing = drawn(make_sheet("flam tap", sticking=False, counting=False))
     assert not list(drawing.rows("stick"))
     assert not list(drawing.rows("verse"))
 
 
 def test_the_letters_of_grace_notes_are_smaller(drawn: Drawn) -> None:
-    drawing = drawn(one("drag", beats="1"))
+    drawing = drawn(make_sheet("drag", beats="1"))
     sizes = {word.text: word.size for row in drawing.rows("stick") for word in row}
     assert sizes["l"] < 0.9 * sizes["R"]
     assert [word.text for row in drawing.rows("stick") for word in row][:3] == ["l", "l", "R"]
 
 
 def test_a_key_shows_every_sign_with_its_name(drawn: Drawn) -> None:
-    hits = [*find_groove("funk with ghost notes").hits, *one("flam drag", beats="4").phrase.hits()]
+    hits = [*find_groove("funk with ghost notes").hits, *make_sheet("flam drag", beats="4").phrase.hits()]
     signs = [sign for group in find_signs(hits) for sign in group]
     drawing = drawn(engrave_key(signs))
     assert {hit.stroke.kind for hit in hits} >= {Kind.FLAM}
@@ -275,21 +277,21 @@ def test_a_key_shows_every_sign_with_its_name(drawn: Drawn) -> None:
 
 @pytest.mark.parametrize("seed", range(6))
 def test_fifty_fills_by_chance_overflow_nothing(seed: int, drawn: Drawn) -> None:
-    """Any rudiment in any rhythm, groove and step, on the measures of two pages."""
+    """Engrave any rudiment in any rhythm, groove and step, as wide as two pages set it."""
     chance = random.Random(seed)
-    made = 0
-    while made < 50:
+    engraving = 0
+    while engraving < 50:
         sheet = by_chance(chance)
         if sheet is None:
             continue
-        made += 1
+        engraving += 1
         drawing = drawn(engrave(sheet, width_mm=chance.choice([174.0, 180.0])))
         check(sheet, drawing)
         check_spacing(sheet, drawing)
 
 
 def by_chance(chance: random.Random) -> Sheet | None:
-    """A fill as a lesson would print it; None where the figure drawn does not fit the meter drawn."""
+    """Return a fill as a lesson would print it; None where the figure drawn does not fit the meter drawn."""
     groove, figure = chance.choice(load_grooves()), chance.choice(load_rudiments())
     rhythms = fit_rhythms(figure, groove.meter)
     if not rhythms:
@@ -317,7 +319,7 @@ def by_chance(chance: random.Random) -> Sheet | None:
 
 
 def check_spacing(sheet: Sheet, drawing: Any) -> None:
-    """Heads of one voice stand apart by more than their width."""
+    """Check that heads of one voice are apart by more than their width."""
     for bar in sheet.bars():
         if not sheet.is_repeat(bar):
             for voice in (bar.hands, bar.feet):

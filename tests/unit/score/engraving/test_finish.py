@@ -18,21 +18,21 @@ from fillwright.music.rudiments import find_figure
 from fillwright.score.sheet import Sheet
 
 Drawn = Callable[[Sheet], Any]
-SPACE = 180
-HEAD = 226
+SPACE = 180  # drawing units between staff lines
+HEAD = 226  # drawing units, width of a note head
 
 
 def sheet(name: str, groove: str, *, beats: str = "1", kind: StepKind | None = None) -> Sheet:
-    found = find_groove(groove)
+    matches = find_groove(groove)
     brief = Brief(
         figure=find_figure(name),
-        meter=found.meter,
+        meter=matches.meter,
         bars=2,
         kinds=(kind,) if kind else (),
         beats=() if kind else (Fraction(beats),),
     )
     step = plan_steps(brief).steps[-1]
-    played = build_phrase(found, step.fill, bars=2, land=build_landing(found.meter, step.lands))
+    played = build_phrase(matches, step.fill, bars=2, land=build_landing(matches.meter, step.lands))
     return Sheet(phrase=played, tempo="60–100", label="Fill")
 
 
@@ -41,7 +41,7 @@ def numbers(text: str) -> list[float]:
 
 
 def pairs(outline: str) -> list[tuple[float, float]]:
-    """The points of an outline with relative and absolute commands, control points left out."""
+    """Return the points of an outline with relative and absolute commands, control points left out."""
     x, y = 0.0, 0.0
     points = []
     for command, arguments in re.findall(r"([A-Za-z])([^A-Za-z]*)", outline):
@@ -66,18 +66,18 @@ def glyphs(drawing: Any, code: str) -> list[tuple[float, ...]]:
 
 
 def stems(drawing: Any, voice: str) -> list[tuple[float, float, float]]:
-    """Each stem of a voice: its place across, its top and its bottom."""
-    found = []
+    """Return each stem of a voice: its place across, its top and its bottom."""
+    matches = []
     for note in [*drawing.groups("note"), *drawing.groups("chord")]:
         if re.match(rf"b\d+{voice}\d+-\d+$", note.get("id", "")):
             for stem in (g for g in note.iter() if "stem" in g.get("class", "")):
-                x, one, _, other = numbers(next(p.get("d") for p in stem if p.get("d")))
-                found.append((x, min(one, other), max(one, other)))
-    return found
+                x, upper, _, other = numbers(next(p.get("d") for p in stem if p.get("d")))
+                matches.append((x, min(upper, other), max(upper, other)))
+    return matches
 
 
 @pytest.mark.parametrize("groove", ["shuffle", "swing ride", "half-time shuffle"])
-def test_the_tempo_stands_above_the_brackets(groove: str, drawn: Drawn) -> None:
+def test_the_tempo_is_above_the_brackets(groove: str, drawn: Drawn) -> None:
     drawing = drawn(sheet("flam tap", groove))
     brackets = [
         y
@@ -123,7 +123,7 @@ def test_the_beat_note_is_as_large_as_its_words_and_on_the_page(groove: str, dra
     assert float(words.get("x")) - (x + max(across) * scale) > 50
 
 
-def test_a_ghost_note_s_brackets_stand_off_its_stem_and_its_head(drawn: Drawn) -> None:
+def test_a_ghost_note_s_brackets_keep_off_its_stem_and_its_head(drawn: Drawn) -> None:
     drawing = drawn(sheet("flam tap", "funk with ghost notes"))
     left, right = glyphs(drawing, "E26A"), glyphs(drawing, "E26B")
     assert len(left) == len(right) >= 4
@@ -177,14 +177,14 @@ def test_letters_keep_clear_of_the_feet(groove: str, kind: StepKind, drawn: Draw
             assert word.y - 0.7 * word.size > max(near, default=0)
 
 
-def test_words_stand_under_the_middle_of_their_heads(drawn: Drawn) -> None:
+def test_words_are_under_the_middle_of_their_heads(drawn: Drawn) -> None:
     drawing = drawn(sheet("flam drag", "straight eighths", beats="2"))
     middles = {round(x + HEAD / 2) for x, _ in drawing.heads.values()}
     (row,) = drawing.rows("verse")
     assert all(min(abs(word.x - middle) for middle in middles) < 2 for word in row)
 
 
-def test_the_numbers_of_tuplets_stand_above_their_beams(drawn: Drawn) -> None:
+def test_the_numbers_of_tuplets_are_above_their_beams(drawn: Drawn) -> None:
     drawing = drawn(Sheet(phrase=build_sheet_phrase(find_figure("flam accent"))))
     beams = [min(numbers(p.get("points"))[1::2]) for g in drawing.groups("beam") for p in g if p.get("points")]
     signs = [y for code in ("E883",) for _, y, _ in glyphs(drawing, code)]
@@ -192,7 +192,7 @@ def test_the_numbers_of_tuplets_stand_above_their_beams(drawn: Drawn) -> None:
     assert all(y < min(beams) - 40 for y in signs)
 
 
-def test_the_drawing_takes_its_colour_from_where_it_stands_and_carries_no_credit(drawn: Drawn) -> None:
+def test_the_drawing_takes_its_colour_from_its_surroundings_and_carries_no_credit(drawn: Drawn) -> None:
     drawing = drawn(sheet("flam tap", "straight eighths"))
     assert not [
         e for e in drawing.root.iter() if e.tag.rpartition("}")[2] in ("style", "desc", "script", "image")
@@ -206,4 +206,4 @@ def test_only_notes_and_repeated_bars_keep_their_ids(drawn: Drawn) -> None:
     drawing = drawn(sheet("single paradiddle", "straight eighths", beats="2"))
     ids = [e.get("id") for e in drawing.root.iter() if e.get("id") and not e.get("id").startswith("E")]
     assert ids
-    assert all(re.fullmatch(r"b\d+([hf]\d+-\d+([gk]\d)?)?", found) for found in ids)
+    assert all(re.fullmatch(r"b\d+([hf]\d+-\d+([gk]\d)?)?", matches) for matches in ids)

@@ -34,14 +34,14 @@ def step(figure: str, kind: StepKind, kit: str = "five-piece") -> Step:
     return plan_steps(brief).steps[-1]
 
 
-def struck(at: int, name: str, hand: Limb) -> Hit:
+def strike(at: int, name: str, hand: Limb) -> Hit:
     return Hit(
         at=Fraction(at, 16), length=Fraction(1, 16), stroke=Stroke(hand=hand), surface=find_surface(name)
     )
 
 
 def labels(svg: str) -> dict[str, str]:
-    """The numbers on each surface, by its name."""
+    """Return the numbers on each surface, by its name."""
     found = {}
     for text in ET.fromstring(svg).iter(f"{SVG}text"):
         name = text.find(f"{SVG}title")
@@ -64,16 +64,16 @@ def test_strokes_are_numbered_in_time_on_the_surface_they_strike() -> None:
     }
 
 
-def test_what_sounds_together_has_one_number_and_the_foot_is_on_its_pedal() -> None:
-    hits = [struck(0, "snare", Limb.RIGHT), struck(1, "crash", Limb.LEFT), struck(1, "kick", Limb.RIGHT_FOOT)]
+def test_strokes_at_one_time_have_one_number_and_the_foot_is_on_its_pedal() -> None:
+    hits = [strike(0, "snare", Limb.RIGHT), strike(1, "crash", Limb.LEFT), strike(1, "kick", Limb.RIGHT_FOOT)]
     assert labels(draw_kit_plan(hits, find_kit("five-piece")).svg) == {"snare": "1", "crash": "2", "kick": "2"}
 
 
 def test_rim_and_open_hi_hat_belong_to_their_drum_and_cymbal() -> None:
     hits = [
-        struck(0, "rim", Limb.LEFT),
-        struck(1, "open hi-hat", Limb.RIGHT),
-        struck(2, "ride bell", Limb.RIGHT),
+        strike(0, "rim", Limb.LEFT),
+        strike(1, "open hi-hat", Limb.RIGHT),
+        strike(2, "ride bell", Limb.RIGHT),
     ]
     assert labels(draw_kit_plan(hits, find_kit("five-piece")).svg) == {
         "snare": "1",
@@ -91,12 +91,12 @@ def test_the_right_hand_is_a_solid_line_and_the_left_a_dashed_one() -> None:
 
 
 def test_a_way_played_again_and_again_is_drawn_once() -> None:
-    hits = [struck(n, ("snare", "floor tom")[n % 2], Limb.RIGHT) for n in range(8)]
+    hits = [strike(n, ("snare", "floor tom")[n % 2], Limb.RIGHT) for n in range(8)]
     assert len(lines(draw_kit_plan(hits, find_kit("five-piece")).svg, HAND_COLOURS[Limb.RIGHT])) == 2
 
 
 def test_a_hand_that_stays_has_a_dot_and_no_line() -> None:
-    svg = draw_kit_plan([struck(n, "snare", Limb.LEFT) for n in range(3)], find_kit("five-piece")).svg
+    svg = draw_kit_plan([strike(n, "snare", Limb.LEFT) for n in range(3)], find_kit("five-piece")).svg
     assert not lines(svg, HAND_COLOURS[Limb.LEFT])
     assert svg.count(f'fill="{HAND_COLOURS[Limb.LEFT]}"') == 1
     assert HAND_COLOURS[Limb.RIGHT] not in svg
@@ -104,7 +104,7 @@ def test_a_hand_that_stays_has_a_dot_and_no_line() -> None:
 
 @pytest.mark.parametrize("kit", list(load_kits().values()), ids=list(load_kits()))
 def test_everything_drawn_lies_inside(kit: Kit) -> None:
-    hits = [struck(n, name, Limb.RIGHT) for n, name in enumerate(kit.spots)]
+    hits = [strike(n, name, Limb.RIGHT) for n, name in enumerate(kit.spots)]
     drawn = draw_kit_plan(hits, kit)
     root = ET.fromstring(drawn.svg)
     left, top, width, height = map(float, root.get("viewBox", "").split())
@@ -117,7 +117,7 @@ def test_everything_drawn_lies_inside(kit: Kit) -> None:
 
 def test_a_mirrored_kit_is_drawn_the_other_way_round() -> None:
     kit = find_kit("four-piece")
-    hits = [struck(0, "floor tom", Limb.RIGHT)]
+    hits = [strike(0, "floor tom", Limb.RIGHT)]
     places = [
         float(re.findall(r'<text x="(\S+)"', draw_kit_plan(hits, each).svg)[0]) for each in (kit, kit.mirror())
     ]
@@ -129,9 +129,9 @@ def test_the_same_drawing_twice() -> None:
     assert draw_kit_plan(hits, find_kit("five-piece")) == draw_kit_plan(hits, find_kit("five-piece"))
 
 
-def test_a_surface_the_kit_has_not_is_told() -> None:
+def test_a_surface_that_the_kit_lacks_is_refused() -> None:
     with pytest.raises(UnknownNameError, match="no surface on the practice pad kit called"):
-        draw_kit_plan([struck(0, "floor tom", Limb.RIGHT)], find_kit("practice pad"))
+        draw_kit_plan([strike(0, "floor tom", Limb.RIGHT)], find_kit("practice pad"))
 
 
 @pytest.mark.parametrize(

@@ -27,7 +27,7 @@ def names(*hits: Hit) -> tuple[list[str], list[str]]:
     return [sign.label for sign in struck], [sign.label for sign in strokes]
 
 
-def test_surfaces_stand_from_the_lowest_head_up() -> None:
+def test_surfaces_go_from_the_lowest_head_up() -> None:
     struck, _ = find_signs(find_groove("swing ride").hits)
     assert [sign.label for sign in struck] == ["Foot hi-hat", "Snare", "Ride"]
     everything = [hit("R", name) for name in load_surfaces()]
@@ -40,16 +40,16 @@ def test_surfaces_stand_from_the_lowest_head_up() -> None:
     ("stroke", "label"),
     [("R>", "Accent"), ("(R)", "Ghost note"), ("lR", "Flam"), ("llR", "Drag"), ("Rz", "Buzz")],
 )
-def test_a_kind_of_stroke_stands_there_where_it_is_used(stroke: str, label: str) -> None:
+def test_a_kind_of_stroke_is_listed_where_it_is_used(stroke: str, label: str) -> None:
     assert names(hit(stroke)) == (["Snare"], [label])
     assert names(hit("R")) == (["Snare"], [])
 
 
-def test_kinds_of_stroke_stand_in_one_order() -> None:
+def test_kinds_of_stroke_come_in_one_order() -> None:
     assert names(hit("Rz"), hit("lR>"), hit("(L)"))[1] == ["Accent", "Ghost note", "Flam", "Buzz"]
 
 
-def test_nothing_used_is_no_sign() -> None:
+def test_nothing_used_gives_no_sign() -> None:
     assert names() == ([], [])
 
 
@@ -58,7 +58,9 @@ def test_a_key_is_well_formed_and_has_a_note_for_each_sign() -> None:
     signs = [*struck, *strokes]
     root = ET.fromstring(write_key_mei(signs))
     ids = [note.get("{http://www.w3.org/XML/1998/namespace}id") for note in root.iter(f"{MEI}note")]
-    assert [found for found in ids if found and "g" not in found] == [name_sign(i) for i in range(len(signs))]
+    assert [labels for labels in ids if labels and "g" not in labels] == [
+        name_sign(i) for i in range(len(signs))
+    ]
     assert len(list(root.iter(f"{MEI}slur"))) == 2
     stems = {note.get("loc"): note.get("stem.dir") for note in root.iter(f"{MEI}note")}
     assert (stems["1"], stems["10"]) == ("down", "up")

@@ -1,4 +1,4 @@
-"""Pages and pictures: the same bytes every time, sizes as reckoned, our faces and no others."""
+"""Pages and pictures: the same bytes every time, sizes as calculated, our faces and no others."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from fillwright.score.engraving.paper import PIXELS_PER_INCH, make_pdf, make_png
 from fillwright.score.sheet import Sheet
 
 MM_PER_INCH = 25.4
-MARGIN_MM = 3
+MARGIN_MM = 3  # round a drawing on a page of its own
 PAGE = """
 #let data = json("data.json")
 #set page(width: 60mm, height: 40mm, margin: 5mm)
@@ -35,8 +35,8 @@ def pdf_of(music: Engraving, title: str = "Flam tap") -> bytes:
     return make_pdf(music.svg, width_mm=music.width_mm, height_mm=music.height_mm, title=title)
 
 
-def opened(pdf: bytes) -> bytes:
-    """A PDF with every compressed stream unpacked behind it."""
+def unpack(pdf: bytes) -> bytes:
+    """Return a PDF with every compressed stream unpacked behind it."""
     streams = re.findall(rb"stream\r?\n(.*?)endstream", pdf, re.DOTALL)
     texts = []
     for stream in streams:
@@ -49,10 +49,10 @@ def opened(pdf: bytes) -> bytes:
 
 
 def faces(pdf: bytes) -> set[str]:
-    """Names of the faces in a PDF, without the letters that mark a subset."""
+    """Return names of the faces in a PDF, without the letters that mark a subset."""
     return {
         name.decode().partition("+")[2]
-        for name in re.findall(rb"/(?:BaseFont|FontName)\s*/([A-Z]{6}\+[\w-]+)", opened(pdf))
+        for name in re.findall(rb"/(?:BaseFont|FontName)\s*/([A-Z]{6}\+[\w-]+)", unpack(pdf))
     }
 
 
@@ -79,7 +79,7 @@ def test_a_picture_has_the_pixels_of_its_size_on_paper(music: Engraving) -> None
 
 
 def test_a_page_of_music_is_as_large_as_the_music_with_its_margin(music: Engraving) -> None:
-    box = re.findall(rb"/MediaBox\s*\[([^\]]+)\]", opened(pdf_of(music)))[0]
+    box = re.findall(rb"/MediaBox\s*\[([^\]]+)\]", unpack(pdf_of(music)))[0]
     _, _, width, height = (float(number) for number in box.split())
     assert width == pytest.approx((music.width_mm + 2 * MARGIN_MM) / MM_PER_INCH * 72, abs=0.1)
     assert height == pytest.approx((music.height_mm + 2 * MARGIN_MM) / MM_PER_INCH * 72, abs=0.1)
@@ -93,7 +93,7 @@ def test_the_faces_are_ours(music: Engraving) -> None:
 
 
 def test_music_stays_vectors(music: Engraving) -> None:
-    assert b"/Subtype/Image" not in opened(pdf_of(music)).replace(b" ", b"")
+    assert b"/Subtype/Image" not in unpack(pdf_of(music)).replace(b" ", b"")
 
 
 def test_a_title_goes_into_the_page(music: Engraving) -> None:

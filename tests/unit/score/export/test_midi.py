@@ -22,11 +22,11 @@ GROOVE = find_groove("straight eighths")
 
 
 def bar(sticking: str, length: str = "1/16", start: str = "0", drum: str = "snare") -> Phrase:
-    """One bar with a sticking at even places."""
+    """Return one bar with a sticking at even places."""
     step = Fraction(length)
     hits = tuple(
-        Hit(at=Fraction(start) + place * step, length=step, stroke=stroke, surface=find_surface(drum))
-        for place, stroke in enumerate(parse_sticking(sticking))
+        Hit(at=Fraction(start) + number * step, length=step, stroke=stroke, surface=find_surface(drum))
+        for number, stroke in enumerate(parse_sticking(sticking))
         if stroke
     )
     return Phrase(meter=find_meter("4/4"), bars=(Bar(part=Part.FILL, hits=hits),))
@@ -40,7 +40,7 @@ def with_fill(beats: str, bars: int = 4) -> Phrase:
 
 
 def tracks(music: Phrase, tempo: float = 120, title: str = "") -> list[list[tuple[int, mido.Message]]]:
-    """The messages of each track at absolute ticks."""
+    """Return the messages of each track at absolute ticks."""
     made = []
     for track in mido.MidiFile(file=io.BytesIO(encode_midi(music, tempo, title=title)), charset="utf-8").tracks:
         now, messages = 0, []
@@ -52,7 +52,7 @@ def tracks(music: Phrase, tempo: float = 120, title: str = "") -> list[list[tupl
 
 
 def notes(music: Phrase, tempo: float = 120) -> list[tuple[int, int, int, int]]:
-    """Tick, key, velocity and length of every note."""
+    """Return tick, key, velocity and length of every note."""
     made, sounding = [], {}
     for tick, message in tracks(music, tempo)[1]:
         if message.type == "note_on":
@@ -77,7 +77,7 @@ def test_two_tracks_as_long_as_the_phrase() -> None:
     assert [message.name for _, message in drums if message.type == "track_name"] == ["Drums"]
 
 
-def test_markers_stand_at_each_bar_and_where_the_fill_starts() -> None:
+def test_markers_are_at_each_bar_and_where_the_fill_starts() -> None:
     quarter = TICKS_PER_QUARTER
     assert markers(with_fill("2")) == [
         (0, "groove"),
@@ -102,7 +102,7 @@ def test_bars_of_a_long_fill_are_counted(beats: str, wanted: list[str]) -> None:
     assert [words for _, words in markers(with_fill(beats))] == wanted
 
 
-def test_the_fill_marker_and_its_first_stroke_stand_on_one_tick() -> None:
+def test_the_fill_marker_and_its_first_stroke_are_on_one_tick() -> None:
     span = locate_last_beats(GROOVE.meter, 4, Fraction(5, 2))
     stroke = Stroke(hand=Limb.RIGHT, level=Level.ACCENT)
     hit = Hit(at=Fraction(0), length=Fraction(1, 8), stroke=stroke, surface=find_surface("high tom"))
@@ -112,15 +112,15 @@ def test_the_fill_marker_and_its_first_stroke_stand_on_one_tick() -> None:
 
 
 def test_each_stroke_has_its_drum_and_its_loudness() -> None:
-    found = notes(bar("R> L (R) L", drum="floor tom"))
-    assert [(key, velocity) for _, key, velocity, _ in found] == [(43, 112), (43, 80), (43, 38), (43, 80)]
-    assert [tick for tick, *_ in found] == [0, 240, 480, 720]
+    notes_found = notes(bar("R> L (R) L", drum="floor tom"))
+    assert [(key, velocity) for _, key, velocity, _ in notes_found] == [(43, 112), (43, 80), (43, 38), (43, 80)]
+    assert [tick for tick, *_ in notes_found] == [0, 240, 480, 720]
 
 
-def test_grace_notes_stand_before_the_main_note() -> None:
-    found = notes(bar("R lR", length="1/4"), 60)
+def test_grace_notes_come_before_the_main_note() -> None:
+    notes_found = notes(bar("R lR", length="1/4"), 60)
     # 25 ms at 60 quarters a minute is 24 ticks of 960.
-    assert found == [(0, 38, 80, 120), (936, 38, 45, 24), (960, 38, 80, 120)]
+    assert notes_found == [(0, 38, 80, 120), (936, 38, 45, 24), (960, 38, 80, 120)]
 
 
 def test_a_grace_note_before_the_start_leaves_the_main_note_exact() -> None:
@@ -130,8 +130,8 @@ def test_a_grace_note_before_the_start_leaves_the_main_note_exact() -> None:
 
 
 def test_a_quick_note_stops_before_the_next_on_its_key() -> None:
-    found = notes(bar("R L R L", length="1/64"))
-    assert [(tick, length) for tick, _, _, length in found] == [(0, 60), (60, 60), (120, 60), (180, 120)]
+    notes_found = notes(bar("R L R L", length="1/64"))
+    assert [(tick, length) for tick, _, _, length in notes_found] == [(0, 60), (60, 60), (120, 60), (180, 120)]
 
 
 def test_both_hands_on_one_drum_are_one_note_as_loud_as_the_louder() -> None:
@@ -155,14 +155,14 @@ def test_the_last_note_stops_with_the_file() -> None:
 
 @pytest.mark.parametrize(("tempo", "us"), [(120, 500_000), (92.5, 648_649), (20, 3_000_000), (400, 150_000)])
 def test_tempo_in_whole_microseconds(tempo: float, us: int) -> None:
-    found = [message.tempo for _, message in tracks(bar("R"), tempo)[0] if message.type == "set_tempo"]
-    assert found == [us]
+    notes_found = [message.tempo for _, message in tracks(bar("R"), tempo)[0] if message.type == "set_tempo"]
+    assert notes_found == [us]
 
 
 def test_the_tempo_of_six_eight_counts_dotted_quarters() -> None:
     music = build_phrase(find_groove("six-eight"), None, bars=1)
-    found = [message.tempo for _, message in tracks(music, 60)[0] if message.type == "set_tempo"]
-    assert found == [round(1e6 * 2 / 3)]
+    notes_found = [message.tempo for _, message in tracks(music, 60)[0] if message.type == "set_tempo"]
+    assert notes_found == [round(1e6 * 2 / 3)]
 
 
 @pytest.mark.parametrize("title", ["", "Fill no. 1", "Übung über Flams", "練習 🥁"])

@@ -25,11 +25,11 @@ GROOVE = find_groove("straight eighths")
 
 
 def fill_of(sticking: str, length: str, beats: str = "1", drum: str = "snare") -> Phrase:
-    """A bar of groove with a fill on its last beats, and a landing."""
+    """Return a bar of groove with a fill on its last beats, and a landing."""
     span, step = locate_last_beats(GROOVE.meter, 1, Fraction(beats)), Fraction(length)
     hits = tuple(
-        Hit(at=place * step, length=step, stroke=stroke, surface=find_surface(drum))
-        for place, stroke in enumerate(parse_sticking(sticking))
+        Hit(at=number * step, length=step, stroke=stroke, surface=find_surface(drum))
+        for number, stroke in enumerate(parse_sticking(sticking))
         if stroke
     )
     return build_phrase(
@@ -42,9 +42,9 @@ def root(sheet: Sheet, **words: object) -> Element:
 
 
 def notes(music: Phrase, **asked: object) -> list[Element]:
-    """The notes of the hands that carry a sticking: those of the fill and the landing, graces too."""
-    found = root(Sheet(phrase=music, **asked)).iter("note")  # type: ignore[arg-type]
-    return [note for note in found if note.find("lyric") is not None]
+    """Return the notes of the hands that carry a sticking: those of the fill and the landing, graces too."""
+    matches = root(Sheet(phrase=music, **asked)).iter("note")  # type: ignore[arg-type]
+    return [note for note in matches if note.find("lyric") is not None]
 
 
 def texts(elements: list[Element], path: str) -> list[str]:
@@ -71,7 +71,7 @@ def test_every_used_surface_has_a_sound_and_no_other() -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "place", "head"),
+    ("name", "position", "head"),
     [
         ("kick", "F4", ""),
         ("snare", "C5", ""),
@@ -83,21 +83,21 @@ def test_every_used_surface_has_a_sound_and_no_other() -> None:
         ("china", "B5", "circle-x"),
     ],
 )
-def test_places_and_heads(name: str, place: str, head: str) -> None:
+def test_places_and_heads(name: str, position: str, head: str) -> None:
     struck = find_surface(name)
     stroke = replace(parse_sticking("R")[0], hand=struck.foot or Limb.RIGHT)  # type: ignore[type-var]
     hit = Hit(at=Fraction(0), length=Fraction(1, 4), stroke=stroke, surface=struck)
     music = Phrase(meter=find_meter("4/4"), bars=(Bar(part=Part.FILL, hits=(hit,)),))
     note = next(n for n in root(Sheet(phrase=music)).iter("note") if n.find("unpitched") is not None)
     step, octave = note.findtext("unpitched/display-step"), note.findtext("unpitched/display-octave")
-    assert (f"{step}{octave}", note.findtext("notehead", "")) == (place, head)
+    assert (f"{step}{octave}", note.findtext("notehead", "")) == (position, head)
 
 
 def test_every_surface_has_an_instrument_id_of_its_own() -> None:
     assert len({where.key for where in load_surfaces().values()}) == len(load_surfaces())
 
 
-def test_a_ghost_note_stands_in_brackets_and_is_soft() -> None:
+def test_a_ghost_note_is_in_brackets_and_is_soft() -> None:
     soft, plain, loud = notes(fill_of("(R) L R>", "1/16"))[:3]
     assert soft.find("notehead").get("parentheses") == "yes"  # type: ignore[union-attr]
     assert plain.find("notehead") is None
@@ -158,9 +158,9 @@ def test_rolls(music: Phrase, asked: dict[str, bool], marks: str, kind: str) -> 
 def test_an_abbreviated_roll_is_tied_to_the_note_it_runs_into(
     sticking: str, beats: str, wanted: list[list[str]]
 ) -> None:
-    found = notes(fill_of(sticking, "1/32", beats), short_rolls=True)
-    assert [[tied.get("type") for tied in note.iter("tied")] for note in found] == wanted
-    assert not [note for note in found if note.find("tie") is not None], "the release is struck"
+    matches = notes(fill_of(sticking, "1/32", beats), short_rolls=True)
+    assert [[tied.get("type") for tied in note.iter("tied")] for note in matches] == wanted
+    assert not [note for note in matches if note.find("tie") is not None], "the release is struck"
 
 
 def test_a_tuplet_starts_stops_and_has_its_ratio() -> None:
@@ -209,11 +209,11 @@ def test_an_empty_bar_of_hands_is_a_whole_bar_rest() -> None:
 
 
 def test_stickings_and_counts_are_two_lines_of_lyrics() -> None:
-    found = notes(fill_of("R L R R", "1/16"))[:4]
-    lines = [{lyric.get("name"): lyric.findtext("text") for lyric in note.iter("lyric")} for note in found]
+    matches = notes(fill_of("R L R R", "1/16"))[:4]
+    lines = [{lyric.get("name"): lyric.findtext("text") for lyric in note.iter("lyric")} for note in matches]
     assert [line["sticking"] for line in lines] == ["R", "L", "R", "R"]
     assert [line["count"] for line in lines] == ["4", "e", "&", "a"]
-    assert {lyric.get("number") for note in found for lyric in note.iter("lyric")} == {"1", "2"}
+    assert {lyric.get("number") for note in matches for lyric in note.iter("lyric")} == {"1", "2"}
 
 
 @pytest.mark.parametrize(
@@ -229,14 +229,14 @@ def test_lines_that_are_not_asked_for_are_left_out(asked: dict[str, bool], lines
     assert {lyric.get("name") for lyric in score.iter("lyric")} == lines
 
 
-def test_the_words_stand_before_the_first_note_of_the_fill() -> None:
+def test_the_words_come_before_the_first_note_of_the_fill() -> None:
     measure = next(root(Sheet(phrase=fill_of("lR L", "1/8"), label="Fill")).iter("measure"))
     children = list(measure)
-    place = next(i for i, child in enumerate(children) if child.find("direction-type/words") is not None)
-    assert children[place].findtext("direction-type/words") == "Fill"
-    assert children[place].find("offset") is None
-    assert children[place + 1].find("grace") is not None
-    assert children[place + 1].findtext("lyric/text") == "l"
+    index = next(i for i, child in enumerate(children) if child.find("direction-type/words") is not None)
+    assert children[index].findtext("direction-type/words") == "Fill"
+    assert children[index].find("offset") is None
+    assert children[index + 1].find("grace") is not None
+    assert children[index + 1].findtext("lyric/text") == "l"
 
 
 def test_words_over_a_rest_are_moved_to_where_the_fill_starts() -> None:
@@ -310,7 +310,7 @@ def test_the_same_text_every_time(make: Callable[[], Phrase]) -> None:
     assert format_musicxml(Sheet(phrase=make()), title="x") == format_musicxml(Sheet(phrase=make()), title="x")
 
 
-def test_faults_are_the_users_to_put_right() -> None:
+def test_wrong_input_is_refused() -> None:
     with pytest.raises(TempoError, match="A tempo of 500 bpm can't be played"):
         format_musicxml(Sheet(phrase=fill_of("R L", "1/8")), tempo=500)
     with pytest.raises(NotationError, match="can't be written together"):

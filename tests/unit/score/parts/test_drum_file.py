@@ -31,7 +31,7 @@ Note = tuple[float, int, int]
 
 
 def midi(notes: list[Note], *, channel: int = 9, tempo: int | None = 500_000, kind: int = 0) -> bytes:
-    """A file of 500 ticks a quarter: at 120 quarters a minute a tick is a millisecond."""
+    """Return a file of 500 ticks a quarter: at 120 quarters a minute a tick is a millisecond."""
     file = mido.MidiFile(type=kind, ticks_per_beat=500)
     track = mido.MidiTrack()
     file.tracks.append(track)
@@ -54,11 +54,11 @@ def read(folder: Path, content: bytes, name: str = "part.mid") -> DrumPart:
 
 
 def names(part: DrumPart) -> list[str]:
-    return [each.struck.surface for each in part.strokes]
+    return [item.struck.surface for item in part.strokes]
 
 
 def seconds(part: DrumPart) -> list[float]:
-    return [round(each.struck.onset_seconds, 4) for each in part.strokes]
+    return [round(item.struck.onset_seconds, 4) for item in part.strokes]
 
 
 OFF = [(0.0, 38, 80), (0.507, 38, 80), (1.013, 38, 80), (1.511, 38, 80)]
@@ -69,7 +69,7 @@ def test_notes_become_strokes_with_seconds_bars_and_beats(tmp_path: Path) -> Non
     part = read(tmp_path, midi([(0.0, 36, 100), (0.5, 38, 90), (2.25, 43, 80)]))
     assert names(part) == ["kick", "snare", "floor tom"]
     assert seconds(part) == [0.0, 0.5, 2.25]
-    assert [(each.bar, each.beat) for each in part.strokes] == [(1, 1.0), (1, 2.0), (2, 1.5)]
+    assert [(item.bar, item.beat) for item in part.strokes] == [(1, 1.0), (1, 2.0), (2, 1.5)]
     assert (part.tempo, part.meter, part.recorded) == (120.0, "4/4", False)
 
 
@@ -96,7 +96,7 @@ def test_the_tempo_map_is_followed(tmp_path: Path) -> None:
     assert part.meter == "3/4"
 
 
-def test_a_note_on_of_velocity_0_is_no_stroke(tmp_path: Path) -> None:
+def test_a_note_on_of_velocity_0_is_not_a_stroke(tmp_path: Path) -> None:
     assert len(read(tmp_path, midi([(0.0, 38, 90), (0.1, 38, 0), (0.5, 38, 90)])).strokes) == 2
 
 
@@ -110,7 +110,7 @@ def test_channel_10_goes_before_all_others(tmp_path: Path) -> None:
     assert names(read_drum_part(tmp_path / "a.mid")) == ["snare"]
 
 
-def test_without_channel_10_every_channel_is_read_and_said_so(tmp_path: Path) -> None:
+def test_without_channel_10_every_channel_is_read_and_reported(tmp_path: Path) -> None:
     part = read(tmp_path, midi([(0.0, 38, 90)], channel=3))
     assert names(part) == ["snare"]
     assert "channel 4" in part.report[0]
@@ -165,11 +165,11 @@ def test_a_soft_third_hand_at_once_is_crosstalk(tmp_path: Path) -> None:
 
 def test_three_loud_hands_at_once_stay(tmp_path: Path) -> None:
     part = read(tmp_path, midi([*OFF, (1.777, 38, 100), (1.779, 49, 120), (1.781, 48, 90)]))
-    found = find_part_sticking(part, find_player("professional"))
+    sticking = find_part_sticking(part, find_player("professional"))
     assert len(part.strokes) == 7
-    assert not found.sticking.playable
-    assert any(sentence.startswith("three hands at once on bar 1") for sentence in found.unplayable)
-    assert any("snare, crash, high tom" in sentence for sentence in found.unplayable)
+    assert not sticking.sticking.playable
+    assert any(sentence.startswith("three hands at once on bar 1") for sentence in sticking.unplayable)
+    assert any("snare, crash, high tom" in sentence for sentence in sticking.unplayable)
 
 
 def test_a_soft_second_hand_goes_only_where_no_hand_was_free(tmp_path: Path) -> None:
@@ -177,9 +177,9 @@ def test_a_soft_second_hand_goes_only_where_no_hand_was_free(tmp_path: Path) -> 
     assert len(find_part_sticking(slow, find_player("professional")).strokes) == 6
     roll = [(1.7 + n * 0.063, 38, 100) for n in range(8)]
     quick = read(tmp_path, midi([*OFF, *roll, (1.7 + 4 * 0.063 + 0.004, 48, 40)]))
-    found = find_part_sticking(quick, find_player("professional"))
-    assert len(found.strokes) == len(quick.strokes) - 1
-    assert any("since no hand was free" in sentence for sentence in found.report)
+    sticking = find_part_sticking(quick, find_player("professional"))
+    assert len(sticking.strokes) == len(quick.strokes) - 1
+    assert any("since no hand was free" in sentence for sentence in sticking.report)
 
 
 def test_the_pedal_of_the_hi_hat_is_a_foot_and_settles(tmp_path: Path) -> None:
@@ -196,16 +196,16 @@ def test_written_music_has_no_jitter_and_a_recording_has(tmp_path: Path) -> None
 
 def test_a_quick_run_of_kicks_is_played_on_two_pedals(tmp_path: Path) -> None:
     part = read(tmp_path, midi([(n * 0.083, 36, 100) for n in range(16)]))
-    found = find_part_sticking(part, find_player("professional"))
-    assert found.sticking.playable
-    assert any("two pedals" in sentence for sentence in found.report)
+    sticking = find_part_sticking(part, find_player("professional"))
+    assert sticking.sticking.playable
+    assert any("two pedals" in sentence for sentence in sticking.report)
 
 
 def test_the_tempo_asked_scales_every_gap(tmp_path: Path) -> None:
     part = read(tmp_path, midi([(n * 0.125, 38 if n % 4 else 43, 80) for n in range(16)]))
     asked = find_part_sticking(part, find_player("gigging"), tempo=240.0)
-    own = find_part_sticking(part, find_player("gigging"))
-    assert own.ceiling_bpm == asked.ceiling_bpm
+    limbs = find_part_sticking(part, find_player("gigging"))
+    assert limbs.ceiling_bpm == asked.ceiling_bpm
     assert asked.ceiling_bpm is not None
     at_limit = find_part_sticking(part, find_player("gigging"), tempo=asked.ceiling_bpm)
     assert at_limit.sticking.peak_demand == pytest.approx(1.0)
@@ -215,21 +215,21 @@ def test_the_tempo_asked_scales_every_gap(tmp_path: Path) -> None:
 
 def test_a_kit_without_the_surface_takes_the_nearest(tmp_path: Path) -> None:
     part = read(tmp_path, midi([(0.0, 47, 80), (0.5, 41, 80)]))
-    found = find_part_sticking(part, find_player("gigging"), kit=find_kit("four-piece"))
-    assert [each.struck.surface for each in found.strokes] == ["high tom", "floor tom"]
-    assert "The four-piece kit has no mid tom; it is played on the high tom." in found.report
+    sticking = find_part_sticking(part, find_player("gigging"), kit=find_kit("four-piece"))
+    assert [item.struck.surface for item in sticking.strokes] == ["high tom", "floor tom"]
+    assert "The four-piece kit has no mid tom; it is played on the high tom." in sticking.report
     assert find_part_sticking(part, find_player("gigging")).kit.name == "six-piece"
 
 
-def test_travel_is_told_in_words(tmp_path: Path) -> None:
+def test_travel_is_described(tmp_path: Path) -> None:
     part = read(tmp_path, midi([(0.0, 43, 80), (0.0, 38, 80), (0.06, 50, 80), (0.06, 42, 80)]))
     sentences = find_part_sticking(part, find_player("gigging")).unplayable
-    assert any("right hand travels from snare to high tom in 72 ms, needs" in each for each in sentences)
-    assert all(each.endswith("(bar 1, beat 1.12)") for each in sentences)
+    assert any("right hand travels from snare to high tom in 72 ms, needs" in item for item in sentences)
+    assert all(item.endswith("(bar 1, beat 1.12)") for item in sentences)
 
 
 def fill(name: str) -> Phrase:
-    """A bar of eighths round the kit with the strokes of a figure, as often as they go in."""
+    """Return a bar of eighths round the kit with the strokes of a figure, as often as they go in."""
     groove, eighth = find_groove("straight eighths"), Fraction(1, 8)
     strokes = [stroke for stroke in find_figure(name).strokes if stroke] * 8
     drums = ("snare", "high tom", "mid tom", "floor tom")
@@ -245,15 +245,15 @@ def fill(name: str) -> Phrase:
 
 @pytest.mark.parametrize("name", ["single paradiddle", "flam accent", "single drag tap", "six stroke roll"])
 def test_our_own_files_are_read_back(name: str, tmp_path: Path) -> None:
-    whole = fill(name)
-    from_xml = read(tmp_path, format_musicxml(Sheet(phrase=whole), tempo=90).encode(), "a.musicxml")
-    from_midi = read(tmp_path, encode_midi(whole, 90))
-    graces = sum(hit.stroke.kind.graces for hit in whole.hits())
-    assert len(from_xml.strokes) == len(list(whole.hits())) + graces
+    bars_of_hats = fill(name)
+    from_xml = read(tmp_path, format_musicxml(Sheet(phrase=bars_of_hats), tempo=90).encode(), "a.musicxml")
+    from_midi = read(tmp_path, encode_midi(bars_of_hats, 90))
+    graces = sum(hit.stroke.kind.graces for hit in bars_of_hats.hits())
+    assert len(from_xml.strokes) == len(list(bars_of_hats.hits())) + graces
     assert sorted(names(from_midi)) == sorted(names(from_xml))
     assert (from_xml.tempo, round(from_midi.tempo)) == (90.0, 90)
-    places = sorted(float(hit.at / Fraction(1, 4)) * 60 / 90 for hit in whole.hits())
-    mains = sorted(each.struck.onset_seconds for each in from_xml.strokes if not each.struck.ahead_seconds)
+    places = sorted(float(hit.at / Fraction(1, 4)) * 60 / 90 for hit in bars_of_hats.hits())
+    mains = sorted(item.struck.onset_seconds for item in from_xml.strokes if not item.struck.ahead_seconds)
     assert mains == pytest.approx(places)
     assert find_part_sticking(from_xml, find_player("gigging")).sticking.playable
 
@@ -302,7 +302,7 @@ def test_musicxml_metronome_and_grace_notes(tmp_path: Path) -> None:
     assert seconds(part) == [0.0, 0.475, 0.5]
 
 
-def test_musicxml_says_what_it_left(tmp_path: Path) -> None:
+def test_musicxml_reports_what_it_left_out(tmp_path: Path) -> None:
     roll = head("C", 5).replace(
         "</note>", "<notations><ornaments><tremolo>3</tremolo></ornaments></notations></note>"
     )
@@ -351,7 +351,7 @@ def test_bad_input_is_one_clear_sentence(content: bytes, says: str, tmp_path: Pa
     assert str(caught.value).endswith(".")
 
 
-def test_a_folder_or_nothing_is_told(tmp_path: Path) -> None:
+def test_a_folder_or_nothing_is_refused(tmp_path: Path) -> None:
     for path in (tmp_path, tmp_path / "none.mid"):
         with pytest.raises(FillwrightError, match="can't be read"):
             read_drum_part(path)
@@ -382,7 +382,7 @@ def test_bars_are_counted_over_changes_of_meter() -> None:
     assert clock.meter(7.0) == (7, 8)
 
 
-def test_too_many_notes_or_changes_are_told(tmp_path: Path) -> None:
+def test_too_many_notes_or_changes_are_refused(tmp_path: Path) -> None:
     with pytest.raises(FillwrightError, match="9,000 drum notes"):
         read(tmp_path, midi([(n * 0.001, 38, 80) for n in range(9000)]))
     marks = "".join(
@@ -392,13 +392,13 @@ def test_too_many_notes_or_changes_are_told(tmp_path: Path) -> None:
         read(tmp_path, score(marks + head("C", 5)), "a.xml")
 
 
-def test_a_kit_without_any_place_for_a_stroke_is_told() -> None:
+def test_a_kit_without_a_place_for_a_stroke_is_refused() -> None:
     bare = Kit(name="bare", title="Bare", spots={})
     with pytest.raises(FillwrightError, match="bare kit has nothing to play the crash on"):
         get_default_notes().choose_surface(bare, "crash")
 
 
-def test_the_words_name_every_bar_and_what_is_wrong(tmp_path: Path) -> None:
+def test_the_text_names_every_bar_and_what_is_wrong(tmp_path: Path) -> None:
     part = read(tmp_path, midi([(0.0, 43, 80), (0.0, 38, 80), (0.06, 50, 80), (0.06, 42, 80), (2.0, 99, 80)]))
     text = "\n".join(describe_part(find_part_sticking(part, find_player("gigging"))))
     assert "not playable" in text
