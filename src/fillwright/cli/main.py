@@ -12,7 +12,7 @@ from types import ModuleType
 from typing import NoReturn
 
 from fillwright import __version__
-from fillwright.errors import FillwrightError, LessonFileError, UnknownNameError
+from fillwright.errors import FillwrightError, TableError, UnknownNameError
 
 COMMANDS = {
     "lesson": "build the pack of a lesson file",
@@ -94,7 +94,7 @@ def _close_stdout() -> None:
 
 def _join_sentences(error: FillwrightError) -> str:
     """Return an error on one line; the mistakes of a lesson file have a line each."""
-    return str(error) if isinstance(error, LessonFileError) else _join_lines(str(error))
+    return str(error) if isinstance(error, TableError) else _join_lines(str(error))
 
 
 def _join_lines(text: str) -> str:

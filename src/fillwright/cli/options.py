@@ -98,7 +98,7 @@ def add_playing(parser: argparse.ArgumentParser) -> None:
 
 
 def add_sounds(parser: argparse.ArgumentParser) -> None:
-    """Add `--sounds` and `--sound-keys`."""
+    """Add `--sounds` and `--sound-notes`."""
     parser.add_argument(
         "--sounds",
         type=Path,
@@ -106,6 +106,7 @@ def add_sounds(parser: argparse.ArgumentParser) -> None:
         help="a SoundFont or a folder of recorded sounds [the modelled kit]",
     )
     parser.add_argument(
+        "--sound-notes",
         "--sound-keys",
         type=Path,
         metavar="TABLE.toml",
@@ -136,12 +137,12 @@ def read_choice(options: argparse.Namespace) -> Any:
     Raises:
         FillwrightError: for a tempo out of range.
     """
-    from fillwright.lesson.single_fill import Choice
+    from fillwright.lesson.single_fill import FillChoice
     from fillwright.music.stroke import Limb
     from fillwright.music.timing import check_tempo
 
     check_tempo(options.tempo)
-    return Choice(
+    return FillChoice(
         figure=options.figure,
         beats=options.beats,
         step=options.step,
@@ -160,16 +161,16 @@ def read_playing(options: argparse.Namespace, *, count_in: int = 1) -> Options:
         options: parsed options.
         count_in: bars of count-in where the option is left out.
     """
-    from fillwright.music.timing import read_feel
-    from fillwright.sound.playalong.options import Click, AudiblePart, Looseness, Options
+    from fillwright.music.timing import parse_feel
+    from fillwright.sound.playalong.options import AudiblePart, Click, Looseness, Options
 
     return Options(
         count_in_bars=count_in if options.count_in is None else options.count_in,
         click=Click(options.click),
         click_grid=options.click_grid,
-        feel=read_feel(str(options.swing), options.flam_ms),
+        feel=parse_feel(str(options.swing), options.flam_ms),
         repeats=options.repeats,
-        heard=AudiblePart(options.heard),
+        audible=AudiblePart(options.heard),
         looseness=Looseness(options.looseness),
         seed=options.seed,
     )
@@ -184,12 +185,23 @@ def open_bank(options: argparse.Namespace) -> RecordedBank | None:
     from fillwright.errors import SoundsError
 
     if options.sounds is None:
-        if options.sound_keys:
-            raise SoundsError("--sound-keys belongs to a SoundFont; name one with --sounds.")
+        if options.sound_notes:
+            raise SoundsError("--sound-notes belongs to a SoundFont; name one with --sounds.")
         return None
-    from fillwright.sound.samples.open import open_sounds
+    from fillwright.tables.sounds import open_sounds
 
-    return open_sounds(options.sounds, keys=options.sound_keys, warn=_print_warning)
+    return open_sounds(options.sounds, notes=options.sound_notes, warn=print_warning)
+
+
+def add_midi_notes(parser: argparse.ArgumentParser) -> None:
+    """Add `--midi-notes`, and `--pads` as its old name."""
+    parser.add_argument(
+        "--midi-notes",
+        "--pads",
+        type=Path,
+        metavar="TABLE.toml",
+        help="a table of the MIDI notes of your kit (General MIDI and common electronic kits)",
+    )
 
 
 def print_json(value: Any) -> None:
@@ -197,5 +209,6 @@ def print_json(value: Any) -> None:
     print(json.dumps(value, ensure_ascii=False, indent=1))
 
 
-def _print_warning(sentence: str) -> None:
+def print_warning(sentence: str) -> None:
+    """Print a note on the error output."""
     print(sentence, file=sys.stderr)

@@ -9,7 +9,6 @@ from fillwright.cli.options import open_bank, print_json
 
 if TYPE_CHECKING:
     from fillwright.lesson.file import Lesson
-    from fillwright.pack.build import BuildReport
 
 
 def build_and_report(lesson: Lesson, text: str, options: argparse.Namespace) -> None:
@@ -38,12 +37,12 @@ def build_and_report(lesson: Lesson, text: str, options: argparse.Namespace) -> 
         print(_describe_build(lesson, built))
 
 
-def as_json(built: Built) -> dict[str, object]:
+def as_json(built: BuiltPack) -> dict[str, object]:
     """Return a build as `--json` prints it."""
     return {
         "folder": str(built.folder),
         "fills": len(built.fills),
-        "made": list(built.made),
+        "made": list(built.written),
         "kept": list(built.kept),
         "dropped": list(built.dropped),
         "left_out": list(built.left_out),
@@ -51,7 +50,7 @@ def as_json(built: Built) -> dict[str, object]:
     }
 
 
-def _describe_build(lesson: Lesson, built: Built) -> str:
+def _describe_build(lesson: Lesson, built: BuiltPack) -> str:
     tempos = ", ".join(map(str, lesson.tempo))
     audio = _count_noun(sum(len(fill.ladder) for fill in built.fills), f"{lesson.audio} file")
     lines = [
@@ -67,12 +66,12 @@ def _describe_build(lesson: Lesson, built: Built) -> str:
     return "\n".join(lines)
 
 
-def _describe_work(built: Built) -> str:
-    if not built.made:
+def _describe_work(built: BuiltPack) -> str:
+    if not built.written:
         return f"Nothing has changed. All {len(built.kept)} files are kept."
     kept = f", {len(built.kept)} kept" if built.kept else ""
     dropped = f", {len(built.dropped)} removed because the lesson no longer has them" if built.dropped else ""
-    return f"{_count_noun(len(built.made), 'file')} made{kept}{dropped}."
+    return f"{_count_noun(len(built.written), 'file')} made{kept}{dropped}."
 
 
 def _count_noun(number: int, noun: str) -> str:
