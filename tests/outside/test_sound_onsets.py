@@ -1,7 +1,7 @@
 """Onsets of finished files, found by a detector that knows nothing of how they were made.
 
 It looks for rises of energy above 2 kHz in the decoded file: the energy of the coming millisecond against the
-strongest millisecond of the eight before. What it finds is held against `music.timing.timeline`.
+strongest millisecond of the eight before. What it finds is held against `music.timing.time_phrase`.
 
 Source: Common practice (rises of high-frequency energy as onsets; no source)
 Source: scipy (Butterworth filter, sliding maximum)

@@ -93,7 +93,7 @@ def compared(tmp_path_factory):
         place = round(strike.onset_seconds * SAMPLE_RATE)
         piece = ours[place : place + PART]
         where, alike = lag(piece, theirs[place : place + PART + BEFORE + REACH])
-        rows.append((strike.name, where - BEFORE - bank.latency(strike.name, strike.velocity), alike))
+        rows.append((strike.name, where - BEFORE - bank.find_latency(strike.name, strike.velocity), alike))
     return rows
 
 

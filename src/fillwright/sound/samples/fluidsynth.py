@@ -1,4 +1,4 @@
-"""FluidSynth as a player of single notes; it never places one in time."""
+"""FluidSynth as a player of single notes; we place the notes in time ourselves."""
 
 from __future__ import annotations
 
@@ -17,15 +17,16 @@ from fillwright.sound.samples.sf2 import Preset
 from fillwright.sound.signal import SAMPLE_RATE, Samples
 
 MOST_SECONDS = 5.0
-"""The longest that a note rings; cymbals that are looped would never end."""
+"""Longest note, in seconds, because looped cymbals would never end; ours, not measured."""
 
-_CHANNEL = 9
-_BLOCK = 64
-_CHUNK = _BLOCK * 160
-_SILENCE = 10.0 ** (-80 / 20)
-_MOST_BLOCKS = 200
-_PRIMING = 4
-_LEVELS_OF_CHATTER = 5
+_CHANNEL = 9  # channel 10, counted from 0: General MIDI's channel for drums
+_BLOCK = 64  # samples that FluidSynth renders at a time; its manual, from memory
+_CHUNK = _BLOCK * 160  # samples that we request at a time: 0.23 s
+_SILENCE = 10.0 ** (-80 / 20)  # part of a note's peak, -80 dB, below which it is over; ours, not measured
+_MOST_BLOCKS = 200  # blocks to wait for silence: 0.29 s; ours, not measured
+_PRIMING = 4  # blocks that a note sounds before it is recorded; ours, not measured
+_LOG_LEVELS = 5  # from panic to debug; FluidSynth's manual, from memory
+# FluidSynth without effects and threads, so that the same note gives the same samples
 _SETTINGS: dict[str, int] = {
     "synth.reverb.active": 0,
     "synth.chorus.active": 0,
@@ -37,15 +38,15 @@ class NotePlayer:
     """One kit of a SoundFont, a note at a time, each from silence."""
 
     def __init__(self, path: Path, preset: Preset) -> None:
-        """Load it.
+        """Load the kit.
 
-        Compressed samples are loaded for one kit alone. Others must not be: FluidSynth then plays them 46
-        samples too far, and where a file leaves fewer between them, into the attack of the next.
+        Compressed samples are loaded for this kit alone. Other samples are loaded all at once: loaded one by
+        one, FluidSynth plays them 46 samples too long, in some files into the attack of the next sample.
 
         Raises:
-            SoundsError: where FluidSynth is missing or can't load the file.
+            SoundsError: if FluidSynth is missing or can't load the file.
         """
-        fluid = _library()
+        fluid = _load_library()
         self._fluid = fluid
         settings = {**_SETTINGS, "synth.dynamic-sample-loading": int(preset.compressed)}
         self._synth = fluid.Synth(gain=1.0, samplerate=float(SAMPLE_RATE), channels=16, **settings)
@@ -54,72 +55,76 @@ class NotePlayer:
             font = self._synth.sfload(str(path))
         except UnicodeEncodeError as error:
             name = ascii(path.name)[1:-1]
-            raise SoundsError(f'"{name}" can\'t be handed on; give the file a plainer name.') from error
+            raise SoundsError(
+                f'FluidSynth can\'t open a file of this name: "{name}"; rename it in plain letters.'
+            ) from error
         if font < 0 or self._synth.program_select(_CHANNEL, font, preset.bank, preset.program) != 0:
-            raise SoundsError(f'"{path.name}" can\'t be played by FluidSynth; copy it anew or give another.')
+            raise SoundsError(
+                f'"{path.name}" can\'t be played by FluidSynth; copy the file again or use another one.'
+            )
 
     def play_note(self, key: int, velocity: int) -> Samples:
-        """A note from its start until it has died away or `MOST_SECONDS` are over, shape (samples, 2).
+        """Return a note from its start until it has faded or `MOST_SECONDS` are over, shape (samples, 2).
 
-        The key is never let go: drums ring as long as they ring.
+        There is no note-off: drums ring as long as they ring.
         """
         self._prime(key, velocity)
         self._synth.noteon(_CHANNEL, key, velocity)
         parts: list[Samples] = []
         highest = 0.0
         while len(parts) * _CHUNK < MOST_SECONDS * SAMPLE_RATE:
-            parts.append(self._samples(_CHUNK))
+            parts.append(self._render(_CHUNK))
             height = float(np.abs(parts[-1]).max())
             highest = max(highest, height)
             if not self._synth.get_active_voice_count() or (len(parts) > 1 and height < highest * _SILENCE):
                 break
-        self._hush()
+        self._silence_voices()
         return np.concatenate(parts)
 
     def _prime(self, key: int, velocity: int) -> None:
-        """Sound the note for a moment: a voice that is used for the first time fades in over a block."""
+        """Sound the note for a moment: a voice that sounds for the first time fades in over a block."""
         self._synth.noteon(_CHANNEL, key, velocity)
-        self._samples(_BLOCK * _PRIMING)
-        self._hush()
+        self._render(_BLOCK * _PRIMING)
+        self._silence_voices()
 
-    def _hush(self) -> None:
-        """Silence before the next note: a voice that was stopped is still heard in the block after."""
+    def _silence_voices(self) -> None:
+        """Stop all voices and wait until they are silent: a stopped voice still sounds in the next block."""
         self._synth.all_sounds_off(_CHANNEL)
         for _ in range(_MOST_BLOCKS):
-            self._samples(_BLOCK)
+            self._render(_BLOCK)
             if not self._synth.get_active_voice_count():
                 break
 
-    def _samples(self, count: int) -> Samples:
-        """The next samples as FluidSynth has them, before they are rounded to 16 bits."""
-        made = np.zeros((count, 2), np.float32)
-        place = made.ctypes.data
-        _writer(self._fluid)(self._synth.synth, count, place, 0, 2, place, 1, 2)
-        return made
+    def _render(self, count: int) -> Samples:
+        """Return the next samples as FluidSynth calculates them, not rounded to 16 bits."""
+        samples = np.zeros((count, 2), np.float32)
+        address = samples.ctypes.data
+        _bind_writer(self._fluid)(self._synth.synth, count, address, 0, 2, address, 1, 2)
+        return samples
 
 
 def read_version() -> str:
-    """FluidSynth's own version; other versions may sound different.
+    """Return FluidSynth's version; other versions may sound different.
 
     Raises:
-        SoundsError: where FluidSynth is missing.
+        SoundsError: if FluidSynth is missing.
     """
     numbers = [c_int(), c_int(), c_int()]
-    _library().fluid_version(*numbers)
+    _load_library().fluid_version(*numbers)
     return ".".join(str(number.value) for number in numbers)
 
 
 @cache
-def _library() -> Any:
-    """The module that speaks to FluidSynth, its messages silenced.
+def _load_library() -> Any:
+    """Return the module that calls FluidSynth, its log messages off.
 
     Raises:
-        SoundsError: saying which half of it is missing.
+        SoundsError: if the module or the library is missing; the text says which.
     """
     try:
-        with redirect_stdout(io.StringIO()):  # it tells where the library was found
+        with redirect_stdout(io.StringIO()):  # it prints the path of the library
             import fluidsynth  # noqa: PLC0415 - optional
-        _silence(fluidsynth)
+        _silence_log(fluidsynth)
     except ModuleNotFoundError as error:
         raise SoundsError(
             "SoundFonts need pyfluidsynth, which is not installed; "
@@ -127,24 +132,23 @@ def _library() -> Any:
         ) from error
     except (ImportError, OSError, AttributeError) as error:
         raise SoundsError(
-            "SoundFonts need FluidSynth, and its library is not on this machine; "
-            "install FluidSynth, or leave out --sounds."
+            "SoundFonts need FluidSynth, which is not installed; install FluidSynth, or leave out --sounds."
         ) from error
     return fluidsynth
 
 
-def _silence(fluid: Any) -> None:
-    """Nothing is to be told on the terminal but what we say ourselves."""
-    tell = fluid.cfunc(
-        "fluid_set_log_function", c_void_p, ("level", c_int, 1), ("told", c_void_p, 1), ("data", c_void_p, 1)
+def _silence_log(fluid: Any) -> None:
+    """Turn off FluidSynth's messages on the terminal."""
+    set_log_function = fluid.cfunc(
+        "fluid_set_log_function", c_void_p, ("level", c_int, 1), ("fun", c_void_p, 1), ("data", c_void_p, 1)
     )
-    for level in range(_LEVELS_OF_CHATTER):
-        tell(level, None, None)
+    for level in range(_LOG_LEVELS):
+        set_log_function(level, None, None)
 
 
 @cache
-def _writer(fluid: Any) -> Any:
-    """The function that gives samples as floats, which the module leaves out."""
+def _bind_writer(fluid: Any) -> Any:
+    """Return the function that renders samples as floats, which the module doesn't bind."""
     return fluid.cfunc(
         "fluid_synth_write_float",
         c_int,

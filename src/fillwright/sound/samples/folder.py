@@ -1,4 +1,4 @@
-"""Sounds out of a folder of WAV and FLAC files, as its map says."""
+"""Recorded strokes from a folder of WAV and FLAC files, as its map lists them."""
 
 from __future__ import annotations
 
@@ -19,46 +19,46 @@ from fillwright.sound.samples.recorded_bank import RecordedStroke, Warn
 from fillwright.sound.signal import SAMPLE_RATE, Samples
 
 MOST_SECONDS = 10.0
-"""What a file holds beyond is left out."""
+"""Seconds of a file that are read; ours, not measured."""
 
 LARGEST_BYTES = 100_000_000
-"""The largest file that is read."""
+"""Size of the largest file that is read, in bytes; ours, not measured."""
 
 RATES = range(8_000, 192_001)
-"""Samples a second that are read."""
+"""Sample rates that are read, in Hz; ours, not measured."""
 
-_VELOCITY_POWER = 2.0
+_VELOCITY_POWER = 2.0  # amplitude of a file is velocity to this power; ours, not measured
 
 
 class _BrokenError(Exception):
-    """A file that holds no stroke; its text says why."""
+    """Raised for a file without a usable stroke; its text says why."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Read:
-    """A layer with what could be read of its files."""
+class _LoadedLayer:
+    """A layer with the strokes of its readable files."""
 
     layer: FolderLayer
-    takes: tuple[RecordedStroke, ...]
+    strokes: tuple[RecordedStroke, ...]
 
 
 class FolderSource:
-    """Recorded strokes in files; those of a surface are read when it is first struck."""
+    """Recorded strokes in files; the files of a surface are read at its first stroke."""
 
     def __init__(self, folder: Path, layers: Sequence[FolderLayer], warn: Warn) -> None:
-        """Take a folder with a map.
+        """Open a folder with a map.
 
         Args:
-            folder: holds the map.
-            layers: of the map, by surface and rising velocity.
-            warn: receives a sentence about every file that is left out.
+            folder: folder of the map.
+            layers: layers of the map, by surface and rising velocity.
+            warn: function that receives a sentence about every file that is skipped.
         """
         self.name = folder.name or str(folder)
         self._layers = tuple(layers)
         self._warn = warn
-        self._read: dict[str, tuple[_Read, ...]] = {}
+        self._loaded: dict[str, tuple[_LoadedLayer, ...]] = {}
         self._scaled: dict[Hashable, RecordedStroke] = {}
-        self.digest = _digest(folder / MAP, self._layers)
+        self.digest = _hash_folder(folder / MAP, self._layers)
         self.surfaces = tuple(dict.fromkeys(layer.surface for layer in self._layers))
         self.choked_by: Mapping[str, frozenset[str]] = {
             name: frozenset().union(*(layer.choked_by for layer in self._layers if layer.surface == name))
@@ -66,93 +66,99 @@ class FolderSource:
         }
 
     def get_stroke(self, name: str, velocity: int, index: int) -> RecordedStroke | None:
-        """A stroke, or None where no file of its surface can be used.
+        """Return a stroke, or None if no file of its surface can be used.
 
-        Alternates go round in turn. A file is played as it is at the hardest velocity of its layer; amplitude
-        goes with the square of the velocity, in steps of `bank.LAYER` from there down.
+        The files of a layer are played in turn. At the hardest velocity of the layer a file is played as it is.
+        Below that, amplitude is proportional to the square of the velocity, in steps of `bank.VELOCITY_STEP`.
         """
-        layers = self._of(name)
+        layers = self._load_layers(name)
         if not layers:
             return None
-        chosen = next((one for one in layers if velocity <= one.layer.up_to), layers[-1])
-        take = chosen.takes[index % len(chosen.takes)]
-        softer = round((chosen.layer.up_to - velocity) / VELOCITY_STEP) * VELOCITY_STEP
-        step = max(1, chosen.layer.up_to - max(0, softer))
-        return self._at(take, step, chosen.layer)
+        loaded = next((layer for layer in layers if velocity <= layer.layer.up_to), layers[-1])
+        stroke = loaded.strokes[index % len(loaded.strokes)]
+        softer = round((loaded.layer.up_to - velocity) / VELOCITY_STEP) * VELOCITY_STEP
+        step = max(1, loaded.layer.up_to - max(0, softer))
+        return self._scale(stroke, step, loaded.layer)
 
-    def _at(self, take: RecordedStroke, velocity: int, layer: FolderLayer) -> RecordedStroke:
-        key = (take.key, velocity, layer.up_to)
-        found = self._scaled.get(key)
-        if found is None:
+    def _scale(self, stroke: RecordedStroke, velocity: int, layer: FolderLayer) -> RecordedStroke:
+        """Return a stroke of a layer at the level of a velocity."""
+        key = (stroke.key, velocity, layer.up_to)
+        scaled = self._scaled.get(key)
+        if scaled is None:
             level = 10.0 ** (layer.gain_db / 20) * (velocity / layer.up_to) ** _VELOCITY_POWER
-            scaled = take.samples * np.float32(level)
-            found = self._scaled[key] = RecordedStroke(key=key, samples=scaled, latency=take.latency)
-        return found
+            samples = stroke.samples * np.float32(level)
+            scaled = RecordedStroke(key=key, samples=samples, latency=stroke.latency)
+            self._scaled[key] = scaled
+        return scaled
 
-    def _of(self, name: str) -> tuple[_Read, ...]:
-        """The layers of a surface that have at least one good file."""
-        if name not in self._read:
-            read = [
-                _Read(layer=layer, takes=self._takes(layer)) for layer in self._layers if layer.surface == name
+    def _load_layers(self, name: str) -> tuple[_LoadedLayer, ...]:
+        """Return the layers of a surface that have at least one readable file."""
+        if name not in self._loaded:
+            loaded = [
+                _LoadedLayer(layer=layer, strokes=self._read_strokes(layer))
+                for layer in self._layers
+                if layer.surface == name
             ]
-            self._read[name] = tuple(each for each in read if each.takes)
-        return self._read[name]
+            self._loaded[name] = tuple(layer for layer in loaded if layer.strokes)
+        return self._loaded[name]
 
-    def _takes(self, layer: FolderLayer) -> tuple[RecordedStroke, ...]:
-        made = []
+    def _read_strokes(self, layer: FolderLayer) -> tuple[RecordedStroke, ...]:
+        """Return the strokes of a layer's files; a file that can't be read is skipped with a warning."""
+        strokes = []
         for path in layer.files:
             try:
-                samples, latency = trim_to_attack(_stereo(path))
-                made.append(RecordedStroke(key=path, samples=samples, latency=latency))
+                samples, latency = trim_to_attack(_read_stereo(path))
+                strokes.append(RecordedStroke(key=path, samples=samples, latency=latency))
             except _BrokenError as error:
-                self._warn(f'"{path.name}" in "{self.name}" is left out: {error}.')
-        return tuple(made)
+                self._warn(f'"{path.name}" in "{self.name}" is skipped: {error}.')
+        return tuple(strokes)
 
 
-def _stereo(path: Path) -> Samples:
-    """The sound in a file, at our rate, shape (samples, 2).
+def _read_stereo(path: Path) -> Samples:
+    """Return the sound in a file at our sample rate, shape (samples, 2).
 
     Raises:
-        _BrokenError: saying what is wrong with it.
+        _BrokenError: if it can't be used; the text says why.
     """
     try:
         if not path.is_file():
-            raise _BrokenError("there is no such file")
+            raise _BrokenError("there is no file of this name")
         if path.stat().st_size > LARGEST_BYTES:
-            raise _BrokenError(f"it has more than {LARGEST_BYTES // 1_000_000} MB")
+            raise _BrokenError(f"it is larger than {LARGEST_BYTES // 1_000_000} MB")
         with soundfile.SoundFile(str(path)) as file:
             if file.samplerate not in RATES or file.channels > 2:
                 raise _BrokenError(
-                    f"it has {file.channels} channels at {file.samplerate} Hz; "
-                    f"1 or 2 at {RATES[0]:,} to {RATES[-1]:,} can be used"
+                    f"it has {file.channels} channel{'s' if file.channels > 1 else ''} at {file.samplerate} Hz; "
+                    f"use 1 or 2 channels at {RATES[0]:,} to {RATES[-1]:,} Hz"
                 )
-            read = file.read(round(MOST_SECONDS * file.samplerate), dtype="float32", always_2d=True)
+            samples = file.read(round(MOST_SECONDS * file.samplerate), dtype="float32", always_2d=True)
             rate = file.samplerate
     except (soundfile.SoundFileError, OSError, ValueError, TypeError) as error:
         raise _BrokenError("it can't be read as sound") from error
-    if not len(read) or not np.isfinite(read).all() or not read.any():
-        raise _BrokenError("it is empty or silent, or its numbers are no sound")
-    return _at_our_rate(np.repeat(read, 2, axis=1) if read.shape[1] == 1 else read, rate)
+    if not len(samples) or not np.isfinite(samples).all() or not samples.any():
+        raise _BrokenError("it is empty or silent, or contains invalid numbers")
+    return _resample(np.repeat(samples, 2, axis=1) if samples.shape[1] == 1 else samples, rate)
 
 
-def _at_our_rate(samples: Samples, rate: int) -> Samples:
+def _resample(samples: Samples, rate: int) -> Samples:
+    """Return samples of a rate at our sample rate."""
     if rate == SAMPLE_RATE:
         return samples
     common = math.gcd(rate, SAMPLE_RATE)
-    made = resample_poly(samples, SAMPLE_RATE // common, rate // common, axis=0)
-    return np.asarray(made, np.float32)
+    resampled = resample_poly(samples, SAMPLE_RATE // common, rate // common, axis=0)
+    return np.asarray(resampled, np.float32)
 
 
-def _digest(table: Path, layers: tuple[FolderLayer, ...]) -> str:
-    """A hash of the map and of every file that it names."""
-    made = hashlib.sha256(table.read_bytes())
+def _hash_folder(table: Path, layers: tuple[FolderLayer, ...]) -> str:
+    """Return a hash of the map and of every file that it names."""
+    digest = hashlib.sha256(table.read_bytes())
     for path in sorted({path for layer in layers for path in layer.files}):
-        made.update(f"\n{path.name} {_hash(path)}".encode("utf-8", "surrogateescape"))
-    return made.hexdigest()
+        digest.update(f"\n{path.name} {_hash_file(path)}".encode("utf-8", "surrogateescape"))
+    return digest.hexdigest()
 
 
-def _hash(path: Path) -> str:
-    """A hash of one file; of one that can't be read, only that."""
+def _hash_file(path: Path) -> str:
+    """Return a hash of one file; every file that can't be read has the same one."""
     try:
         if not path.is_file() or path.stat().st_size > LARGEST_BYTES:
             return "left out"

@@ -1,4 +1,4 @@
-"""Banks of recorded sounds: somebody else's strokes at our level, each a little different from the last."""
+"""Banks of recorded sounds: strokes of any source at the modelled kit's level, no two neighbours alike."""
 
 from __future__ import annotations
 
@@ -23,11 +23,11 @@ from fillwright.sound.samples.variation import VARIATIONS, vary_stroke
 from fillwright.sound.signal import Samples, db_to_amplitude
 
 Warn = Callable[[str], None]
-"""Told a sentence for the user; nothing has gone wrong that can't be played."""
+"""Function that receives a warning, as a sentence for the user: the music can still be played."""
 
-_GROOVE, _TEMPO, _BARS = "straight eighths", 100, 2
-_STEP_SECONDS = 0.6
-_SILENT = np.zeros((1, 2), np.float32)
+_GROOVE, _TEMPO, _BARS = "straight eighths", 100, 2  # standard phrase: name, bpm, bars; ours, not measured
+_STEP_SECONDS = 0.6  # gap between strokes of a source that can't play the groove; ours, not measured
+_SILENT = np.zeros((1, 2), np.float32)  # shortest silent sound: one sample
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -35,9 +35,9 @@ class RecordedStroke:
     """One recorded stroke.
 
     Attributes:
-        key: tells it from other takes of its source.
-        samples: from its attack on, at the source's own level, shape (samples, 2).
-        latency: samples that were taken away before the attack.
+        key: identity among the strokes of its source.
+        samples: sound from its attack on, at the source's own level, shape (samples, 2).
+        latency: number of samples that were removed before the attack.
     """
 
     key: Hashable
@@ -46,133 +46,136 @@ class RecordedStroke:
 
 
 class StrokeSource(Protocol):
-    """Where recorded strokes come from."""
+    """A source of recorded strokes."""
 
     @property
     def name(self) -> str:
-        """As the user knows it."""
+        """Name for the user: that of the file or folder."""
 
     @property
     def digest(self) -> str:
-        """A hash of everything that its sounds depend on."""
+        """Hash of everything that its sounds depend on."""
 
     @property
     def choked_by(self) -> Mapping[str, frozenset[str]]:
-        """The surfaces whose strokes stop a surface, beside what every mix chokes."""
+        """For each surface, the surfaces whose strokes stop it, on top of the rules of every mix."""
 
     @property
     def surfaces(self) -> Collection[str]:
-        """Names of the surfaces that it may have."""
+        """Names of the surfaces that it may have sounds of."""
 
     def get_stroke(self, name: str, velocity: int, index: int) -> RecordedStroke | None:
-        """A stroke, or None where there is none.
+        """Return a stroke, or None if the source has none.
 
         Args:
-            name: of the surface.
+            name: name of the surface.
             velocity: 1 to 127.
-            index: the stroke's number among those on this surface.
+            index: number of the stroke among those on this surface.
         """
 
 
 class RecordedBank:
-    """A sound bank of recordings; what they lack is played by the modelled kit, and said once.
+    """A sound bank of recordings; the modelled kit plays missing sounds, with one warning for each.
 
-    Safe to use from several threads.
+    It is safe to use from several threads.
     """
 
     def __init__(self, source: StrokeSource, warn: Warn) -> None:
-        """Of this source; nothing is played before the first stroke is asked for."""
+        """Take a source and a function for warnings; no sound is read before the first request."""
         self._source = source
         self._warn = warn
         self._lock = threading.RLock()
         self._shots: dict[tuple[Hashable, int], Samples] = {}
         self._gain: float | None = None
-        self._missed: set[str] = set()
+        self._missing: set[str] = set()
 
     @property
     def name(self) -> str:
-        """As the user knows it."""
+        """Name for the user: that of the file or folder."""
         return self._source.name
 
     @property
     def digest(self) -> str:
-        """A hash of everything that its sounds depend on."""
+        """Hash of everything that its sounds depend on."""
         return self._source.digest
 
     @property
     def choked_by(self) -> Mapping[str, frozenset[str]]:
-        """The surfaces whose strokes stop a surface."""
+        """For each surface, the surfaces whose strokes stop it."""
         return self._source.choked_by
 
     def get_shot(self, name: str, velocity: int, index: int) -> Samples:
-        """The sound of one stroke, as `SoundBank.shot` has it."""
+        """Return the sound of one stroke, as `SoundBank.get_shot` describes it."""
         with self._lock:
-            take = self._source.get_stroke(resolve_surface(name), velocity, index)
-            if take is None:
-                self._miss(resolve_surface(name))
+            stroke = self._source.get_stroke(resolve_surface(name), velocity, index)
+            if stroke is None:
+                self._warn_once(resolve_surface(name))
                 return default_bank().get_shot(name, velocity, index)
-            key = (take.key, index % VARIATIONS)
-            found = self._shots.get(key)
-            if found is None:
-                found = self._shots[key] = self._finished(take, key[1])
-            return found
+            key = (stroke.key, index % VARIATIONS)
+            shot = self._shots.get(key)
+            if shot is None:
+                shot = self._shots[key] = self._finish(stroke, key[1])
+            return shot
 
-    def latency(self, name: str, velocity: int) -> int:
-        """How many samples of a surface's recording lay before its attack; 0 where there is none."""
+    def find_latency(self, name: str, velocity: int) -> int:
+        """Return the number of samples before the attack of a surface's recording; 0 if it has none."""
         with self._lock:
-            take = self._source.get_stroke(resolve_surface(name), velocity, 0)
-            return take.latency if take else 0
+            stroke = self._source.get_stroke(resolve_surface(name), velocity, 0)
+            return stroke.latency if stroke else 0
 
     @property
     def gain(self) -> float:
-        """The bank's one gain, as a factor: it makes a standard phrase as loud as the modelled kit's."""
+        """Gain of the bank, as a factor: a standard phrase is as loud as on the modelled kit."""
         with self._lock:
             if self._gain is None:
-                self._gain = _gain(self._source)
+                self._gain = _match_gain(self._source)
             return self._gain
 
     @property
-    def made(self) -> int:
-        """How many finished sounds it holds by now."""
+    def shots_held(self) -> int:
+        """Number of finished sounds in memory."""
         return len(self._shots)
 
-    def _finished(self, take: RecordedStroke, way: int) -> Samples:
-        return trim_end(soften_peaks(vary_stroke(take.samples, way) * np.float32(self.gain)))
+    def _finish(self, stroke: RecordedStroke, variation: int) -> Samples:
+        """Return a stroke with a variation, at the bank's level."""
+        return trim_end(soften_peaks(vary_stroke(stroke.samples, variation) * np.float32(self.gain)))
 
-    def _miss(self, name: str) -> None:
-        """Say once that a surface is missing; clicks are always the modelled kit's."""
-        if name not in self._missed and "click" not in name:
-            self._missed.add(name)
+    def _warn_once(self, name: str) -> None:
+        """Warn once that a surface has no sound; clicks are always the modelled kit's."""
+        if name not in self._missing and "click" not in name:
+            self._missing.add(name)
             self._warn(f'"{self._source.name}" has no sound for {name}; the modelled kit plays it.')
 
 
-class _Bare:
-    """A source's takes as they are, silence where it has none."""
+class _SourceBank:
+    """A bank of a source's strokes as they are, silent where it has none."""
 
     def __init__(self, source: StrokeSource) -> None:
         self._source = source
 
     def get_shot(self, name: str, velocity: int, index: int) -> Samples:
-        take = self._source.get_stroke(name, velocity, index)
-        return take.samples if take else _SILENT
+        stroke = self._source.get_stroke(name, velocity, index)
+        return stroke.samples if stroke else _SILENT
 
 
-def _gain(source: StrokeSource) -> float:
-    """As loud as the modelled kit on the standard phrase, but not so that its peaks pass the ceiling."""
-    played = _standard([name for name in source.surfaces if source.get_stroke(name, ACCENT_VELOCITY, 0)])
-    bare = mix(played, bank=_Bare(source))
-    peak = measure_true_peak(bare)
+def _match_gain(source: StrokeSource) -> float:
+    """Return the gain that matches the modelled kit on the standard phrase, with peaks below the ceiling."""
+    strikes = _choose_standard(
+        [name for name in source.surfaces if source.get_stroke(name, ACCENT_VELOCITY, 0)]
+    )
+    unscaled = mix(strikes, bank=_SourceBank(source))
+    peak = measure_true_peak(unscaled)
     if not peak:
         return 1.0
-    matched = db_to_amplitude(measure_loudness(mix(played, bank=default_bank())) - measure_loudness(bare))
+    matched = db_to_amplitude(measure_loudness(mix(strikes, bank=default_bank())) - measure_loudness(unscaled))
     return min(float(matched), float(db_to_amplitude(CEILING_DB)) / peak)
 
 
-def _standard(names: Collection[str]) -> tuple[Strike, ...]:
-    """Two bars of a plain groove as far as a source can play it; where it can't at all, each sound once."""
+def _choose_standard(names: Collection[str]) -> tuple[Strike, ...]:
+    """Return two bars of a plain groove on the surfaces of a source, or else each of its sounds once."""
     groove = build_phrase(find_groove(_GROOVE), None, bars=_BARS)
-    played = tuple(strike for strike in list_strikes(time_phrase(groove, _TEMPO)) if strike.name in names)
-    return played or tuple(
+    strikes = tuple(strike for strike in list_strikes(time_phrase(groove, _TEMPO)) if strike.name in names)
+    return strikes or tuple(
         Strike(name=name, onset_seconds=number * _STEP_SECONDS, velocity=ACCENT_VELOCITY)
         for number, name in enumerate(names)
     )

@@ -1,4 +1,4 @@
-"""Chunks of a RIFF file, each held to the bounds of what it lies in."""
+"""Chunks of a RIFF file, each checked to be inside its parent."""
 
 from __future__ import annotations
 
@@ -7,21 +7,21 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import BinaryIO
 
-_HEAD = struct.Struct("<4sI")
+_HEADER = struct.Struct("<4sI")
 
 
 class ChunkError(ValueError):
-    """A chunk that does not lie inside its parent."""
+    """Raised for a chunk that is not inside its parent."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chunk:
-    """Where a chunk lies.
+    """Position of a chunk.
 
     Attributes:
-        name: its four letters.
-        start: its first byte, behind the head.
-        size: in bytes.
+        name: four letters.
+        start: first byte after the header.
+        size: size without the header, in bytes.
     """
 
     name: str
@@ -30,40 +30,40 @@ class Chunk:
 
     @property
     def end(self) -> int:
-        """The first byte behind it."""
+        """First byte after the chunk."""
         return self.start + self.size
 
 
-def read_chunk(file: BinaryIO, place: int, end: int) -> Chunk:
-    """The chunk whose head stands at a place.
+def read_chunk(file: BinaryIO, offset: int, end: int) -> Chunk:
+    """Read the header of a chunk.
 
     Args:
-        file: read from.
-        place: the head's first byte.
-        end: of the file or of the chunk around it.
+        file: file to read from.
+        offset: first byte of the header.
+        end: end of the file or of the parent chunk.
 
     Raises:
-        ChunkError: where the head or the chunk passes that end.
+        ChunkError: for a header or a chunk beyond that end.
     """
-    file.seek(place)
-    head = file.read(_HEAD.size)
-    if len(head) < _HEAD.size or place + _HEAD.size > end:
-        raise ChunkError(f"byte {place:,}: the head of a chunk is cut off")
-    letters, size = _HEAD.unpack(head)
-    found = Chunk(name=letters.decode("latin-1"), start=place + _HEAD.size, size=size)
-    if found.end > end:
-        raise ChunkError(f"byte {place:,}: a chunk of {size:,} bytes reaches beyond the end at {end:,}")
-    return found
+    file.seek(offset)
+    header = file.read(_HEADER.size)
+    if len(header) < _HEADER.size or offset + _HEADER.size > end:
+        raise ChunkError(f"byte {offset:,}: the header of a chunk is cut off")
+    letters, size = _HEADER.unpack(header)
+    chunk = Chunk(name=letters.decode("latin-1"), start=offset + _HEADER.size, size=size)
+    if chunk.end > end:
+        raise ChunkError(f"byte {offset:,}: a chunk of {size:,} bytes reaches beyond the end at {end:,}")
+    return chunk
 
 
 def iterate_chunks(file: BinaryIO, start: int, end: int) -> Iterator[Chunk]:
-    """The chunks between two places; a chunk of odd size is followed by a byte of nothing.
+    """Yield the chunks between two bytes; a chunk of odd size is followed by an empty byte.
 
     Raises:
-        ChunkError: as `read_chunk` has it.
+        ChunkError: for a header or a chunk beyond the end.
     """
-    place = start
-    while place + 1 < end:
-        found = read_chunk(file, place, end)
-        yield found
-        place = found.end + found.size % 2
+    offset = start
+    while offset + 1 < end:
+        chunk = read_chunk(file, offset, end)
+        yield chunk
+        offset = chunk.end + chunk.size % 2

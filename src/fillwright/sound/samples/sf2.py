@@ -1,7 +1,7 @@
-"""SoundFont 2 files: which sounds they have on which keys and velocities, and whether they are whole.
+"""SoundFont 2 files: their presets, with the samples by MIDI note and velocity, checked for damage.
 
-A reader of the tables only (the chunk "pdta"); the sounds themselves are FluidSynth's to play. Every index is
-held to its table here, so that nothing damaged reaches a library written in C.
+We read only the tables, the chunk "pdta" (SoundFont 2 specification, from memory); FluidSynth plays the
+samples. Every index is checked against its table here, so that no damaged file reaches a library written in C.
 """
 
 from __future__ import annotations
@@ -18,8 +18,10 @@ import numpy.typing as npt
 from fillwright.errors import SoundsError
 from fillwright.sound.samples.riff import Chunk, ChunkError, iterate_chunks, read_chunk
 
-_LARGEST_TABLES = 64_000_000
-_MODULATOR = [("source", "<u2"), ("what", "<u2"), ("amount", "<i2"), ("by", "<u2"), ("transform", "<u2")]
+_LARGEST_TABLES = 64_000_000  # bytes; ours, not measured
+# The records of each table, as numpy types, in the order of their fields; SoundFont 2 specification, from
+# memory
+_MODULATOR = [("source", "<u2"), ("generator", "<u2"), ("amount", "<i2"), ("by", "<u2"), ("transform", "<u2")]
 _RECORDS: dict[str, list[tuple[str, str]]] = {
     "phdr": [
         ("name", "S20"), ("program", "<u2"), ("bank", "<u2"), ("first", "<u2"),
@@ -27,11 +29,11 @@ _RECORDS: dict[str, list[tuple[str, str]]] = {
     ],
     "pbag": [("first", "<u2"), ("modulators", "<u2")],
     "pmod": _MODULATOR,
-    "pgen": [("what", "<u2"), ("amount", "<u2")],
+    "pgen": [("generator", "<u2"), ("amount", "<u2")],
     "inst": [("name", "S20"), ("first", "<u2")],
     "ibag": [("first", "<u2"), ("modulators", "<u2")],
     "imod": _MODULATOR,
-    "igen": [("what", "<u2"), ("amount", "<u2")],
+    "igen": [("generator", "<u2"), ("amount", "<u2")],
     "shdr": [
         ("name", "S20"), ("start", "<u4"), ("end", "<u4"), ("loop_start", "<u4"), ("loop_end", "<u4"),
         ("rate", "<u4"), ("pitch", "u1"), ("cents", "i1"), ("link", "<u2"), ("type", "<u2"),
@@ -45,24 +47,25 @@ _POINTS = (
     ("ibag", "first", "igen"),
     ("ibag", "modulators", "imod"),
 )
+# Numbers of generators, then bits of a sample's type; SoundFont 2 specification, from memory
 _INSTRUMENT, _KEYS, _VELOCITIES, _SAMPLE, _EXCLUSIVE = 41, 43, 44, 53, 57
-_IN_ROM, _COMPRESSED = 0x8000, 0x10
+_IN_ROM, _COMPRESSED = 0x8000, 0x10  # the second is an extension, of .sf3 files
 
 Range = tuple[int, int]
-"""The lowest and the highest key or velocity."""
+"""Lowest and highest MIDI note or velocity."""
 
-_ALL: Range = (0, 127)
+_ALL: Range = (0, 127)  # MIDI notes or velocities of a zone without limits
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Zone:
-    """One sample on some keys and velocities of a preset.
+    """One sample on some MIDI notes and velocities of a preset.
 
     Attributes:
-        keys: that sound it.
-        velocities: that sound it.
-        exclusive: its exclusive class: strokes of one class stop each other; 0 for none.
-        sample: its number.
+        keys: MIDI notes that play it.
+        velocities: velocities that play it.
+        exclusive: exclusive class: strokes of one class stop each other; 0 for none.
+        sample: number of the sample.
     """
 
     keys: Range
@@ -73,14 +76,14 @@ class Zone:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Preset:
-    """A preset by its numbers.
+    """A preset of a SoundFont.
 
     Attributes:
-        bank: 128 for percussion.
-        program: within its bank, from 0.
-        name: as the file has it.
-        zones: what can be heard.
-        compressed: whether any sample of the file is.
+        bank: number of the bank, 128 for percussion.
+        program: number in its bank, from 0.
+        name: name in the file.
+        zones: zones with sound.
+        compressed: True if any sample of the file is compressed.
     """
 
     bank: int
@@ -90,14 +93,14 @@ class Preset:
     compressed: bool = False
 
     def list_layers(self, key: int) -> tuple[Range, ...]:
-        """The velocity layers of a key, ascending: within one of them the same samples sound."""
+        """Return the velocity layers of a MIDI note, ascending: in one layer the same samples sound."""
         ranges = [zone.velocities for zone in self.zones if _within(key, zone.keys)]
         edges = sorted({low for low, _ in ranges} | {high + 1 for _, high in ranges})
         spans = [(low, following - 1) for low, following in pairwise(edges)]
         return tuple(span for span in spans if any(low <= span[0] and span[1] <= high for low, high in ranges))
 
-    def exclusive(self, key: int) -> int:
-        """The exclusive class of a key, 0 for none."""
+    def find_exclusive_class(self, key: int) -> int:
+        """Return the exclusive class of a MIDI note, 0 for none."""
         return max((zone.exclusive for zone in self.zones if _within(key, zone.keys)), default=0)
 
 
@@ -106,100 +109,102 @@ def _within(value: int, span: Range) -> bool:
 
 
 def read_presets(path: Path) -> tuple[Preset, ...]:
-    """Every preset of a SoundFont, in the order of banks and programs.
+    """Return every preset of a SoundFont, in the order of banks and programs.
 
     Raises:
-        SoundsError: for a file that is no SoundFont, is cut short or points beyond its own tables.
+        SoundsError: for a file that is not a SoundFont, is incomplete or has indexes outside of its tables.
         OSError: for a file that can't be read.
     """
     with path.open("rb") as file:
-        tables, sound_bytes = _tables(file, path.name)
-    _check(tables, path.name)
+        tables, sound_bytes = _read_tables(file, path.name)
+    _check_indexes(tables, path.name)
     reader = _Reader(tables=tables, sound_bytes=sound_bytes)
-    heads = tables["phdr"]
-    made = [reader.preset(number) for number in range(len(heads) - 1)]
-    return tuple(sorted(made, key=lambda preset: (preset.bank, preset.program)))
+    presets = [reader.read_preset(number) for number in range(len(tables["phdr"]) - 1)]
+    return tuple(sorted(presets, key=lambda preset: (preset.bank, preset.program)))
 
 
 Table = npt.NDArray[Any]
 
 
-def _check(tables: Mapping[str, Table], name: str) -> None:
-    """Refuse tables that point outside of one another."""
+def _check_indexes(tables: Mapping[str, Table], name: str) -> None:
+    """Refuse tables with indexes outside of one another."""
     for table, column, pointed in _POINTS:
-        places = tables[table][column].astype(np.int64)
-        if np.any(np.diff(places) < 0) or places[-1] >= len(tables[pointed]):
-            raise _damaged(name, f'its table "{table}" points outside of "{pointed}"')
-    for table, what, pointed in (("pgen", _INSTRUMENT, "inst"), ("igen", _SAMPLE, "shdr")):
+        indexes = tables[table][column].astype(np.int64)
+        if np.any(np.diff(indexes) < 0) or indexes[-1] >= len(tables[pointed]):
+            raise _make_damage_error(name, f'its table "{table}" has indexes outside of "{pointed}"')
+    for table, generator, pointed in (("pgen", _INSTRUMENT, "inst"), ("igen", _SAMPLE, "shdr")):
         rows = tables[table]
-        if np.any(rows["amount"][rows["what"] == what] >= len(tables[pointed]) - 1):
-            raise _damaged(name, f'its table "{table}" points outside of "{pointed}"')
+        if np.any(rows["amount"][rows["generator"] == generator] >= len(tables[pointed]) - 1):
+            raise _make_damage_error(name, f'its table "{table}" has indexes outside of "{pointed}"')
 
 
-def _tables(file: BinaryIO, name: str) -> tuple[Mapping[str, Table], int]:
-    """The tables of a file, and how many bytes of sound it has."""
+def _read_tables(file: BinaryIO, name: str) -> tuple[Mapping[str, Table], int]:
+    """Return the tables of a file, and the number of bytes of its samples."""
     size = file.seek(0, 2)
     file.seek(0)
     start = file.read(12)
     if start[:4] != b"RIFF" or start[8:12] != b"sfbk":
-        raise SoundsError(f'"{name}" is no SoundFont, whatever its name says; give a SoundFont 2 file.')
+        raise SoundsError(f'"{name}" is not a SoundFont, although its name says so; use a SoundFont 2 file.')
     try:
-        lists = {_kind(file, found): found for found in _whole(file, size)}
-        parts = {found.name: found for found in _inside(file, lists, "pdta")}
-        sound = sum(found.size for found in _inside(file, lists, "sdta") if found.name == "smpl")
-        return {table: _records(file, parts, table) for table in _RECORDS}, sound
+        lists = {_find_kind(file, chunk): chunk for chunk in _list_chunks(file, size)}
+        parts = {chunk.name: chunk for chunk in _list_parts(file, lists, "pdta")}
+        sound = sum(chunk.size for chunk in _list_parts(file, lists, "sdta") if chunk.name == "smpl")
+        return {table: _read_records(file, parts, table) for table in _RECORDS}, sound
     except ChunkError as error:
-        raise _damaged(name, str(error)) from error
+        raise _make_damage_error(name, str(error)) from error
 
 
-def _whole(file: BinaryIO, size: int) -> Iterator[Chunk]:
-    """The file's own chunks."""
+def _list_chunks(file: BinaryIO, size: int) -> Iterator[Chunk]:
+    """Yield the top chunks of a file."""
     try:
-        whole = read_chunk(file, 0, size)
+        top = read_chunk(file, 0, size)
     except ChunkError as error:
-        raise ChunkError(f"it is cut short, only {size:,} bytes are there") from error
-    yield from iterate_chunks(file, whole.start + 4, whole.end)
+        raise ChunkError(f"it is incomplete, with only {size:,} bytes") from error
+    yield from iterate_chunks(file, top.start + 4, top.end)
 
 
-def _kind(file: BinaryIO, found: Chunk) -> str:
-    file.seek(found.start)
-    return file.read(4).decode("latin-1") if found.name == "LIST" else found.name
+def _find_kind(file: BinaryIO, chunk: Chunk) -> str:
+    """Return the name of a chunk, or the kind of a list."""
+    file.seek(chunk.start)
+    return file.read(4).decode("latin-1") if chunk.name == "LIST" else chunk.name
 
 
-def _inside(file: BinaryIO, lists: Mapping[str, Chunk], kind: str) -> Iterator[Chunk]:
+def _list_parts(file: BinaryIO, lists: Mapping[str, Chunk], kind: str) -> Iterator[Chunk]:
+    """Return the chunks inside a list of that kind."""
     if kind not in lists:
         raise ChunkError(f'the part "{kind}" is missing')
     return iterate_chunks(file, lists[kind].start + 4, lists[kind].end)
 
 
-def _records(file: BinaryIO, parts: Mapping[str, Chunk], table: str) -> Table:
-    """A table's records, the closing one included."""
-    kind = np.dtype(_RECORDS[table])
+def _read_records(file: BinaryIO, parts: Mapping[str, Chunk], table: str) -> Table:
+    """Return the records of a table, the terminal one included."""
+    record = np.dtype(_RECORDS[table])
     if table not in parts:
         raise ChunkError(f'the table "{table}" is missing')
-    found = parts[table]
-    if found.size % kind.itemsize or not found.size or found.size > _LARGEST_TABLES:
-        raise ChunkError(f'the table "{table}" has {found.size:,} bytes, {kind.itemsize} a row')
-    file.seek(found.start)
-    return np.frombuffer(file.read(found.size), kind)
+    chunk = parts[table]
+    if chunk.size % record.itemsize or not chunk.size or chunk.size > _LARGEST_TABLES:
+        raise ChunkError(f'the table "{table}" has an invalid size of {chunk.size:,} bytes')
+    file.seek(chunk.start)
+    return np.frombuffer(file.read(chunk.size), record)
 
 
-def _damaged(name: str, what: str) -> SoundsError:
-    return SoundsError(f'"{name}" is a damaged SoundFont: {what}; copy it anew.')
+def _make_damage_error(name: str, damage: str) -> SoundsError:
+    return SoundsError(f'"{name}" is a damaged SoundFont: {damage}; copy the file again.')
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Reader:
-    """Zones out of checked tables."""
+    """Reader of presets from checked tables."""
 
     tables: Mapping[str, Table]
     sound_bytes: int
 
-    def preset(self, number: int) -> Preset:
+    def read_preset(self, number: int) -> Preset:
+        """Return a preset by its row in the table "phdr"."""
         head = self.tables["phdr"][number]
         zones: list[Zone] = []
-        for generators in self._zones("phdr", number, _INSTRUMENT):
-            zones += self._instrument(generators[_INSTRUMENT], generators)
+        for generators in self._read_zones("phdr", number, _INSTRUMENT):
+            zones += self._read_instrument(generators[_INSTRUMENT], generators)
         name = bytes(head["name"]).split(b"\0")[0].decode("latin-1")
         return Preset(
             bank=int(head["bank"]),
@@ -209,42 +214,43 @@ class _Reader:
             compressed=bool(np.any(self.tables["shdr"]["type"] & _COMPRESSED)),
         )
 
-    def _instrument(self, number: int, around: Mapping[int, int]) -> Iterator[Zone]:
-        for generators in self._zones("inst", number, _SAMPLE):
-            keys = _both(_range(generators, _KEYS), _range(around, _KEYS))
-            velocities = _both(_range(generators, _VELOCITIES), _range(around, _VELOCITIES))
+    def _read_instrument(self, number: int, outer: Mapping[int, int]) -> Iterator[Zone]:
+        """Yield the zones of an instrument that have sound, limited by the zone of the preset round it."""
+        for generators in self._read_zones("inst", number, _SAMPLE):
+            keys = _intersect(_get_range(generators, _KEYS), _get_range(outer, _KEYS))
+            velocities = _intersect(_get_range(generators, _VELOCITIES), _get_range(outer, _VELOCITIES))
             velocities = (max(1, velocities[0]), velocities[1])
             sample = generators[_SAMPLE]
-            if keys[0] <= keys[1] and velocities[0] <= velocities[1] and self._sounds(sample):
+            if keys[0] <= keys[1] and velocities[0] <= velocities[1] and self._has_sample(sample):
                 exclusive = generators.get(_EXCLUSIVE, 0)
                 yield Zone(keys=keys, velocities=velocities, exclusive=exclusive, sample=sample)
 
-    def _zones(self, table: str, number: int, target: int) -> Iterator[dict[int, int]]:
-        """What each zone of a preset or instrument says; a first one without a target speaks for all."""
+    def _read_zones(self, table: str, number: int, target: int) -> Iterator[dict[int, int]]:
+        """Yield the generators of each zone; those of a first zone without a target apply to all zones."""
         bags, generators = ("pbag", "pgen") if table == "phdr" else ("ibag", "igen")
         first, end = (int(self.tables[table][at]["first"]) for at in (number, number + 1))
         common: dict[int, int] = {}
         for bag in range(first, end):
             low, high = (int(self.tables[bags][at]["first"]) for at in (bag, bag + 1))
-            said = {int(row["what"]): int(row["amount"]) for row in self.tables[generators][low:high]}
-            if target in said:
-                yield common | said
+            zone = {int(row["generator"]): int(row["amount"]) for row in self.tables[generators][low:high]}
+            if target in zone:
+                yield common | zone
             elif bag == first:
-                common = said
+                common = zone
 
-    def _sounds(self, number: int) -> bool:
-        """Whether a sample is there: inside the file, and not in the memory of some instrument."""
+    def _has_sample(self, number: int) -> bool:
+        """Return True if a sample is in the file, not in the memory of an instrument."""
         row = self.tables["shdr"][number]
         kind, start, end = int(row["type"]), int(row["start"]), int(row["end"])
         unit = 1 if kind & _COMPRESSED else 2
         return not kind & _IN_ROM and start < end and end * unit <= self.sound_bytes
 
 
-def _range(generators: Mapping[int, int], what: int) -> Range:
-    """Low and high byte of an amount."""
-    amount = generators.get(what)
+def _get_range(generators: Mapping[int, int], number: int) -> Range:
+    """Return a generator's range: the low and the high byte of its amount."""
+    amount = generators.get(number)
     return _ALL if amount is None else (amount & 0xFF, min(127, amount >> 8))
 
 
-def _both(one: Range, other: Range) -> Range:
-    return max(one[0], other[0]), min(one[1], other[1])
+def _intersect(span: Range, other: Range) -> Range:
+    return max(span[0], other[0]), min(span[1], other[1])

@@ -1,4 +1,4 @@
-"""Sounds out of a SoundFont 2 file: each key and velocity layer played once by FluidSynth, then ours."""
+"""Recorded strokes from a SoundFont 2 file; FluidSynth plays each MIDI note and velocity once."""
 
 from __future__ import annotations
 
@@ -15,55 +15,57 @@ from fillwright.sound.samples.recorded_bank import RecordedStroke
 from fillwright.sound.samples.sf2 import Preset, Range, read_presets
 
 PERCUSSION_BANK = 128
+"""Bank of percussion; SoundFont 2 specification, from memory."""
 
-_MANNER = 2
-"""Counted up when the same file comes to sound otherwise."""
+_VERSION = 2  # to be counted up when the same file gets other sounds
 
 _NEEDED = ("kick", "snare", "hi-hat")
-_WIDEST_DRUM = 2
+_WIDEST_DRUM = 2  # MIDI notes that one drum's sample covers at most; ours, not measured
 
 
 class SoundFontSource:
     """The drums of a SoundFont.
 
-    A stroke is played at the velocity nearest to its own on a grid of `bank.LAYER`, inside its own velocity
-    layer of the SoundFont; velocities between two layers go to the nearer one.
+    A stroke is played at the velocity nearest to its own on a grid of `bank.VELOCITY_STEP`, inside its own
+    velocity layer of the SoundFont. A velocity between two layers goes to the nearer one.
     """
 
-    def __init__(self, path: Path, keys: SoundFontNotes) -> None:
-        """Find the drums and load them.
+    def __init__(self, path: Path, notes: SoundFontNotes) -> None:
+        """Find the drums of a file and load them.
 
         Raises:
             SoundsError: for a file that is damaged, has no drums or can't be played.
             OSError: for a file that can't be read.
         """
         self.name = path.name
-        preset = _drums(read_presets(path), keys, path.name)
-        self._layers = {name: preset.list_layers(key) for name, key in keys.notes.items()}
+        preset = _find_drums(read_presets(path), notes, path.name)
+        self._layers = {name: preset.list_layers(note) for name, note in notes.notes.items()}
         self.surfaces = tuple(name for name, layers in self._layers.items() if layers)
         if not self.surfaces:
-            raise SoundsError(f'"{path.name}" has no drums: {_called(preset)} is silent on every key of a kit.')
-        self.choked_by = _exclusive(preset, {name: keys.notes[name] for name in self.surfaces})
-        self._keys = keys.notes
+            raise SoundsError(
+                f'"{path.name}" has no drums: {_describe(preset)} has no sound on any MIDI note of a kit.'
+            )
+        self.choked_by = _find_chokes(preset, {name: notes.notes[name] for name in self.surfaces})
+        self._notes = notes.notes
         self._player = NotePlayer(path, preset)
-        self.digest = _digest(path, keys)
-        self._takes: dict[tuple[int, int], RecordedStroke] = {}
+        self.digest = _hash_source(path, notes)
+        self._strokes: dict[tuple[int, int], RecordedStroke] = {}
 
     def get_stroke(self, name: str, velocity: int, _index: int) -> RecordedStroke | None:
-        """A stroke, or None where the SoundFont has none."""
+        """Return a stroke, or None if the SoundFont has none."""
         layers = self._layers.get(name)
         if not layers:
             return None
-        key = (self._keys[name], snap_velocity(layers, velocity))
-        found = self._takes.get(key)
-        if found is None:
+        key = (self._notes[name], snap_velocity(layers, velocity))
+        stroke = self._strokes.get(key)
+        if stroke is None:
             samples, latency = trim_to_attack(self._player.play_note(*key))
-            found = self._takes[key] = RecordedStroke(key=key, samples=samples, latency=latency)
-        return found
+            stroke = self._strokes[key] = RecordedStroke(key=key, samples=samples, latency=latency)
+        return stroke
 
 
 def snap_velocity(layers: tuple[Range, ...], velocity: int) -> int:
-    """The velocity that stands for one: on the grid, inside the nearest layer.
+    """Return the velocity that a velocity is played at: on the grid, inside the nearest layer.
 
     >>> snap_velocity(((1, 62), (63, 127)), 62), snap_velocity(((1, 62), (63, 127)), 63)
     (62, 64)
@@ -72,67 +74,69 @@ def snap_velocity(layers: tuple[Range, ...], velocity: int) -> int:
     return min(max(round(velocity / VELOCITY_STEP) * VELOCITY_STEP, low), high)
 
 
-def _drums(presets: tuple[Preset, ...], keys: SoundFontNotes, file: str) -> Preset:
-    """The preset that is a kit.
+def _find_drums(presets: tuple[Preset, ...], notes: SoundFontNotes, file: str) -> Preset:
+    """Return the preset that is a kit.
 
     Raises:
-        SoundsError: where none is, or not the one that was asked for.
+        SoundsError: if none is, or if the bank and program of the user's table don't exist.
     """
-    if keys.bank is not None or keys.program is not None:
-        return _asked(presets, keys, file)
+    if notes.bank is not None or notes.program is not None:
+        return _find_preset(presets, notes, file)
     percussion = [preset for preset in presets if preset.bank == PERCUSSION_BANK]
     if percussion:
         return percussion[0]
     first = next(iter(presets), None)
-    if first is None or not _looks_like_drums(first, keys):
+    if first is None or not _is_kit(first, notes):
         raise SoundsError(
-            f'"{file}" has no drums: there is no bank {PERCUSSION_BANK}, and its first preset is no kit; '
+            f'"{file}" has no drums: there is no bank {PERCUSSION_BANK}, and its first preset is not a kit; '
             "name bank and program in a table for --sound-notes."
         )
     return first
 
 
-def _asked(presets: tuple[Preset, ...], keys: SoundFontNotes, file: str) -> Preset:
-    banks = [keys.bank] if keys.bank is not None else [PERCUSSION_BANK, 0]
+def _find_preset(presets: tuple[Preset, ...], notes: SoundFontNotes, file: str) -> Preset:
+    banks = [notes.bank] if notes.bank is not None else [PERCUSSION_BANK, 0]
     for bank in banks:
         for preset in presets:
-            if preset.bank == bank and keys.program in (None, preset.program):
+            if preset.bank == bank and notes.program in (None, preset.program):
                 return preset
-    there = ", ".join(_called(preset) for preset in presets[:6])
+    known = ", ".join(_describe(preset) for preset in presets[:6])
     more = f" and {len(presets) - 6} more" if len(presets) > 6 else ""
-    raise SoundsError(f'"{file}" has no such bank and program; it has {there or "none"}{more}.')
+    raise SoundsError(f'"{file}" does not have this bank and program; it has {known or "no presets"}{more}.')
 
 
-def _looks_like_drums(preset: Preset, keys: SoundFontNotes) -> bool:
-    """Whether kick, snare and hi-hat have keys of their own, as no piano's keys have."""
+def _is_kit(preset: Preset, notes: SoundFontNotes) -> bool:
+    """Return True if kick, snare and hi-hat each have samples of their own, unlike the notes of a piano."""
     for name in _NEEDED:
-        key = keys.notes.get(name, -1)
+        note = notes.notes.get(name, -1)
         widths = [
-            zone.keys[1] - zone.keys[0] + 1 for zone in preset.zones if zone.keys[0] <= key <= zone.keys[1]
+            zone.keys[1] - zone.keys[0] + 1 for zone in preset.zones if zone.keys[0] <= note <= zone.keys[1]
         ]
         if not widths or max(widths) > _WIDEST_DRUM:
             return False
     return True
 
 
-def _called(preset: Preset) -> str:
+def _describe(preset: Preset) -> str:
     return f'bank {preset.bank}, program {preset.program} ("{preset.name}")'
 
 
-def _exclusive(preset: Preset, keys: Mapping[str, int]) -> dict[str, frozenset[str]]:
-    """Which surfaces stop which: others of the same exclusive class on keys of their own."""
-    classes = {name: preset.exclusive(key) for name, key in keys.items()}
-    made = {
-        name: frozenset(other for other in keys if classes[other] == group and keys[other] != keys[name])
+def _find_chokes(preset: Preset, notes: Mapping[str, int]) -> dict[str, frozenset[str]]:
+    """Return, for each surface, the surfaces that stop it: those of its exclusive class on other MIDI notes."""
+    classes = {name: preset.find_exclusive_class(note) for name, note in notes.items()}
+    chokes = {
+        name: frozenset(other for other in notes if classes[other] == group and notes[other] != notes[name])
         for name, group in classes.items()
         if group
     }
-    return {name: others for name, others in made.items() if others}
+    return {name: stops for name, stops in chokes.items() if stops}
 
 
-def _digest(path: Path, keys: SoundFontNotes) -> str:
-    """A hash of the file, of what is taken from it, and of who plays it."""
+def _hash_source(path: Path, notes: SoundFontNotes) -> str:
+    """Return a hash of the file, of the notes used and of the version of FluidSynth."""
     with path.open("rb") as file:
-        made = hashlib.file_digest(file, "sha256")
-    made.update(f"{_MANNER} {keys.bank} {keys.program} {sorted(keys.notes.items())} {read_version()}".encode())
-    return made.hexdigest()
+        digest = hashlib.file_digest(file, "sha256")
+    digest.update(
+        f"{_VERSION} {notes.bank} {notes.program} {sorted(notes.notes.items())} {read_version()}".encode()
+    )
+    return digest.hexdigest()

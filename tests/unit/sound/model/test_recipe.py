@@ -85,7 +85,10 @@ def test_variations_do_not_fit_a_bar():
 def test_drums_stand_where_the_plan_has_them():
     spot = find_kit("six-piece").spot("floor tom")
     assert load_kit_recipes().find_recipe("floor tom").position == (spot.x / 100, spot.y / 100)
-    assert load_kit_recipes().find_recipe("snare ghost").position == load_kit_recipes().find_recipe("snare").position
+    assert (
+        load_kit_recipes().find_recipe("snare ghost").position
+        == load_kit_recipes().find_recipe("snare").position
+    )
     assert (
         load_kit_recipes().find_recipe("second floor tom").position
         != load_kit_recipes().find_recipe("floor tom").position

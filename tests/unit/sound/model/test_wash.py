@@ -46,9 +46,7 @@ def test_strokes_of_one_loudness_have_one_energy():
 
 
 def test_softer_strokes_are_duller():
-    hard, soft = (
-        render_wash(Wash(**FIELDS), blow(halvings=halvings))[:, 0] for halvings in (0.0, 2.0)
-    )
+    hard, soft = (render_wash(Wash(**FIELDS), blow(halvings=halvings))[:, 0] for halvings in (0.0, 2.0))
     assert brightness(soft) < 0.9 * brightness(hard)
 
 

@@ -202,5 +202,5 @@ def test_repeats_that_can_not_be_are_refused(repeats):
 
 
 def test_a_tempo_that_can_not_be_is_refused(make_phrase):
-    with pytest.raises(TempoError, match="A tempo of 10 can't be played"):
+    with pytest.raises(TempoError, match="A tempo of 10 bpm can't be played"):
         render(make_phrase("snare"), 10)
