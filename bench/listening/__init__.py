@@ -1,1 +1,1 @@
-"""How well takes are heard and matched: takes with known truth, and what is measured on them."""
+"""Benches of the onset detection and the alignment, on takes whose truth is known."""

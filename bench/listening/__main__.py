@@ -1,10 +1,10 @@
-"""The ears and the matching, one after the other; `python -m bench.listening matching` runs one alone."""
+"""Both tables; `python -m bench.listening onsets` or `alignment` prints one alone."""
 
 import sys
 
-from bench.listening import detector, table
+from bench.listening import alignment_table, onset_table
 
-_PARTS = {"detector": detector.main, "matching": table.main}
+_TABLES = {"onsets": onset_table.main, "alignment": alignment_table.main}
 
-for name in sys.argv[1:] or _PARTS:
-    _PARTS[name]()
+for name in sys.argv[1:] or _TABLES:
+    _TABLES[name]()

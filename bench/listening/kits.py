@@ -1,14 +1,16 @@
 """Drum kits for takes with known truth: one-shots rendered once, their attack starts measured.
 
-FluidSynth only fills the bank: it never places a note. Where a sound's attack starts is measured: the first
+FluidSynth only fills the bank: it never places a note. The start of a sound's attack is measured: the first
 sample that reaches a tenth (−20 dB) of the peak of the first 80 ms of its audible part; a fifth for the foot
-hi-hat, whose plates rustle before they shut. The modelled kit has its attacks at sample 0 by definition.
+hi-hat, whose cymbals rustle before they close. The modelled kit has its attacks at sample 0 by definition.
 
-The split into kits to tune on and kits to report on stands in one table, `KITS`.
+The table `KITS` splits the kits into those to tune and train on and those to report on. Kits of SoundFonts have
+neutral names; `INSTALL` is the command that installs them on Debian.
 """
 
 from __future__ import annotations
 
+import sys
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -24,59 +26,73 @@ from fillwright.sound.model.bank import SoundBank, default_bank
 Samples = npt.NDArray[np.float32]
 
 RATE = 44_100
-LEAD = 441
-"""Samples of every shot before its attack: a hi-hat's rustle, a kick's slow rise."""
+"""Samples per second of every take; the usual rate of audio files."""
 
-_GM = "/usr/share/sounds/sf2"
-_AVL = "/usr/lib/lv2/avldrums.lv2"
-_VELOCITIES = (24, 44, 64, 84, 104, 124)
+LEAD = 441
+"""Samples of every shot before its attack, for a hi-hat's rustle or a kick's slow rise; ours, not measured."""
+
+INSTALL = "apt-get install fluid-soundfont-gm timgm6mb-soundfont avldrums.lv2-soundfont"
+"""Command that installs the SoundFonts of all kits."""
+
+_SOUNDFONTS = Path("/usr/share/sounds/sf2")
+_STANDARD_A, _STANDARD_B = _SOUNDFONTS / "FluidR3_GM.sf2", _SOUNDFONTS / "TimGM6mb.sf2"
+_ACOUSTIC_A, _ACOUSTIC_B = _SOUNDFONTS / "Black_Pearl_4_LV2.sf2", _SOUNDFONTS / "Red_Zeppelin_4_LV2.sf2"
+_VELOCITIES = (24, 44, 64, 84, 104, 124)  # MIDI velocities that are rendered; ours, not measured
+_LONG_SECONDS, _SHORT_SECONDS = 3.0, 1.5  # lengths of rendered shots; ours, not measured
 _LONG = frozenset({"ride bow", "ride bell", "crash", "second crash", "splash", "china", "open hi-hat"})
+_CHANNEL = 9  # MIDI channel of drums, from 0 (General MIDI)
+_SHORTEST_TAIL = 4_410  # samples of a shot after its attack, at least; ours, not measured
+_FADE_IN, _FADE_OUT = 44, 882  # samples; ours, not measured
+_TAIL_SHARE, _AUDIBLE_SHARE = 0.0005, 0.001  # of a shot's peak: where it ends, where it becomes audible; ours
+_ATTACK_SHARE, _RUSTLING_SHARE = 0.1, 0.2  # of the peak at which an attack starts; the foot hi-hat's; ours
+_ATTACK_SECONDS = 0.08  # of the audible part, in which that peak is; ours, not measured
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Kit:
+class BenchKit:
     """A kit to play takes on.
 
     Attributes:
         name: of the kit.
-        split: "tune", "report" or "odd": kits on which drums hardly sound like drums, reported apart.
-        file: its SoundFont; "" for the modelled kit.
+        split: "tune", "report" or "odd" (drums that hardly sound like drums, reported separately).
+        file: its SoundFont; None for the modelled kit.
         bank: of the SoundFont.
         program: of the SoundFont.
-        acoustic: whether its keys are those of the two acoustic kits and not General MIDI's.
+        acoustic: True for the MIDI notes of the two acoustic kits instead of General MIDI's.
     """
 
     name: str
     split: str
-    file: str = ""
+    file: Path | None = None
     bank: int = 128
     program: int = 0
     acoustic: bool = False
 
     @property
-    def there(self) -> bool:
-        """Whether this machine has it."""
-        return not self.file or Path(self.file).exists()
+    def is_installed(self) -> bool:
+        """True if this machine has its SoundFont."""
+        return self.file is None or self.file.exists()
 
 
+# Banks and programs are those of the SoundFonts.
 KITS = (
-    Kit(name="Fluid standard", split="tune", file=f"{_GM}/FluidR3_GM.sf2"),
-    Kit(name="Black Pearl", split="tune", file=f"{_AVL}/Black_Pearl_4_LV2.sf2", bank=0, acoustic=True),
-    Kit(name="Red Zeppelin", split="report", file=f"{_AVL}/Red_Zeppelin_4_LV2.sf2", bank=0, acoustic=True),
-    Kit(name="TimGM", split="report", file=f"{_GM}/TimGM6mb.sf2"),
-    Kit(name="modelled", split="report"),
-    Kit(name="Fluid room", split="report", file=f"{_GM}/FluidR3_GM.sf2", program=8),
-    Kit(name="Fluid power", split="report", file=f"{_GM}/FluidR3_GM.sf2", program=16),
-    Kit(name="Fluid jazz", split="report", file=f"{_GM}/FluidR3_GM.sf2", program=32),
-    Kit(name="Fluid electronic", split="odd", file=f"{_GM}/FluidR3_GM.sf2", program=24),
-    Kit(name="Fluid 808", split="odd", file=f"{_GM}/FluidR3_GM.sf2", program=25),
-    Kit(name="Fluid brush", split="odd", file=f"{_GM}/FluidR3_GM.sf2", program=40),
-    Kit(name="Fluid orchestra", split="odd", file=f"{_GM}/FluidR3_GM.sf2", program=48),
+    BenchKit(name="standard A", split="tune", file=_STANDARD_A),
+    BenchKit(name="acoustic A", split="tune", file=_ACOUSTIC_A, bank=0, acoustic=True),
+    BenchKit(name="acoustic B", split="report", file=_ACOUSTIC_B, bank=0, acoustic=True),
+    BenchKit(name="standard B", split="report", file=_STANDARD_B),
+    BenchKit(name="modelled", split="report"),
+    BenchKit(name="room A", split="report", file=_STANDARD_A, program=8),
+    BenchKit(name="power A", split="report", file=_STANDARD_A, program=16),
+    BenchKit(name="jazz A", split="report", file=_STANDARD_A, program=32),
+    BenchKit(name="electronic A", split="odd", file=_STANDARD_A, program=24),
+    BenchKit(name="electronic B", split="odd", file=_STANDARD_A, program=25),
+    BenchKit(name="brushes A", split="odd", file=_STANDARD_A, program=40),
+    BenchKit(name="orchestra A", split="odd", file=_STANDARD_A, program=48),
 )
-"""Every kit, and what it may be used for. Nothing is tuned on a kit that is reported."""
+"""Every kit and its split. Nothing is tuned or trained on a kit that is reported."""
 
-# the acoustic kits have one rack tom and one floor tom; the others are these at another pitch
-_ACOUSTIC: dict[str, tuple[int, float]] = {
+# MIDI notes of the acoustic kits, and factors on the pitch: they have one rack tom and one floor tom.
+_ACOUSTIC_NOTES: dict[str, tuple[int, float]] = {
     "kick": (36, 1.0),
     "rim": (37, 1.0),
     "snare": (38, 1.0),
@@ -96,110 +112,118 @@ _ACOUSTIC: dict[str, tuple[int, float]] = {
 }
 
 
-def kits(split: str) -> tuple[Kit, ...]:
-    """The kits of a split that this machine has."""
-    return tuple(kit for kit in KITS if kit.split == split and kit.there)
+def list_kits(split: str) -> tuple[BenchKit, ...]:
+    """Return the kits of a split that are installed."""
+    return tuple(kit for kit in KITS if kit.split == split and kit.is_installed)
+
+
+def report_missing_kits(*splits: str) -> list[str]:
+    """Print and return the names of the kits of some splits that are not installed."""
+    missing = [kit.name for kit in KITS if kit.split in splits and not kit.is_installed]
+    if missing:
+        print(f"Not installed, left out: {', '.join(missing)}. To install: {INSTALL}", file=sys.stderr)
+    return missing
 
 
 @cache
-def bank_of(kit: Kit) -> SoundBank:
-    """A kit's sounds; every shot has its attack at sample `LEAD`."""
-    return RecordedBank(kit) if kit.file else _LedBank()
+def load_bank(kit: BenchKit) -> SoundBank:
+    """Load a kit's sounds; every shot has its attack at sample `LEAD`."""
+    return SoundFontBank(kit) if kit.file else _DelayedBank()
 
 
-class _LedBank:
+class _DelayedBank:
     """The modelled kit with silence before every attack."""
 
     def get_shot(self, name: str, velocity: int, index: int) -> Samples:
-        made = default_bank().get_shot(name, velocity, index)
-        return np.concatenate([np.zeros((LEAD, 2), np.float32), made])
+        shot = default_bank().get_shot(name, velocity, index)
+        return np.concatenate([np.zeros((LEAD, 2), np.float32), shot])
 
 
-class RecordedBank:
+class SoundFontBank:
     """One-shots of a SoundFont, varied a little from stroke to stroke as no two strokes are alike."""
 
-    def __init__(self, kit: Kit) -> None:
-        self._shots = _rendered(kit)
+    def __init__(self, kit: BenchKit) -> None:
+        self._shots = _load_shots(kit)
 
     def get_shot(self, name: str, velocity: int, index: int) -> Samples:
-        """The sound of one stroke, shape (samples, 2), its attack at sample `LEAD`."""
-        layer = min(_VELOCITIES, key=lambda one: abs(one - velocity))
-        made = self._shots[f"{name}/{layer}"].astype(np.float32)
+        """Return the sound of one stroke, shape (samples, 2), its attack at sample `LEAD`."""
+        layer = min(_VELOCITIES, key=lambda rendered: abs(rendered - velocity))
+        shot = self._shots[f"{name}/{layer}"].astype(np.float32)
         tilt = 0.12 * np.sin(2.4 * index + layer)
-        made[1:] += np.float32(tilt) * np.diff(made)
-        made *= np.float32((velocity / layer) ** 2 * 10 ** (0.6 * np.sin(1.7 * index) / 20))
-        return np.repeat(made[:, None], 2, axis=1)
+        shot[1:] += np.float32(tilt) * np.diff(shot)
+        shot *= np.float32((velocity / layer) ** 2 * 10 ** (0.6 * np.sin(1.7 * index) / 20))
+        return np.repeat(shot[:, None], 2, axis=1)
 
 
-def _rendered(kit: Kit) -> dict[str, Samples]:
-    """Every shot of a kit by "surface/velocity", from the cache where it has been rendered before."""
-    kept = Path(user_cache_dir("fillwright")) / "bench-kits" / f"{kit.name.replace(' ', '-').lower()}.npz"
-    if not kept.exists():
-        kept.parent.mkdir(parents=True, exist_ok=True)
-        partial = kept.with_suffix(".part.npz")
-        np.savez_compressed(partial, **_render(kit))
-        partial.replace(kept)
-    with np.load(kept) as file:
+def _load_shots(kit: BenchKit) -> dict[str, Samples]:
+    """Return every shot of a kit by "surface/velocity", from the cache if it was rendered before."""
+    cached = Path(user_cache_dir("fillwright")) / "bench-kits" / f"{kit.name.replace(' ', '-').lower()}.npz"
+    if not cached.exists():
+        cached.parent.mkdir(parents=True, exist_ok=True)
+        partial = cached.with_suffix(".part.npz")
+        np.savez_compressed(partial, **_render_shots(kit))
+        partial.replace(cached)
+    with np.load(cached) as file:
         return {name: file[name].astype(np.float32) for name in file.files}
 
 
-def _render(kit: Kit) -> dict[str, npt.NDArray[np.float16]]:
+def _render_shots(kit: BenchKit) -> dict[str, npt.NDArray[np.float16]]:
     import fluidsynth  # noqa: PLC0415 - only a cold cache needs it
 
     synth = fluidsynth.Synth(gain=0.5, samplerate=float(RATE))
     synth.setting("synth.reverb.active", 0)
     synth.setting("synth.chorus.active", 0)
-    synth.program_select(9, synth.sfload(kit.file), kit.bank, kit.program)
-    made = {}
-    for name, (key, pitch) in _keys(kit).items():
-        share = 0.2 if name == "foot hi-hat" else 0.1
+    synth.program_select(_CHANNEL, synth.sfload(str(kit.file)), kit.bank, kit.program)
+    shots = {}
+    for name, (note, pitch) in _list_notes(kit).items():
+        share = _RUSTLING_SHARE if name == "foot hi-hat" else _ATTACK_SHARE
         for velocity in _VELOCITIES:
-            shot = _sounded(synth, key, velocity, 3.0 if name in _LONG else 1.5)
-            made[f"{name}/{velocity}"] = _trimmed(_pitched(shot, pitch), share).astype(np.float16)
+            shot = _play_note(synth, note, velocity, _LONG_SECONDS if name in _LONG else _SHORT_SECONDS)
+            shots[f"{name}/{velocity}"] = _trim(_shift_pitch(shot, pitch), share).astype(np.float16)
     synth.delete()
-    return made
+    return shots
 
 
-def _keys(kit: Kit) -> dict[str, tuple[int, float]]:
+def _list_notes(kit: BenchKit) -> dict[str, tuple[int, float]]:
     if kit.acoustic:
-        return _ACOUSTIC
+        return _ACOUSTIC_NOTES
     return {surface.name: (surface.key, 1.0) for surface in load_surfaces().values()}
 
 
-def _sounded(synth: Any, key: int, velocity: int, seconds: float) -> npt.NDArray[np.float64]:
-    """One key struck once, in mono, after silence."""
-    synth.all_sounds_off(9)
+def _play_note(synth: Any, note: int, velocity: int, seconds: float) -> npt.NDArray[np.float64]:
+    """Return the sound of one note in mono, after silence."""
+    synth.all_sounds_off(_CHANNEL)
     synth.get_samples(RATE // 10)
-    synth.noteon(9, key, velocity)
-    made = synth.get_samples(round(seconds * RATE)).reshape(-1, 2)
-    return np.asarray(made.mean(axis=1) / 32768)
+    synth.noteon(_CHANNEL, note, velocity)
+    samples = synth.get_samples(round(seconds * RATE)).reshape(-1, 2)
+    return np.asarray(samples.mean(axis=1) / 32768)
 
 
-def _pitched(shot: npt.NDArray[np.float64], pitch: float) -> npt.NDArray[np.float64]:
+def _shift_pitch(shot: npt.NDArray[np.float64], pitch: float) -> npt.NDArray[np.float64]:
     if pitch == 1.0:
         return shot
     return np.interp(np.arange(0, len(shot) - 1, pitch), np.arange(len(shot)), shot)
 
 
-def _trimmed(shot: npt.NDArray[np.float64], share: float) -> npt.NDArray[np.float64]:
-    """A shot whose attack lies at sample `LEAD`, faded in before it and out at its end."""
-    start = attack_start(shot, share)
-    led = np.concatenate([np.zeros(LEAD), shot])[start:]
-    led[:44] *= np.linspace(0, 1, 44)
-    size = np.abs(led)
-    end = len(led) - int(np.argmax(size[::-1] > 0.0005 * size.max()))
-    made = led[: max(end, LEAD + 4410)].copy()
-    fade = min(882, len(made) // 4)
-    made[-fade:] *= np.linspace(1, 0, fade)
-    return made
+def _trim(shot: npt.NDArray[np.float64], share: float) -> npt.NDArray[np.float64]:
+    """Return a shot with its attack at sample `LEAD`, faded in before it and out at its end."""
+    start = find_attack_start(shot, share)
+    delayed = np.concatenate([np.zeros(LEAD), shot])[start:]
+    delayed[:_FADE_IN] *= np.linspace(0, 1, _FADE_IN)
+    size = np.abs(delayed)
+    end = len(delayed) - int(np.argmax(size[::-1] > _TAIL_SHARE * size.max()))
+    trimmed = delayed[: max(end, LEAD + _SHORTEST_TAIL)].copy()
+    fade = min(_FADE_OUT, len(trimmed) // 4)
+    trimmed[-fade:] *= np.linspace(1, 0, fade)
+    return trimmed
 
 
-def attack_start(shot: npt.NDArray[np.float64], share: float = 0.1) -> int:
-    """Where a sound's attack starts: the first sample at a share of the peak of its first 80 ms.
+def find_attack_start(shot: npt.NDArray[np.float64], share: float = _ATTACK_SHARE) -> int:
+    """Return where a sound's attack starts: the first sample at a share of the peak of its first 80 ms.
 
     The 80 ms count from the first sample above a thousandth of the whole sound's peak.
     """
     size = np.abs(shot)
-    first = int(np.argmax(size > 0.001 * size.max()))
-    near = size[first : first + round(0.08 * RATE)]
+    first = int(np.argmax(size > _AUDIBLE_SHARE * size.max()))
+    near = size[first : first + round(_ATTACK_SECONDS * RATE)]
     return first + int(np.argmax(near >= share * near.max()))

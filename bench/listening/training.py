@@ -1,8 +1,8 @@
-"""Finds the weights of `listen/judge.toml` on the kits to tune on: `python -m bench.listening.training`.
+"""Train the onset classifier on the kits to tune on: `python -m bench.listening.training`.
 
-Every take is heard under six conditions, and once more with its tempo, pitch and colour changed, so that two
-kits stand for many; then come drills, in which anything is struck while anything rings. Nothing of the kits
-that are reported is used.
+It writes `listen/onsets/classifier.toml`. Every take is recorded under six conditions, and once more with its
+tempo, pitch and timbre changed, so that two kits stand for many; then come drills, in which anything is struck
+while anything rings. Nothing of the kits that are reported is used. Both kits must be installed.
 """
 
 from __future__ import annotations
@@ -16,9 +16,11 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize import minimize
 
-from bench.listening.scoring import blurred, grouped
-from bench.listening.takes import Take, drill, takes
-from fillwright.listen.onsets import classifier as judge
+from bench.listening.kits import report_missing_kits
+from bench.listening.onset_groups import group_attacks, list_buzz_spans
+from bench.listening.takes import KnownTake, generate_drill, generate_takes
+from fillwright.listen.onsets import classifier
+from fillwright.listen.onsets.classifier import OnsetClassifier
 from fillwright.listen.onsets.detect import find_onset_candidates
 from fillwright.listen.onsets.features import extract_features
 from fillwright.listen.onsets.prepare import prepare_recording
@@ -26,64 +28,72 @@ from fillwright.listen.onsets.spectrogram import compute_spectrogram
 
 Floats = npt.NDArray[np.float64]
 
+# All ours, not measured.
 _CONDITIONS = ("dry", "room 40 dB", "room 30 dB", "room 20 dB", "phone", "clipped")
-_TAKES = 24
-_DRILLS = 12
-_SUMS = 8
-_PENALTY = 3e-4
-_NEAR_SECONDS = 0.010
-_SAME_SECONDS = 0.006
+_TAKES, _DRILLS = 24, 12  # under each condition
+_UNITS = 8  # tanh units of the hidden layer
+_PENALTY = 3e-4  # of squared weights, against the mean cross-entropy
+_NEAR_SECONDS = 0.010  # the candidate nearest to a stroke within this time is that stroke
+_SAME_SECONDS = 0.006  # candidates nearer than this to it don't count
+_SPEEDS = [0.85, 0.92, 1.1, 1.2]  # of changed takes
+_ITERATIONS = 500  # of the minimisation, at most
+_FFT_LENGTH = 16_384  # samples: lengths are rounded up to a multiple, which an FFT is quick with
 
 
 def main() -> None:
-    """Hear the takes, find the weights, write the table."""
-    evidences, struck, counts = (np.concatenate(parts) for parts in zip(*_heard(), strict=True))
-    print(f"{len(struck):,} moments, {struck.sum():,.0f} of them strokes")
-    path = Path(judge.__file__).with_name("judge.toml")
-    path.write_text(_table(_fitted(evidences, struck, counts)), "utf-8")
+    """Record the takes, train the classifier, write the table."""
+    missing = report_missing_kits("tune")
+    if missing:
+        sys.exit("The classifier is trained on all kits to tune on; nothing was written.")
+    features, is_stroke, counts = (np.concatenate(parts) for parts in zip(*_collect(), strict=True))
+    print(f"{len(is_stroke):,} candidates, {is_stroke.sum():,.0f} of them strokes")
+    path = Path(classifier.__file__).with_name("classifier.toml")
+    path.write_text(_format_table(_train(features, is_stroke, counts)), "utf-8")
 
 
-def _heard() -> Iterator[tuple[Floats, Floats, Floats]]:
+def _collect() -> Iterator[tuple[Floats, Floats, Floats]]:
     for condition in _CONDITIONS:
-        for number, take in enumerate(takes("tune", condition, _TAKES)):
-            yield moments_of(take)
-            yield moments_of(changed(take, np.random.default_rng(number)))
+        for number, take in enumerate(generate_takes("tune", condition, _TAKES)):
+            yield label_candidates(take)
+            yield label_candidates(change_take(take, np.random.default_rng(number)))
         for number in range(_DRILLS):
-            yield moments_of(drill("tune", condition, number))
-        print(f"heard: {condition}", file=sys.stderr)
+            yield label_candidates(generate_drill("tune", condition, number))
+        print(f"recorded: {condition}", file=sys.stderr)
 
 
-def moments_of(take: Take) -> tuple[Floats, Floats, Floats]:
-    """Evidence of every moment of a take, whether it is a stroke, and whether it counts (1 or 0)."""
-    ready = prepare_recording(take.samples, take.rate)
-    made = compute_spectrogram(ready.signal, ready.rate)
-    starts, tops = find_onset_candidates(made, ready.signal)
-    seconds = ready.seconds_at(starts)
-    struck, counts = np.zeros(len(starts)), np.ones(len(starts))
-    for group in grouped(take.truth):
+def label_candidates(take: KnownTake) -> tuple[Floats, Floats, Floats]:
+    """Return the features of a take's onset candidates, and 1 or 0 for a stroke and for one that counts."""
+    recording = prepare_recording(take.samples, take.rate)
+    spectrogram = compute_spectrogram(recording.signal, recording.rate)
+    starts, peaks = find_onset_candidates(spectrogram, recording.signal)
+    seconds = recording.calculate_seconds(starts)
+    is_stroke, counts = np.zeros(len(starts)), np.ones(len(starts))
+    for group in group_attacks(take.truth):
         first, last = np.searchsorted(seconds, (group[0] - _NEAR_SECONDS, group[0] + _NEAR_SECONDS))
         if first == last:
             continue
         away = np.abs(seconds[first:last, None] - np.array(group)).min(axis=1)
         nearest = first + int(np.argmin(away))
-        beside = np.abs(seconds[first:last] - seconds[nearest]) < _SAME_SECONDS
-        counts[first:last][beside] = 0
-        struck[nearest], counts[nearest] = 1, 1
-    for first_second, last_second in blurred(take.truth):
-        inside = (seconds >= first_second) & (seconds <= last_second) & (struck == 0)
+        near = np.abs(seconds[first:last] - seconds[nearest]) < _SAME_SECONDS
+        counts[first:last][near] = 0
+        is_stroke[nearest], counts[nearest] = 1, 1
+    for first_second, last_second in list_buzz_spans(take.truth):
+        inside = (seconds >= first_second) & (seconds <= last_second) & (is_stroke == 0)
         counts[inside] = 0
-    return extract_features(made, ready.signal, starts, tops), struck, counts
+    return extract_features(spectrogram, recording.signal, starts, peaks), is_stroke, counts
 
 
-def changed(take: Take, chance: np.random.Generator) -> Take:
-    """A take at another speed and with other colours: as good as another kit."""
-    speed = float(chance.choice([0.85, 0.92, 1.1, 1.2]))
-    length = -(-len(take.samples) // 16_384) * 16_384
+def change_take(take: KnownTake, chance: np.random.Generator) -> KnownTake:
+    """Return a take at another speed and with other timbres, in place of another kit."""
+    speed = float(chance.choice(_SPEEDS))
+    length = -(-len(take.samples) // _FFT_LENGTH) * _FFT_LENGTH
     hertz = np.maximum(np.fft.rfftfreq(length, 1 / take.rate), 50)
     ripple = chance.uniform(-6, 6) * np.sin(np.log(hertz) * chance.uniform(1, 3) + chance.uniform(0, 6))
-    shape = (hertz / 1000) ** chance.uniform(-0.5, 0.5) * 10 ** (ripple / 20)
-    samples = np.fft.irfft(np.fft.rfft(take.samples, length) * shape, length)[: len(take.samples)]
-    played = tuple(replace(one, seconds=one.seconds / speed, grid_seconds=None) for one in take.truth.played)
+    gains = (hertz / 1000) ** chance.uniform(-0.5, 0.5) * 10 ** (ripple / 20)
+    samples = np.fft.irfft(np.fft.rfft(take.samples, length) * gains, length)[: len(take.samples)]
+    played = tuple(
+        replace(sound, seconds=sound.seconds / speed, grid_seconds=None) for sound in take.truth.played
+    )
     return replace(
         take,
         samples=(samples / np.abs(samples).max()).astype(np.float32),
@@ -92,62 +102,63 @@ def changed(take: Take, chance: np.random.Generator) -> Take:
     )
 
 
-def _fitted(evidences: Floats, struck: Floats, counts: Floats) -> judge.OnsetClassifier:
-    """The weights of least cross-entropy, large ones punished."""
-    middle, spread = evidences.mean(axis=0), evidences.std(axis=0) + 1e-6
-    inputs = (evidences - middle) / spread
-    features = inputs.shape[1]
-    ends = np.cumsum([features * _SUMS, _SUMS, _SUMS])
+def _train(features: Floats, is_stroke: Floats, counts: Floats) -> OnsetClassifier:
+    """Return the weights of least cross-entropy and squared weights."""
+    means, deviations = features.mean(axis=0), features.std(axis=0) + 1e-6
+    inputs = (features - means) / deviations
+    size = inputs.shape[1]
+    ends = np.cumsum([size * _UNITS, _UNITS, _UNITS])
     total = counts.sum()
 
-    def parted(weights: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-        inner, inner_offset, outer, outer_offset = np.split(weights, ends)
-        return inner.reshape(features, _SUMS), inner_offset, outer, outer_offset
+    def split(weights: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+        hidden, hidden_biases, output, output_bias = np.split(weights, ends)
+        return hidden.reshape(size, _UNITS), hidden_biases, output, output_bias
 
-    def cost(weights: Floats) -> tuple[float, Floats]:
-        inner, inner_offset, outer, outer_offset = parted(weights)
-        bent = np.tanh(inputs @ inner + inner_offset)
-        sums = bent @ outer + outer_offset
-        entropy = (counts * (np.logaddexp(0, sums) - struck * sums)).sum() / total
-        error = counts * (1 / (1 + np.exp(-sums)) - struck) / total
-        back = np.outer(error, outer) * (1 - bent**2)
-        slope = [
-            (inputs.T @ back + 2 * _PENALTY * inner).ravel(),
+    def calculate_cost(weights: Floats) -> tuple[float, Floats]:
+        hidden, hidden_biases, output, output_bias = split(weights)
+        units = np.tanh(inputs @ hidden + hidden_biases)
+        sums = units @ output + output_bias
+        entropy = (counts * (np.logaddexp(0, sums) - is_stroke * sums)).sum() / total
+        error = counts * (1 / (1 + np.exp(-sums)) - is_stroke) / total
+        back = np.outer(error, output) * (1 - units**2)
+        gradient = [
+            (inputs.T @ back + 2 * _PENALTY * hidden).ravel(),
             back.sum(axis=0),
-            bent.T @ error + 2 * _PENALTY * outer,
+            units.T @ error + 2 * _PENALTY * output,
             [error.sum()],
         ]
-        punished = _PENALTY * ((inner**2).sum() + (outer**2).sum())
-        return float(entropy + punished), np.concatenate(slope)
+        penalty = _PENALTY * ((hidden**2).sum() + (output**2).sum())
+        return float(entropy + penalty), np.concatenate(gradient)
 
     start = np.random.default_rng(0).normal(0, 0.3, ends[-1] + 1)
-    found = minimize(cost, start, jac=True, method="L-BFGS-B", options={"maxiter": 500})
-    inner, inner_offset, outer, outer_offset = parted(found.x)
-    return judge.OnsetClassifier(
-        middle=middle,
-        spread=spread,
-        inner=inner,
-        inner_offset=inner_offset,
-        outer=outer,
-        outer_offset=float(outer_offset[0]),
+    solution = minimize(calculate_cost, start, jac=True, method="L-BFGS-B", options={"maxiter": _ITERATIONS})
+    hidden, hidden_biases, output, output_bias = split(solution.x)
+    return OnsetClassifier(
+        feature_means=means,
+        feature_deviations=deviations,
+        hidden_weights=hidden,
+        hidden_biases=hidden_biases,
+        output_weights=output,
+        output_bias=float(output_bias[0]),
     )
 
 
-def _table(found: judge.OnsetClassifier) -> str:
-    """The weights as TOML; `inner` has a line for each feature."""
+def _format_table(trained: OnsetClassifier) -> str:
+    """Return the weights as TOML; `hidden_weights` has a line for each feature."""
 
-    def row(values: Floats) -> str:
+    def format_row(values: Floats) -> str:
         return f"[{', '.join(f'{value:.5g}' for value in values)}]"
 
-    inner = "\n".join(f"    {row(line)}," for line in found.inner)
+    hidden = "\n".join(f"    {format_row(row)}," for row in trained.hidden_weights)
     return (
-        "# Weights of listen/judge.py, written by bench/listening/training.py; nobody set them by hand.\n"
-        f"outer_offset = {found.outer_offset:.5f}\n"
-        f"outer = {row(found.outer)}\n"
-        f"inner_offset = {row(found.inner_offset)}\n"
-        f"middle = {row(found.middle)}\n"
-        f"spread = {row(found.spread)}\n"
-        f"inner = [\n{inner}\n]\n"
+        "# Weights of the onset classifier (classifier.py). bench/listening/training.py wrote them; "
+        "do not edit by hand.\n"
+        f"output_bias = {trained.output_bias:.5f}\n"
+        f"output_weights = {format_row(trained.output_weights)}\n"
+        f"hidden_biases = {format_row(trained.hidden_biases)}\n"
+        f"feature_means = {format_row(trained.feature_means)}\n"
+        f"feature_deviations = {format_row(trained.feature_deviations)}\n"
+        f"hidden_weights = [\n{hidden}\n]\n"
     )
 
 

@@ -1,4 +1,4 @@
-"""Onsets held to other people's measures: scored by mir_eval, and beside librosa's on the same recordings.
+"""Onsets measured by mir_eval, and compared with librosa's on the same recordings.
 
 The recordings are fills of the demo lesson on the modelled kit, dry and in noise, so that the truth is exact.
 
@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from tests.needs import need
 
-from fillwright.lesson.file import read_demo_text, parse_lesson
+from fillwright.lesson.file import parse_lesson, read_demo_text
 from fillwright.lesson.fills import build_fills
 from fillwright.listen.onsets.detect import detect_onsets
 from fillwright.music.timing import time_phrase
@@ -30,7 +30,7 @@ SNR_DB = (None, 30)
 
 @cache
 def recording(slug, snr_db):
-    """A fill in its phrase as samples, and the seconds of its strokes."""
+    """Return a fill in its phrase as samples, and the seconds of its strokes."""
     made = build_fills(parse_lesson(read_demo_text())).fills
     fill = next(one for one in made if slug in one.slug)
     played = list_strikes(time_phrase(fill.phrase, fill.ladder[-1]), 0.5)
@@ -58,10 +58,10 @@ def test_mir_eval_finds_the_onsets_right_within_two_milliseconds(slug, snr_db):
 
 
 @pytest.mark.parametrize("slug", FILLS)
-def test_librosa_hears_the_same_strokes_and_is_no_more_exact(slug):
+def test_librosa_detects_the_same_strokes_and_is_not_more_exact(slug):
     need(importlib.util.find_spec("librosa"), "the package librosa")
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # what librosa's own parts deprecate is not ours to mend
+        warnings.simplefilter("ignore")  # librosa's parts use what others deprecate
         import librosa  # noqa: PLC0415 - only where it is there
 
         samples, truth = recording(slug, 30)

@@ -1,4 +1,4 @@
-"""What an ear can hear, as published: nothing smaller is put to a student.
+"""The smallest differences that listeners notice, as published: nothing smaller is reported to a student.
 
 Source: Friberg and Sundberg, Time discrimination in a monotonic, isochronous sequence (from memory)
 Source: Drake and Botte, Tempo sensitivity in auditory sequences (from memory)

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fillwright.lesson.file import read_demo_text, parse_lesson
+from fillwright.lesson.file import parse_lesson, read_demo_text
 from fillwright.lesson.fills import build_fills
 from fillwright.listen.onsets.detect import detect_onsets
 from fillwright.music.stroke import Kind

@@ -9,7 +9,7 @@ from fractions import Fraction
 
 import pytest
 
-from fillwright.listen.alignment.model import Alignment, AlignedStroke, Outcome, Repetition
+from fillwright.listen.alignment.model import AlignedStroke, Alignment, Outcome, Repetition
 from fillwright.listen.detected_take import DetectedTake, Onset
 from fillwright.listen.report.build import build_report
 from fillwright.listen.report.model import Report
@@ -17,7 +17,7 @@ from fillwright.listen.written import WrittenPhrase, WrittenStroke
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
 from fillwright.music.meter import find_meter
-from fillwright.music.phrase import Fill, Phrase, build_landing, locate_last_beats, build_phrase
+from fillwright.music.phrase import Fill, Phrase, build_landing, build_phrase, locate_last_beats
 from fillwright.music.stroke import GRACE_VELOCITY, Kind, Level, Limb, Stroke
 from fillwright.music.surfaces import find_surface
 from fillwright.music.timing import time_phrase
@@ -44,7 +44,9 @@ def written_phrase() -> Phrase:
     )
     span = locate_last_beats(find_meter("4/4"), 4, Fraction(2))
     return build_phrase(
-        find_groove("straight eighths"), Fill(span=span, hits=hits), land=build_landing(find_meter("4/4"), Limb.RIGHT)
+        find_groove("straight eighths"),
+        Fill(span=span, hits=hits),
+        land=build_landing(find_meter("4/4"), Limb.RIGHT),
     )
 
 
@@ -103,7 +105,9 @@ class Take:
     """What was played: lag in milliseconds and level in dB of each stroke, and what was left out."""
 
     lag_ms: Callable[[WrittenStroke], float] = lambda _stroke: 0.0
-    loudness_db: Callable[[WrittenStroke], float | None] = lambda stroke: 8.0 if stroke.level is Level.ACCENT else 0.0
+    loudness_db: Callable[[WrittenStroke], float | None] = lambda stroke: (
+        8.0 if stroke.level is Level.ACCENT else 0.0
+    )
     missing: Collection[int] = ()
     outcome: Outcome = Outcome.MISSING
     surface: Callable[[WrittenStroke], str] = lambda stroke: stroke.surface
@@ -181,6 +185,8 @@ def perform(expected: WrittenPhrase) -> Callable[..., tuple[DetectedTake, Alignm
 
 
 @pytest.fixture
-def report_on(expected: WrittenPhrase, perform: Callable[..., tuple[DetectedTake, Alignment]]) -> Callable[..., Report]:
+def report_on(
+    expected: WrittenPhrase, perform: Callable[..., tuple[DetectedTake, Alignment]]
+) -> Callable[..., Report]:
     """The report of a take, played as `perform` plays it."""
     return lambda **how: build_report(expected, *perform(**how))

@@ -10,52 +10,54 @@ from fillwright.music.stroke import Level
 EXPECTED = write_phrase(written_phrase(), 80.0)
 
 
-def plain(expected=EXPECTED):
-    notes = [(one.seconds, one.surface, one.velocity) for one in expected.strokes]
-    return infer_phrase(notes, bar_starts=expected.bar_starts, beats=expected.beats, tempo=expected.tempo)
+def infer(written=EXPECTED):
+    notes = [(stroke.seconds, stroke.surface, stroke.velocity) for stroke in written.strokes]
+    return infer_phrase(notes, bar_starts=written.bar_starts, beats=written.beats, tempo=written.tempo)
 
 
-@pytest.mark.parametrize("what", ["grace_of", "in_fill", "landing", "level", "bar"])
-def test_a_phrase_written_as_plain_notes_is_guessed_whole(what):
-    found = plain()
-    assert [getattr(one, what) for one in found.strokes] == [getattr(one, what) for one in EXPECTED.strokes]
+@pytest.mark.parametrize("name", ["grace_of", "in_fill", "landing", "level", "bar"])
+def test_a_phrase_is_inferred_from_its_plain_notes(name):
+    phrase = infer()
+    assert [getattr(stroke, name) for stroke in phrase.strokes] == [
+        getattr(stroke, name) for stroke in EXPECTED.strokes
+    ]
 
 
-def test_hands_are_not_guessed():
-    assert {one.hand for one in plain().strokes} == {""}
+def test_hands_are_not_inferred():
+    assert {one.hand for one in infer().strokes} == {""}
 
 
 def test_times_count_from_the_first_bar():
     notes = [(one.seconds + 3.0, one.surface, one.velocity) for one in EXPECTED.strokes]
-    found = infer_phrase(
+    phrase = infer_phrase(
         notes,
         bar_starts=[one + 3.0 for one in EXPECTED.bar_starts],
         beats=[one + 3.0 for one in EXPECTED.beats],
         tempo=80.0,
     )
-    assert found.bar_starts == pytest.approx(EXPECTED.bar_starts)
-    assert [one.seconds for one in found.strokes] == pytest.approx([one.seconds for one in EXPECTED.strokes])
+    assert phrase.bar_starts == pytest.approx(EXPECTED.bar_starts)
+    assert [one.seconds for one in phrase.strokes] == pytest.approx([one.seconds for one in EXPECTED.strokes])
 
 
-def test_bars_all_alike_have_no_fill():
+def test_bars_that_are_all_alike_have_no_fill():
     groove = replace(EXPECTED, strokes=tuple(one for one in EXPECTED.strokes if one.bar < 3))
     groove = replace(groove, bar_starts=EXPECTED.bar_starts[:4], beats=EXPECTED.beats[:12])
-    assert not any(one.in_fill or one.landing for one in plain(groove).strokes)
+    assert not any(one.in_fill or one.landing for one in infer(groove).strokes)
 
 
-def test_one_loudness_is_taps_alone():
+def test_strokes_of_one_loudness_are_taps():
     notes = [(0.5 * n, "snare", 100) for n in range(8)]
-    found = infer_phrase(notes, bar_starts=(0.0, 2.0, 4.0), beats=tuple(0.5 * n for n in range(8)), tempo=120)
-    assert {one.level for one in found.strokes} == {Level.TAP}
+    phrase = infer_phrase(notes, bar_starts=(0.0, 2.0, 4.0), beats=tuple(0.5 * n for n in range(8)), tempo=120)
+    assert {one.level for one in phrase.strokes} == {Level.TAP}
 
 
-def test_a_soft_stroke_on_the_grid_is_no_grace_note():
+def test_a_soft_stroke_on_the_grid_is_not_a_grace_note():
     notes = [(0.0, "snare", 40), (0.0625, "snare", 110)]  # thirty-seconds at 120
-    found = infer_phrase(notes, bar_starts=(0.0, 2.0), beats=(0.0, 0.5, 1.0, 1.5), tempo=120)
-    assert [one.grace_of for one in found.strokes] == [None, None]
+    phrase = infer_phrase(notes, bar_starts=(0.0, 2.0), beats=(0.0, 0.5, 1.0, 1.5), tempo=120)
+    assert [one.grace_of for one in phrase.strokes] == [None, None]
 
 
-def test_a_kick_is_no_grace_note():
+def test_a_kick_is_not_a_grace_note():
     notes = [(0.475, "kick", 40), (0.5, "snare", 110)]
-    found = infer_phrase(notes, bar_starts=(0.0, 2.0), beats=(0.0, 0.5, 1.0, 1.5), tempo=120)
-    assert [one.grace_of for one in found.strokes] == [None, None]
+    phrase = infer_phrase(notes, bar_starts=(0.0, 2.0), beats=(0.0, 0.5, 1.0, 1.5), tempo=120)
+    assert [one.grace_of for one in phrase.strokes] == [None, None]

@@ -57,9 +57,7 @@ from fillwright.listen.written import WrittenPhrase
 
 Floats = npt.NDArray[np.float64]
 
-_INAUDIBLE_SHARE = (
-    0.25  # of moments of one kind undetected, from which the take is to blame; ours, not measured
-)
+_INAUDIBLE_SHARE = 0.25  # of one kind of moments undetected, from which the take is to blame; ours
 _TIMBRE_COST = 0.04  # per squared distance that another template is nearer, in the costs of `assign`; ours
 _MOST_TIMBRE_COST = 3.0  # of a pair; ours, not measured
 _UNKNOWN_TIMBRE_COST = 0.5  # of a pair with a sound without a template; ours, not measured

@@ -13,9 +13,7 @@ from fillwright.listen.alignment.repetitions import AlignmentProblem
 _BEFORE_SECONDS = 0.06  # before a repetition's first moment, still in it; ours, not measured
 _AFTER_BEATS = 0.5  # after its last moment, still in it; ours, not measured
 _LEAST_CONFIDENCE = 0.5  # of an extra stroke; ours, not measured
-_SAME_STROKE_SECONDS = (
-    0.03  # an onset nearer than this to a written stroke may be part of it; ours, not measured
-)
+_SAME_STROKE_SECONDS = 0.03  # an onset nearer than this to a written stroke may be part of it; ours
 _BUZZ_TAIL_SECONDS = 0.06  # soft bounces of a buzz after the next moment has begun; ours, not measured
 _SOFTER_DB = 6.0  # than the median onset: a soft bounce; ours, not measured
 

@@ -20,9 +20,7 @@ from fillwright.listen.limits import get_limit
 
 Floats = npt.NDArray[np.float64]
 
-_RUSH_PRIOR = (
-    0.12  # standard deviation of a fill's rush in the last fit, as a change of pace; ours, not measured
-)
+_RUSH_PRIOR = 0.12  # standard deviation of a fill's rush in the last fit, as a change of pace; ours
 _FAINT_WEIGHT = 0.2  # of a faint onset in the tempo map, against 1; ours, not measured
 _ON_BEAT_SECONDS = 0.04  # from beat 1, within which a stroke may be the landing; ours, not measured
 _LEAST_IN_FILL, _LEAST_IN_GROOVE = 3, 4  # moments played, from which a rush is measured; ours, not measured

@@ -28,9 +28,7 @@ _HIGHEST_RATE = 50_000  # samples per second that are kept as they are; ours, no
 _RESAMPLED_RATE = 48_000  # samples per second of what was faster; a common rate of recorders
 _LOWEST_RATE = 8_000  # samples per second that are accepted: a telephone's
 _SHORTEST_SECONDS = 0.05  # a shorter recording holds no sound; ours, not measured
-_MOST_NOT_FINITE = (
-    0.01  # share of samples that aren't finite, above which a file is damaged; ours, not measured
-)
+_MOST_NOT_FINITE = 0.01  # share of samples that aren't finite, above which a file is damaged; ours
 _BLOCK = 1 << 17  # samples read at a time, for memory
 _GAP_SECONDS = (
     0.02,

@@ -6,11 +6,11 @@ from tests.unit.listen.conftest import written, written_phrase
 
 from fillwright.listen.alignment.align import align_take
 from fillwright.listen.alignment.model import Outcome
-from fillwright.listen.alignment.moments import moments
-from fillwright.listen.alignment.onset_arrays import hearing
-from fillwright.listen.alignment.repetitions import ground
-from fillwright.listen.alignment.stroke_results import _landed
-from fillwright.listen.alignment.tempo_map import steady
+from fillwright.listen.alignment.moments import group_moments
+from fillwright.listen.alignment.onset_arrays import build_onset_arrays
+from fillwright.listen.alignment.repetitions import build_problem
+from fillwright.listen.alignment.stroke_results import _correct_landing
+from fillwright.listen.alignment.tempo_map import build_tempo_map
 from fillwright.listen.detected_take import DetectedTake, Onset
 from fillwright.listen.written import write_phrase
 from fillwright.music.grooves import find_groove
@@ -26,7 +26,7 @@ def struck(at, velocity=80, surface=""):
 
 
 def once(start=1.0, scale=1.0, leave_out=(), expected=EXPECTED):
-    """Strokes of the phrase played once; strokes at one moment are one onset."""
+    """Return the onsets of the phrase played once; strokes at one moment are one onset."""
     at = {}
     for index, one in enumerate(expected.strokes):
         if index not in leave_out:
@@ -35,25 +35,25 @@ def once(start=1.0, scale=1.0, leave_out=(), expected=EXPECTED):
     return [struck(seconds, velocity) for seconds, velocity in at.items()]
 
 
-def take(onsets, seconds=None, **about):
+def take(onsets, seconds=None, **fields):
     ordered = tuple(sorted(onsets, key=lambda one: one.seconds))
-    return DetectedTake(onsets=ordered, seconds=seconds or ordered[-1].seconds + 2.0, **about)
+    return DetectedTake(onsets=ordered, seconds=seconds or ordered[-1].seconds + 2.0, **fields)
 
 
 def index_of(place):
-    """Of the fill's stroke number so many."""
+    """Return the index of the fill's stroke number `place`."""
     filled = [n for n, one in enumerate(EXPECTED.strokes) if one.in_fill and one.grace_of is None]
     return filled[place]
 
 
-def test_what_is_written_is_what_the_reports_tests_write():
+def test_the_written_phrase_is_that_of_the_report_tests():
     assert [round(one.seconds, 6) for one in EXPECTED.strokes] == [
         round(one.seconds, 6) for one in written().strokes
     ]
     assert [one.surface for one in EXPECTED.strokes] == [one.surface for one in written().strokes]
 
 
-def test_a_stroke_left_out_is_missing_and_nothing_else():
+def test_only_a_stroke_left_out_is_missing():
     index = index_of(1)
     found = align_take(EXPECTED, take(once(leave_out={index})))
     gone = [one.written for one in found.repetitions[0].strokes if one.outcome is not Outcome.PLAYED]
@@ -68,7 +68,7 @@ def test_a_stroke_added_is_extra():
     assert [heard.onsets[index].seconds for index in found.extra] == [pytest.approx(1.0 + 0.3 * BAR / 8)]
 
 
-def test_every_time_through_is_found_and_a_count_in_is_none():
+def test_every_repetition_is_found_and_a_count_in_is_not_one():
     count_in = [struck(1.0 + n * BAR / 4) for n in range(4)]
     first = 1.0 + BAR
     second = first + EXPECTED.bar_starts[-1] + 1.3
@@ -77,13 +77,13 @@ def test_every_time_through_is_found_and_a_count_in_is_none():
     assert found.extra == ()
 
 
-def test_a_false_start_is_no_time_through():
+def test_a_false_start_is_not_a_repetition():
     begun = [one for one in once(0.5) if one.seconds < 0.5 + 1.4 * BAR]
     found = align_take(EXPECTED, take([*begun, *once(0.5 + 2.5 * BAR)]))
     assert [one.start_seconds for one in found.repetitions] == pytest.approx([0.5 + 2.5 * BAR], abs=0.001)
 
 
-def test_the_landing_may_be_the_next_first_beat():
+def test_the_landing_may_be_the_first_beat_of_the_next_repetition():
     second = 1.0 + EXPECTED.bar_starts[-2]
     onsets = {round(one.seconds, 6): one for one in (*once(1.0), *once(second))}
     found = align_take(EXPECTED, take(onsets.values()))
@@ -91,7 +91,7 @@ def test_the_landing_may_be_the_next_first_beat():
     assert found.share_matched == 1.0
 
 
-def test_the_phrase_is_not_found_beside_itself_by_a_beat():
+def test_the_phrase_is_not_found_a_beat_off():
     lost = {n for n, one in enumerate(EXPECTED.strokes) if one.seconds < 0.01}
     found = align_take(EXPECTED, take(once(leave_out=lost)))
     assert found.repetitions[0].start_seconds == pytest.approx(1.0, abs=0.002)
@@ -111,14 +111,14 @@ def rushed(percent):
 
 
 @pytest.mark.parametrize("percent", [-6.0, -3.0, 0.0, 4.0, 8.0])
-def test_how_much_faster_the_fill_is(percent):
+def test_the_rush_of_the_fill_is_measured(percent):
     found = align_take(EXPECTED, rushed(percent)).repetitions[0]
     assert found.fill_rush_percent == pytest.approx(percent, abs=0.35)
     assert 0 < found.fill_rush_error_percent < 1.5
     assert found.groove_tempo == pytest.approx(80.0, rel=0.003)
 
 
-def test_a_rushed_landing_is_early_by_the_grooves_own_time():
+def test_a_rushed_landing_is_early_by_the_grooves_tempo():
     landing = align_take(EXPECTED, rushed(8.0)).repetitions[0].strokes[-1]
     assert landing.lag_ms == pytest.approx(-1500 * (1 - 1 / 1.08), rel=0.1)
 
@@ -130,7 +130,7 @@ def test_a_phrase_without_a_fill_has_no_rush():
     assert found.fill_rush_error_percent is None
 
 
-def test_accents_are_told_against_taps():
+def test_accents_are_measured_against_taps():
     found = align_take(EXPECTED, take(once())).repetitions[0]
     levels = {
         EXPECTED.strokes[one.written].level.value: one.loudness_db
@@ -147,7 +147,7 @@ def noise_take(count=120):
 
 
 @pytest.mark.parametrize(
-    ("heard", "why"),
+    ("heard", "reason"),
     [
         (DetectedTake(onsets=(), seconds=20.0, noise_db=-90.0, loudest_db=-88.0), "silence"),
         (take(once()[:40], seconds=20.0, noise_db=-80.0, loudest_db=-79.0), "silence"),
@@ -158,14 +158,14 @@ def noise_take(count=120):
         (replace(noise_take(), noise_db=-30.0, loudest_db=-22.0), "too noisy"),
     ],
 )
-def test_what_cannot_be_scored_is_refused(heard, why):
+def test_a_take_that_cannot_be_scored_is_refused(heard, reason):
     found = align_take(EXPECTED, heard)
-    assert found.refused == why
+    assert found.refused == reason
     assert found.repetitions == ()
 
 
 @pytest.mark.parametrize("scale", [0.65, 1.45])
-def test_another_tempo_is_refused_and_told(scale):
+def test_another_tempo_is_refused_and_reported(scale):
     found = align_take(EXPECTED, take(once(scale=scale)))
     assert found.refused == "tempo"
     assert found.tempo_found == pytest.approx(80.0 / scale, rel=0.01)
@@ -179,7 +179,7 @@ def by_kit(surfaces=None, extra=()):
     return take([*onsets, *extra], from_midi=True)
 
 
-def test_an_electronic_kit_says_what_was_struck():
+def test_an_electronic_kit_reports_the_surface():
     index = index_of(2)
     found = align_take(EXPECTED, by_kit({index: "high tom"}))
     one = found.repetitions[0].strokes[index]
@@ -187,7 +187,7 @@ def test_an_electronic_kit_says_what_was_struck():
     assert all(other.outcome is Outcome.PLAYED for other in found.repetitions[0].strokes)
 
 
-def test_an_electronic_kits_hi_hat_is_missing_beside_the_kick():
+def test_an_electronic_kits_hi_hat_is_missing_next_to_the_kick():
     kicks = [n for n, one in enumerate(EXPECTED.strokes) if one.surface == "kick" and not one.landing]
     hat = next(
         n
@@ -207,7 +207,7 @@ def test_a_pad_triggered_twice_is_one_stroke():
     assert align_take(EXPECTED, by_kit(extra=[again])).extra == ()
 
 
-def test_a_faint_moment_where_a_stroke_is_due_is_heard_but_its_time_unsure():
+def test_a_faint_onset_where_a_stroke_is_expected_has_an_uncertain_time():
     index = index_of(1)
     at = 1.0 + EXPECTED.strokes[index].seconds + 0.004
     faint = Onset(seconds=at, strength_db=2.0, loudness_db=-40.0, confidence=0.3)
@@ -217,25 +217,28 @@ def test_a_faint_moment_where_a_stroke_is_due_is_heard_but_its_time_unsure():
     assert one.played_seconds == pytest.approx(at, abs=0.001)
 
 
-def test_a_landing_is_the_loud_stroke_on_beat_1_and_not_one_far_off_beside_it():
-    base = ground(moments(EXPECTED), hearing(take(once())))
-    landing = base.plan.all[-1]
+def test_a_landing_is_the_loud_stroke_on_beat_1_and_not_one_far_off():
+    problem = build_problem(group_moments(EXPECTED), build_onset_arrays(take(once())))
+    landing = problem.moments.all[-1]
     beat_1 = 1.0 + landing.seconds
     before = [one for one in once() if one.seconds < beat_1 - 0.01]
-    base = ground(base.plan, hearing(take([*before, struck(beat_1 - 0.125, 60), struck(beat_1 + 0.01, 120)])))
-    seconds = list(base.ears.seconds)
+    with_knock = take([*before, struck(beat_1 - 0.125, 60), struck(beat_1 + 0.01, 120)])
+    problem = build_problem(problem.moments, build_onset_arrays(with_knock))
+    seconds = list(problem.onsets.seconds)
     mains = [
-        min(range(len(seconds)), key=lambda n: abs(seconds[n] - 1.0 - one.seconds)) for one in base.plan.all
+        min(range(len(seconds)), key=lambda n: abs(seconds[n] - 1.0 - one.seconds))
+        for one in problem.moments.all
     ]
-    onsets = {index: mains[place] for place, moment in enumerate(base.plan.all) for index in moment.mains}
+    onsets = {index: mains[place] for place, moment in enumerate(problem.moments.all) for index in moment.mains}
     wrong = onsets | dict.fromkeys(landing.mains, len(seconds) - 2)
-    fit = steady(base.layout, 1.0, [1.0] * (len(base.layout.bounds) - 1), 0.01)
-    assert _landed(base, fit, wrong)[landing.mains[0]] == len(seconds) - 1
-    assert _landed(base, fit, onsets) == onsets
+    segments = problem.segments
+    tempo_map = build_tempo_map(segments, 1.0, [1.0] * (len(segments.bounds) - 1), 0.01)
+    assert _correct_landing(problem, tempo_map, wrong)[landing.mains[0]] == len(seconds) - 1
+    assert _correct_landing(problem, tempo_map, onsets) == onsets
 
 
 @pytest.mark.parametrize("count_in", [0, 4])
-def test_a_take_that_ends_before_the_fill_is_refused_as_that(count_in):
+def test_a_take_that_ends_before_the_fill_is_refused(count_in):
     clicks = [struck(1.0 + n * BAR / 4) for n in range(count_in)]
     fill = next(one.seconds for one in EXPECTED.strokes if one.in_fill)
     first = 1.0 + BAR
@@ -244,7 +247,7 @@ def test_a_take_that_ends_before_the_fill_is_refused_as_that(count_in):
     assert (found.refused, found.repetitions) == ("no fill", ())
 
 
-def test_a_fill_half_played_is_no_missing_fill():
+def test_a_fill_half_played_is_not_a_missing_fill():
     filled = [n for n, one in enumerate(EXPECTED.strokes) if one.in_fill]
     found = align_take(EXPECTED, take(once(leave_out=set(filled[len(filled) // 2 :]))))
     assert found.refused != "no fill"

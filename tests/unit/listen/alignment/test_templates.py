@@ -2,8 +2,8 @@ import numpy as np
 import pytest
 
 from fillwright.listen.alignment.moments import Moment
-from fillwright.listen.alignment.surface_estimate import told
-from fillwright.listen.alignment.templates import learned
+from fillwright.listen.alignment.surface_estimate import estimate_surfaces
+from fillwright.listen.alignment.templates import learn_timbres
 from fillwright.listen.calibration import Calibration
 from fillwright.listen.detected_take import Onset
 
@@ -36,10 +36,10 @@ def moment(struck):
     )
 
 
-def taken(written, played=None, calibration=None):
+def learn(written, played=None, calibration=None):
     chance = np.random.default_rng(5)
     rows = np.array([sound(struck, chance) for struck in played or written])
-    return learned(rows, list(zip(written, range(len(written)), strict=True)), calibration)
+    return learn_timbres(rows, list(zip(written, range(len(written)), strict=True)), calibration)
 
 
 def kit():
@@ -57,58 +57,58 @@ def kit():
 GROOVE = [BOTH, HAT, SNARE, HAT] * 5
 
 
-def test_what_is_played_as_written_is_told_so():
-    colours = taken(GROOVE)
+def test_strokes_played_as_written_are_confirmed():
+    model = learn(GROOVE)
     for onset, struck in enumerate(GROOVE):
-        said = told(colours, moment(struck), onset)
-        assert said.surfaces == {name: name for name in struck}
-        assert said.confidence > 0.8
-        assert not said.absent
+        estimate = estimate_surfaces(model, moment(struck), onset)
+        assert estimate.played == {name: name for name in struck}
+        assert estimate.confidence > 0.8
+        assert not estimate.absent
 
 
-def test_another_drum_is_told_with_a_calibration():
-    colours = taken([*GROOVE, SNARE], [*GROOVE, TOM], kit())
-    said = told(colours, moment(SNARE), len(GROOVE))
-    assert said.surfaces == {"snare": "high tom"}
-    assert said.confidence > 0.8
+def test_another_drum_is_detected_with_a_calibration():
+    model = learn([*GROOVE, SNARE], [*GROOVE, TOM], kit())
+    estimate = estimate_surfaces(model, moment(SNARE), len(GROOVE))
+    assert estimate.played == {"snare": "high tom"}
+    assert estimate.confidence > 0.8
 
 
-def test_without_a_calibration_no_other_drum_is_trusted():
+def test_without_a_calibration_another_drum_has_low_confidence():
     written, played = [*GROOVE, *[TOM] * 5, SNARE], [*GROOVE, *[TOM] * 5, TOM]
-    said = told(taken(written, played), moment(SNARE), len(written) - 1)
-    assert said.surfaces == {"snare": "high tom"}
-    assert said.confidence <= 0.5
+    estimate = estimate_surfaces(learn(written, played), moment(SNARE), len(written) - 1)
+    assert estimate.played == {"snare": "high tom"}
+    assert estimate.confidence <= 0.5
 
 
-def test_a_kick_missing_under_a_hi_hat_is_told():
-    colours = taken([*GROOVE, BOTH], [*GROOVE, HAT])
-    assert told(colours, moment(BOTH), len(GROOVE)).absent == {"kick"}
+def test_a_kick_missing_under_a_hi_hat_is_detected():
+    model = learn([*GROOVE, BOTH], [*GROOVE, HAT])
+    assert estimate_surfaces(model, moment(BOTH), len(GROOVE)).absent == {"kick"}
 
 
-def test_what_was_never_heard_cannot_be_told():
-    said = told(taken([*GROOVE, TOM]), moment(TOM), len(GROOVE))
-    assert (said.surfaces, said.confidence) == ({}, 0.0)
+def test_a_surface_without_a_template_is_unknown():
+    estimate = estimate_surfaces(learn([*GROOVE, TOM]), moment(TOM), len(GROOVE))
+    assert (estimate.played, estimate.confidence) == ({}, 0.0)
 
 
-def test_strokes_at_one_moment_are_put_together_from_each_alone():
-    colours = taken([HAT, KICK, SNARE] * 4)
-    far = colours.distance(BOTH)
+def test_templates_of_strokes_at_one_moment_are_combined():
+    model = learn([HAT, KICK, SNARE] * 4)
+    far = model.measure_distances(BOTH)
     assert far is not None
-    assert np.all(colours.distance(SNARE)[2::3] < far[2::3])
+    assert np.all(model.measure_distances(SNARE)[2::3] < far[2::3])
 
 
-def test_a_calibration_of_another_size_is_passed_over():
+def test_a_calibration_of_another_size_is_ignored():
     other = Calibration(
         strokes={"snare": (Onset(seconds=0, strength_db=0, loudness_db=0, timbre=np.zeros(5)),) * 4}
     )
-    assert taken(GROOVE, calibration=other).calibrated == frozenset()
+    assert learn(GROOVE, calibration=other).calibrated == frozenset()
 
 
 @pytest.mark.parametrize("sizes", [(), (5, 6)])
 def test_a_calibration_without_one_size_has_none(sizes):
     strokes = tuple(Onset(seconds=0, strength_db=0, loudness_db=0, timbre=np.zeros(size)) for size in sizes)
-    assert Calibration(strokes={"snare": strokes}).features == 0
+    assert Calibration(strokes={"snare": strokes}).timbre_size == 0
 
 
-def test_an_electronic_kit_has_no_colours():
-    assert learned(np.zeros((3, 0)), [(SNARE, 0)], None) is None
+def test_an_electronic_kit_has_no_timbres():
+    assert learn_timbres(np.zeros((3, 0)), [(SNARE, 0)], None) is None

@@ -1,11 +1,11 @@
-"""What is played in the takes: fills of the demo lesson and of lessons written for the bench."""
+"""The pieces of the takes: fills of the demo lesson and of lessons written for the bench."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
 
-from fillwright.lesson.file import read_demo_text, parse_lesson
+from fillwright.lesson.file import parse_lesson, read_demo_text
 from fillwright.lesson.fills import build_fills
 from fillwright.music.phrase import Phrase
 from fillwright.music.timing import Feel
@@ -99,12 +99,12 @@ class Piece:
 
 
 @cache
-def pieces() -> tuple[Piece, ...]:
-    """Every fill of every lesson, in order."""
-    made = []
+def list_pieces() -> tuple[Piece, ...]:
+    """Return every fill of every lesson, in order."""
+    pieces = []
     for text in (read_demo_text(), _SIXTEENTHS, _RUFFS, _TRIPLETS, _SIX_EIGHT):
         lesson = parse_lesson(text)
         for fill in build_fills(lesson).fills:
             name = f"{lesson.number}/{fill.slug}"
-            made.append(Piece(name=name, phrase=fill.phrase, feel=lesson.feel, ladder=fill.ladder))
-    return tuple(made)
+            pieces.append(Piece(name=name, phrase=fill.phrase, feel=lesson.feel, ladder=fill.ladder))
+    return tuple(pieces)

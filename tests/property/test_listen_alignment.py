@@ -16,7 +16,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fillwright.lesson.file import read_demo_text, parse_lesson
+from fillwright.lesson.file import parse_lesson, read_demo_text
 from fillwright.lesson.fills import build_fills
 from fillwright.listen.alignment.align import align_take
 from fillwright.listen.alignment.model import Alignment, Outcome
@@ -57,12 +57,15 @@ def exactly(expected: WrittenPhrase, *, scale: float = 1.0, from_midi: bool) -> 
 
 def mains(expected: WrittenPhrase, found: Alignment):
     return [
-        one for each in found.repetitions for one in each.strokes if expected.strokes[one.written].grace_of is None
+        one
+        for each in found.repetitions
+        for one in each.strokes
+        if expected.strokes[one.written].grace_of is None
     ]
 
 
 def assert_exact(expected: WrittenPhrase, found: Alignment, start: float) -> None:
-    assert found.refused == ""
+    assert found.refused is None
     assert len(found.repetitions) == 1
     assert found.extra == ()
     assert found.share_matched == 1.0
@@ -102,7 +105,9 @@ def test_the_score_itself_has_no_faults_at_any_tempo(expected, from_midi):
 def test_shifting_a_take_shifts_its_start_alone(expected, by):
     heard = exactly(expected, from_midi=False)
     before, after = align_take(expected, heard), align_take(expected, moved(heard, by))
-    assert after.repetitions[0].start_seconds - before.repetitions[0].start_seconds == pytest.approx(by, abs=0.001)
+    assert after.repetitions[0].start_seconds - before.repetitions[0].start_seconds == pytest.approx(
+        by, abs=0.001
+    )
     for one, other in zip(before.repetitions[0].strokes, after.repetitions[0].strokes, strict=True):
         assert (one.outcome, one.onset) == (other.outcome, other.onset)
         if one.lag_ms is not None:
@@ -133,6 +138,6 @@ def test_an_onset_is_matched_once(expected, seed, from_midi):
 @given(expected=writings(), scale=st.floats(0.87, 1.15), from_midi=st.booleans())
 def test_another_tempo_within_fifteen_per_cent_still_matches(expected, scale, from_midi):
     found = align_take(expected, exactly(expected, scale=scale, from_midi=from_midi))
-    assert found.refused == ""
+    assert found.refused is None
     assert found.tempo_found == pytest.approx(expected.tempo / scale, rel=0.002)
     assert all(one.outcome is Outcome.PLAYED for one in mains(expected, found))
