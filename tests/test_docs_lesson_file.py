@@ -8,16 +8,16 @@ from pathlib import Path
 import pytest
 
 from fillwright.craft.brief import TEACHING_ORDER
-from fillwright.craft.player.kits import kits
-from fillwright.craft.steps import plan
-from fillwright.errors import LessonFileError
-from fillwright.lesson.file import demo_text, parse_lesson
-from fillwright.lesson.fills import contents
-from fillwright.lesson.written_fills import MOST
-from fillwright.music.grooves import grooves
-from fillwright.music.meter import meter_names
-from fillwright.music.surfaces import surfaces
-from fillwright.tables.keys import FIGURE_KEYS, FILL_KEYS, LESSON_KEYS, MAX_FIGURES, MAX_NAMED
+from fillwright.craft.player.kits import load_kits
+from fillwright.craft.steps import plan_steps
+from fillwright.errors import TableError
+from fillwright.lesson.file import read_demo_text, parse_lesson
+from fillwright.lesson.fills import build_fills
+from fillwright.lesson.written_fills import MOST_FILLS
+from fillwright.music.grooves import load_grooves
+from fillwright.music.meter import list_meters
+from fillwright.music.surfaces import load_surfaces
+from fillwright.tables.lesson_keys import FIGURE_KEYS, FILL_KEYS, LESSON_KEYS, MAX_FIGURES, MAX_NAMED
 from fillwright.tables.kit_and_groove_keys import GROOVE_KEYS, KIT_KEYS, LINE_KEYS, SPOT_KEYS
 from fillwright.tables.kits_and_grooves import MOST_TABLES
 from fillwright.tables.toml_source import MAX_BYTES
@@ -86,7 +86,7 @@ def test_every_example_is_read(example):
     head = "".join(f"{key} = {value}\n" for key, value in (("number", 1), ("title", '"a"')) if key not in table)
     figure = "" if "figure" in table else '[[figure]]\nname = "single paradiddle"\n'
     lesson = parse_lesson(f"{head}{example}\n{figure}")
-    assert all(plan(brief).steps for brief in lesson.briefs())
+    assert all(plan_steps(brief).steps for brief in lesson.list_briefs())
 
 
 def test_the_complete_example_has_every_key():
@@ -103,7 +103,7 @@ def test_the_complete_example_has_every_key():
 
 @pytest.mark.parametrize(("example", "message"), REFUSED, ids=range(len(REFUSED)))
 def test_every_mistake_is_told_as_it_is_quoted(example, message):
-    with pytest.raises(LessonFileError, match=r"^lesson\.toml") as caught:
+    with pytest.raises(TableError, match=r"^lesson\.toml") as caught:
         parse_lesson(example)
     assert str(caught.value) == message.rstrip("\n")
 
@@ -116,24 +116,30 @@ def test_every_step_groove_and_surface_is_named():
     steps = LESSON_PART.split("### Steps")[1].split("### ")[0]
     assert re.findall(r"^\| `([a-z ]+)` \|", steps, re.MULTILINE) == [kind.value for kind in TEACHING_ORDER]
     flat = " ".join(PAGE.split())
-    assert f"The grooves: {'; '.join(groove.name for groove in grooves())}." in flat
-    assert f"The surfaces: {', '.join(surfaces())}." in flat
+    assert f"The grooves: {'; '.join(groove.name for groove in load_grooves())}." in flat
+    assert f"The surfaces: {', '.join(load_surfaces())}." in flat
 
 
 def test_the_default_steps_are_as_many_as_the_page_says():
     assert len(TEACHING_ORDER) == 12
 
 
+def test_the_renamed_key_is_noted_as_it_is_quoted():
+    (quoted,) = re.findall(r"^```text note\n(.*?)^```", PAGE, re.DOTALL | re.MULTILINE)
+    text = 'number = 1\ntitle = "a"\npurpose = "Even taps."\n[[figure]]\nname = "flam tap"\n'
+    assert parse_lesson(text).notes_on_file == (quoted.rstrip("\n"),)
+
+
 def test_what_is_left_out_is_told_as_it_is_quoted():
     (quoted,) = re.findall(r"^```text left out\n(.*?)^```", PAGE, re.DOTALL | re.MULTILINE)
     text = 'number = 1\ntitle = "a"\nlevel = "first-year"\ntempo = "90..120 step 10"\n'
-    told = contents(parse_lesson(f'{text}[[figure]]\nname = "single paradiddle"\n')).left_out
+    told = build_fills(parse_lesson(f'{text}[[figure]]\nname = "single paradiddle"\n')).left_out
     assert set(quoted.splitlines()) < set(told)
 
 
 def test_the_ladder_of_a_fill_is_as_the_page_says():
     (grade, ceiling, why) = re.findall(r'"Grade (\d+), up to (\d+): ([^"]*)\."', " ".join(PAGE.split()))[0]
-    fills = contents(parse_lesson(demo_text())).fills
+    fills = build_fills(parse_lesson(read_demo_text())).fills
     (fill,) = [each for each in fills if each.difficulty == f"Grade {grade}, up to {ceiling}: {why}"]
     assert fill.ladder == (60, 70)
     assert "such a fill has two tempos, 60 and 70" in " ".join(PAGE.split())
@@ -141,18 +147,18 @@ def test_the_ladder_of_a_fill_is_as_the_page_says():
 
 def test_every_meter_is_named():
     (named,) = re.findall(r"The meters are (.*?)\.", " ".join(GROOVE_PART.split()))
-    assert re.split(", | and ", named) == list(meter_names())
+    assert re.split(", | and ", named) == list(list_meters())
 
 
 def test_every_kit_is_named():
     player = LESSON_PART.split("### The player")[1].split("### ")[0]
-    assert set(kits()) == set(re.findall(r'"([a-z -]+)"', player.split("`kit` is")[1]))
+    assert set(load_kits()) == set(re.findall(r'"([a-z -]+)"', player.split("`kit` is")[1]))
 
 
 def test_limits():
     assert f"up to {MAX_BYTES // 1000} kB" in PAGE
     assert f"1 to {MAX_FIGURES} figures" in PAGE
-    assert f"up to {MOST}" in " ".join(FILL_PART.split())
+    assert f"up to {MOST_FILLS}" in " ".join(FILL_PART.split())
     assert f"at most {MAX_NAMED} fills" in LESSON_PART
     assert all(
         f"A lesson has up to {MOST_TABLES}" in " ".join(part.split()) for part in (GROOVE_PART, KIT_PART)
@@ -160,7 +166,7 @@ def test_limits():
 
 
 def test_the_fills_that_the_complete_example_names_are_there():
-    assert contents(parse_lesson(EXAMPLES[1])).left_out == ()
+    assert build_fills(parse_lesson(EXAMPLES[1])).left_out == ()
 
 
 # Stickings and note values: each row of the page is read, and means what the page says.

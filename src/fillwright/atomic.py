@@ -1,4 +1,4 @@
-"""Files and folders written whole or not at all."""
+"""Atomic writing of files and folders: whole or not at all."""
 
 from __future__ import annotations
 
@@ -13,48 +13,48 @@ from fillwright.errors import OutputError
 
 
 def write_file(path: Path, content: bytes) -> None:
-    """Write a file beside its place, then move it there: a failure leaves what was there before.
+    """Write a file under a temporary name, then rename it: after a failure the old file is still there.
 
     Raises:
-        OutputError: where the folder is missing, is a file, is closed to us or full.
+        OutputError: where the folder is missing, is a file, is not writable or is full.
     """
-    beside = path.with_name(f".{path.name[:40]}.{os.getpid()}.part")
+    temporary = path.with_name(f".{path.name[:40]}.{os.getpid()}.part")
     try:
         if path.is_dir():
             raise OutputError(f'"{path}" is a folder; give the name of a file.')
         if not path.parent.is_dir():
             raise OutputError(f'"{path}" can\'t be written: there is no folder "{path.parent}".')
-        beside.write_bytes(content)
-        beside.replace(path)
+        temporary.write_bytes(content)
+        temporary.replace(path)
     except OSError as error:
         raise OutputError(f'"{path}" can\'t be written: {describe_reason(error)}.') from error
     finally:
         with suppress(OSError):
-            beside.unlink(missing_ok=True)
+            temporary.unlink(missing_ok=True)
 
 
 @contextmanager
 def write_folder(path: Path) -> Iterator[Path]:
-    """A new folder to fill, that takes the place of `path` when all went well and vanishes when not.
+    """Yield a new folder to fill; it replaces `path` at the end, and is deleted after an error.
 
     Raises:
         OutputError: where `path` is a file, or its place can't be written.
     """
-    made: Path | None = None
+    folder: Path | None = None
     missing: list[Path] = []
     try:
         _refuse_files(path)
         missing = [parent for parent in path.parents if not parent.exists()]
         path.parent.mkdir(parents=True, exist_ok=True)
-        made = _beside(path, ".part")
-        made.chmod(0o755)
-        yield made
-        _take_place(made, path)
+        folder = _make_hidden_folder(path, ".part")
+        folder.chmod(0o755)
+        yield folder
+        _replace_folder(folder, path)
     except OSError as error:
         raise OutputError(f'"{path}" can\'t be written: {describe_reason(error)}.') from error
     finally:
-        if made:
-            shutil.rmtree(made, ignore_errors=True)
+        if folder:
+            shutil.rmtree(folder, ignore_errors=True)
         for parent in missing:
             with suppress(OSError):  # holds the folder where all went well
                 parent.rmdir()
@@ -69,23 +69,22 @@ def _refuse_files(path: Path) -> None:
             raise OutputError(f'"{path}" can\'t be written: "{parent}" is a file, not a folder.')
 
 
-def _beside(path: Path, suffix: str) -> Path:
-    """A new hidden folder beside a path, with a short name: the path's own may be as long as names can be."""
+def _make_hidden_folder(path: Path, suffix: str) -> Path:
+    """Make a hidden folder next to a path, with a short name: that of the path may be as long as names can be."""
     return Path(tempfile.mkdtemp(prefix=".fillwright-", suffix=suffix, dir=path.parent))
 
 
-def _take_place(made: Path, path: Path) -> None:
-    """Move what was made to its place.
+def _replace_folder(folder: Path, path: Path) -> None:
+    """Move a new folder to its path.
 
-    A folder that is there stays and only what it holds is exchanged: it may be the one that somebody's shell
-    or file window stands in.
+    A folder that exists stays and only its contents are exchanged: a shell or a file window may be open in it.
     """
     if not path.exists():
-        made.replace(path)
+        folder.replace(path)
         return
-    old = _beside(path, ".old")
+    old = _make_hidden_folder(path, ".old")
     moves = [(entry, old / entry.name) for entry in path.iterdir()]
-    moves += [(entry, path / entry.name) for entry in made.iterdir()]
+    moves += [(entry, path / entry.name) for entry in folder.iterdir()]
     try:
         for here, there in moves:
             here.rename(there)
@@ -99,5 +98,5 @@ def _take_place(made: Path, path: Path) -> None:
 
 
 def describe_reason(error: OSError) -> str:
-    """What the system says of an error, to stand inside a sentence."""
+    """Return the operating system's reason for an error, for the middle of a sentence."""
     return (error.strerror or str(error)).lower()

@@ -44,30 +44,30 @@ class UnknownNameError(FillwrightError):
     """A name that is in none of our tables.
 
     Attributes:
-        what: sort of thing that was looked up, such as "groove"; "" where that is not known.
+        category: category of the name, such as "groove"; "" where that is not known.
         name: the unknown name; likewise.
     """
 
-    what = ""
+    category = ""
     name = ""
 
     @classmethod
-    def of(cls, what: str, found: str, known: Iterable[str]) -> UnknownNameError:
+    def of(cls, category: str, name: str, known: Iterable[str]) -> UnknownNameError:
         """Make an error that quotes the unknown name and suggests the nearest known one.
 
         >>> error = UnknownNameError.of("groove", "shufle", ["shuffle", "waltz"])
         >>> print(error)
         There is no groove called "shufle"; did you mean "shuffle"?
-        >>> error.what, error.name
+        >>> error.category, error.name
         ('groove', 'shufle')
         """
-        return cls.with_advice(what, found, suggest_name(found, known).removesuffix("."))
+        return cls.with_advice(category, name, suggest_name(name, known).removesuffix("."))
 
     @classmethod
-    def with_advice(cls, what: str, found: str, advice: str) -> UnknownNameError:
+    def with_advice(cls, category: str, name: str, advice: str) -> UnknownNameError:
         """Make an error that quotes the unknown name and ends with some advice, written without a full stop."""
-        error = cls(f'There is no {what} called "{found}"; {advice}{"" if advice.endswith("?") else "."}')
-        error.what, error.name = what, found
+        error = cls(f'There is no {category} called "{name}"; {advice}{"" if advice.endswith("?") else "."}')
+        error.category, error.name = category, name
         return error
 
 
@@ -110,7 +110,7 @@ class Mistake:
         kind: sort of mistake.
         message: one or two sentences without file, line and key.
         column: from 1; 0 where only the line is known.
-        what: for an unknown name, the sort of thing that was looked up, such as "groove"; else "".
+        category: of an unknown name, such as "groove"; else "".
         name: the unknown name; else "".
     """
 
@@ -119,7 +119,7 @@ class Mistake:
     kind: MistakeKind
     message: str
     column: int = 0
-    what: str = ""
+    category: str = ""
     name: str = ""
 
     def describe(self, file: str = "", *, lines: bool = True) -> str:
@@ -135,13 +135,13 @@ class Mistake:
         >>> mistake.describe(lines=False)
         'bars: Found 40; write 1 to 16.'
         """
-        place = [
+        parts = [
             file,
             f"line {self.line}" if lines and self.line else "",
             f"column {self.column}" if lines and self.column else "",
             self.key,
         ]
-        where = ", ".join(part for part in place if part)
+        where = ", ".join(part for part in parts if part)
         return f"{where}: {self.message}" if where else self.message
 
 
@@ -199,7 +199,7 @@ class OutputError(FillwrightError):
     """A file or folder that can't be written."""
 
 
-def suggest_name(found: str, known: Iterable[str]) -> str:
+def suggest_name(name: str, known: Iterable[str]) -> str:
     """Return the end of a sentence that helps with an unknown name.
 
     >>> suggest_name("tittle", ["title", "number"])
@@ -208,7 +208,7 @@ def suggest_name(found: str, known: Iterable[str]) -> str:
     'use one of: title, number.'
     """
     names = list(known)
-    close = get_close_matches(found, names, n=1)
+    close = get_close_matches(name, names, n=1)
     if close:
         return f'did you mean "{close[0]}"?'
     more = f" and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else ""

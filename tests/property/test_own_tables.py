@@ -7,18 +7,18 @@ from fractions import Fraction
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from fillwright.craft.player.kits import PART_OF, find_kit, kits
+from fillwright.craft.player.kits import PART_OF, find_kit, load_kits
 from fillwright.errors import FillwrightError, FitError
 from fillwright.lesson.file import parse_lesson
-from fillwright.lesson.fills import contents
-from fillwright.music.counting import parse_places, place_word
-from fillwright.music.meter import meter, meter_names
-from fillwright.music.phrase import phrase
-from fillwright.music.surfaces import surface, surfaces
-from fillwright.pack.handout import plan_of
-from fillwright.score.engraving.kit_plan import whole_kit
+from fillwright.lesson.fills import build_fills
+from fillwright.music.counting import parse_places, format_place
+from fillwright.music.meter import find_meter, list_meters
+from fillwright.music.phrase import build_phrase
+from fillwright.music.surfaces import find_surface, load_surfaces
+from fillwright.pack.handout import draw_plan
+from fillwright.score.engraving.kit_plan import draw_kit
 from fillwright.score.sheet import Sheet
-from fillwright.tables.kits_and_grooves import groove_text, kit_text, new_groove, new_kit, own_name, read_own
+from fillwright.tables.kits_and_grooves import format_groove, format_kit, make_groove, make_kit, check_own_name, parse_own_tables
 
 HEAD = 'number = 1\ntitle = "Mine"\nlevel = "professional"\n'
 FIGURE = """
@@ -35,13 +35,13 @@ rhythm = "8"
 @st.composite
 def lines(draw, where):
     """Lines of a groove, some of which can't be played."""
-    counts = meter(where).numerator
-    parts = ("", "&") if meter(where).counts_eighths else ("", "e", "&", "a", "trip", "let")
+    counts = find_meter(where).numerator
+    parts = ("", "&") if find_meter(where).counts_eighths else ("", "e", "&", "a", "trip", "let")
     place = st.builds("{}{}".format, st.integers(1, counts), st.sampled_from(parts))
     marked = st.builds(str.format, st.sampled_from(["{}", "{}", "{}>", "({})"]), place)
     made = []
-    for struck in draw(st.lists(st.sampled_from([*surfaces()]), min_size=1, max_size=5)):
-        hand = {} if surface(struck).foot else {"hand": draw(st.sampled_from("RL"))}
+    for struck in draw(st.lists(st.sampled_from([*load_surfaces()]), min_size=1, max_size=5)):
+        hand = {} if find_surface(struck).foot else {"hand": draw(st.sampled_from("RL"))}
         on = draw(st.lists(marked, min_size=1, max_size=5, unique=True))
         made.append({"surface": struck, **hand, "at": " ".join(on)})
     return made
@@ -50,13 +50,13 @@ def lines(draw, where):
 @st.composite
 def grooves_of_ones_own(draw):
     """A groove that is taken, and its text."""
-    where = draw(st.sampled_from(meter_names()))
+    where = draw(st.sampled_from(list_meters()))
     asked = draw(lines(where))
     try:
-        made = new_groove("mine", {"meter": where, "lines": asked})
+        made = make_groove("mine", {"meter": where, "lines": asked})
     except FillwrightError:
         assume(False)
-    return made, groove_text("mine", where, asked)
+    return made, format_groove("mine", where, asked)
 
 
 def read(text):
@@ -70,7 +70,7 @@ def read(text):
 def named(name, kind):
     """A name, or what is wrong with it."""
     try:
-        return own_name(name, kind), ""
+        return check_own_name(name, kind), ""
     except FillwrightError as error:
         return None, str(error)
 
@@ -79,8 +79,8 @@ def named(name, kind):
 @settings(max_examples=150, deadline=None)
 def test_a_groove_that_is_taken_is_written_and_read_back(found):
     groove, text = found
-    assert read_own(text, "text").grooves == (groove,)
-    assert Sheet(phrase=phrase(groove, None, bars=1)).bars()
+    assert parse_own_tables(text, "text").grooves == (groove,)
+    assert Sheet(phrase=build_phrase(groove, None, bars=1)).bars()
     struck = [(hit.at, hit.stroke.hand) for hit in groove.hits]
     assert len(struck) == len(set(struck))
 
@@ -91,28 +91,28 @@ def test_fills_stand_behind_any_groove(found):
     groove, text = found
     lesson, told = read(f'{HEAD}groove = "mine"\n{FIGURE}\n{text}')
     assert "groove" not in told  # a figure may not fill the span; the groove is taken
-    for fill in contents(lesson).fills if lesson else ():
+    for fill in build_fills(lesson).fills if lesson else ():
         assert fill.phrase.bars[0].hits == groove.hits
         assert fill.sheet.bars()
 
 
-@given(st.sampled_from([*kits()]), st.sets(st.sampled_from([*surfaces()])), st.sampled_from(["right", "left"]))
+@given(st.sampled_from([*load_kits()]), st.sets(st.sampled_from([*load_surfaces()])), st.sampled_from(["right", "left"]))
 @settings(max_examples=40, deadline=None)
 def test_a_kit_that_is_taken_has_fills_that_stay_on_it(base, unwanted, hand):
     without = [name for name in find_kit(base).spots if name in unwanted]
     try:
-        kit = new_kit("mine", {"from": find_kit(base), "without": without})
+        kit = make_kit("mine", {"from": find_kit(base), "without": without})
     except FitError:
         left = set(find_kit(base).spots) - unwanted
         assert not {"snare", "kick"} <= left or any(PART_OF.get(name, name) not in left for name in left)
         return
-    text = kit_text("mine", base, without)
-    assert read_own(text, "text").kits == (kit,)
-    assert whole_kit(kit).width_cm > 0
+    text = format_kit("mine", base, without)
+    assert parse_own_tables(text, "text").kits == (kit,)
+    assert draw_kit(kit).width_cm > 0
     lesson = parse_lesson(f'{HEAD}kit = "mine"\nhand = "{hand}"\n{FIGURE}\n{text}')
-    for fill in contents(lesson).fills:
+    for fill in build_fills(lesson).fills:
         assert {hit.surface.name for hit in fill.step.route.hits} <= set(kit.spots)
-        assert plan_of(lesson, fill).svg
+        assert draw_plan(lesson, fill).svg
 
 
 @given(st.text(max_size=90), st.sampled_from(["groove", "kit"]))
@@ -121,18 +121,18 @@ def test_a_name_that_is_taken_is_read_back(name, kind):
     assert told.isprintable()
     assume(taken)
     text = (
-        groove_text(taken, "4/4", [{"surface": "kick", "at": "1"}])
+        format_groove(taken, "4/4", [{"surface": "kick", "at": "1"}])
         if kind == "groove"
-        else kit_text(taken, "four-piece", [])
+        else format_kit(taken, "four-piece", [])
     )
-    own = read_own(text, "text")
+    own = parse_own_tables(text, "text")
     assert [one.name for one in (*own.grooves, *own.kits)] == [taken]
 
 
-@given(st.sampled_from(meter_names()), st.data())
+@given(st.sampled_from(list_meters()), st.data())
 def test_a_place_is_named_as_it_is_read(where, data):
-    made = meter(where)
+    made = find_meter(where)
     parts = (1, 2) if made.counts_eighths else (1, 2, 3, 4)
     size = data.draw(st.sampled_from(parts))
     at = Fraction(data.draw(st.integers(0, made.numerator * size - 1)), size * made.denominator)
-    assert [place for place, _ in parse_places(place_word(made, at), made)] == [at]
+    assert [place for place, _ in parse_places(format_place(made, at), made)] == [at]

@@ -60,7 +60,7 @@ class OwnTables:
     def _check_name(self, kind: str, value: object) -> str:
         name = str(accept_text(80)(value))
         if (kind, normalize_name(name)) in self.spoilt:
-            raise UnknownNameError(f'The {kind} "{shorten(name)}" can\'t be read; put its table right first.')
+            raise UnknownNameError(f'The {kind} "{shorten(name)}" can\'t be read; fix its table first.')
         return name
 
 

@@ -85,7 +85,7 @@ class Mistakes:
         message = str(error)
         message = message[:1].upper() + message[1:]
         if isinstance(error, UnknownNameError):
-            mistake = Mistake(kind=MistakeKind.UNKNOWN_NAME, message=message, what=error.what, name=error.name)
+            mistake = Mistake(kind=MistakeKind.UNKNOWN_NAME, message=message, category=error.category, name=error.name)
         else:
             fit = isinstance(error, FitError | SpanError)
             mistake = Mistake(kind=MistakeKind.FIT if fit else MistakeKind.VALUE, message=message)

@@ -114,8 +114,8 @@ def test_tables_that_nothing_names_are_checked_all_the_same():
 
 def test_a_name_whose_table_is_spoilt_is_told_as_that_and_others_are_found():
     told = refused(f'{HEAD}groove = "x"\nkit = "y"\n{FIGURE}[grooves.x]\n[kits.y]\nfrom = 3\n{KIT}')
-    assert 'line 3, groove: The groove "x" can\'t be read; put its table right first.' in told
-    assert 'line 4, kit: The kit "y" can\'t be read; put its table right first.' in told
+    assert 'line 3, groove: The groove "x" can\'t be read; fix its table first.' in told
+    assert 'line 4, kit: The kit "y" can\'t be read; fix its table first.' in told
     assert "no groove called" not in told
 
 

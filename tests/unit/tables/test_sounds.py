@@ -246,7 +246,7 @@ def test_every_mistake_is_reported_with_line_and_key(read_notes):
         (4, "snare in [midi_notes]", MistakeKind.VALUE),
         (5, "snar in [midi_notes]", MistakeKind.UNKNOWN_NAME),
     ]
-    assert (caught.value.mistakes[2].what, caught.value.mistakes[2].name) == ("surface", "snar")
+    assert (caught.value.mistakes[2].category, caught.value.mistakes[2].name) == ("surface", "snar")
 
 
 def sound(surface, *files, more=""):

@@ -69,8 +69,8 @@ class MidiNoteMap:
             notes: surface by MIDI note, for every part.
             electronic: surface by MIDI note, for recordings of an electronic kit only.
         """
-        others = {note: name for note, name in self.electronic.items() if note not in notes}
-        return replace(self, notes={**self.notes, **notes}, electronic={**others, **electronic})
+        unchanged = {note: name for note, name in self.electronic.items() if note not in notes}
+        return replace(self, notes={**self.notes, **notes}, electronic={**unchanged, **electronic})
 
 
 @cache
@@ -81,5 +81,5 @@ def get_default_notes() -> MidiNoteMap:
         notes={int(note): find_surface(name).name for note, name in table["midi_notes"].items()},
         electronic={int(note): find_surface(name).name for note, name in table["electronic_kit"].items()},
         instruments={name: instrument for instrument, names in table["instruments"].items() for name in names},
-        instead={name: tuple(others) for name, others in table["instead"].items()},
+        instead={name: tuple(choices) for name, choices in table["instead"].items()},
     )
