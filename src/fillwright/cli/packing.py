@@ -9,6 +9,7 @@ from fillwright.cli.options import open_bank, print_json
 
 if TYPE_CHECKING:
     from fillwright.lesson.file import Lesson
+    from fillwright.pack.build import BuildReport
 
 
 def build_and_report(lesson: Lesson, text: str, options: argparse.Namespace) -> None:
@@ -37,7 +38,7 @@ def build_and_report(lesson: Lesson, text: str, options: argparse.Namespace) -> 
         print(_describe_build(lesson, built))
 
 
-def as_json(built: BuiltPack) -> dict[str, object]:
+def as_json(built: BuildReport) -> dict[str, object]:
     """Return a build as `--json` prints it."""
     return {
         "folder": str(built.folder),
@@ -50,7 +51,7 @@ def as_json(built: BuiltPack) -> dict[str, object]:
     }
 
 
-def _describe_build(lesson: Lesson, built: BuiltPack) -> str:
+def _describe_build(lesson: Lesson, built: BuildReport) -> str:
     tempos = ", ".join(map(str, lesson.tempo))
     audio = _count_noun(sum(len(fill.ladder) for fill in built.fills), f"{lesson.audio} file")
     lines = [
@@ -66,7 +67,7 @@ def _describe_build(lesson: Lesson, built: BuiltPack) -> str:
     return "\n".join(lines)
 
 
-def _describe_work(built: BuiltPack) -> str:
+def _describe_work(built: BuildReport) -> str:
     if not built.written:
         return f"Nothing has changed. All {len(built.kept)} files are kept."
     kept = f", {len(built.kept)} kept" if built.kept else ""
