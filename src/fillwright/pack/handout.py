@@ -14,6 +14,7 @@ from fillwright.lesson.fills import LessonFill, capitalise
 from fillwright.music.figure import Figure
 from fillwright.music.hit import Hit
 from fillwright.music.stroke import Limb
+from fillwright.pack.hints import describe_grade
 from fillwright.score.engraving.engrave import Engraving, engrave_key
 from fillwright.score.engraving.kit_plan import KitPlan, draw_kit_plan
 from fillwright.score.engraving.notation_key import find_signs
@@ -198,7 +199,7 @@ def _describe_fill(fill: LessonFill, prefix: str) -> dict[str, Any]:
         "drawing": _name_drawing(fill, prefix),
         "plan": _name_plan(fill, prefix) if has_plan(fill) else "",
         "rhythm": capitalise(fill.rhythm),
-        "difficulty": fill.difficulty,
+        "grade": describe_grade(fill),
         "ladder": [str(tempo) for tempo in fill.ladder],
     }
 
@@ -232,6 +233,5 @@ def _explain_signs() -> tuple[str, ...]:
         "Grade: from 1 (easy) to 10 (hard). "
         "Top tempo: the fastest tempo that a player of this level can play the fill at. "
         "Tempo ladder: the tempos you practise at, slow to fast. "
-        "Milliseconds (ms) are thousandths of a second, at the slowest tempo. "
         "The glossary in Fillwright's docs explains every word (docs/glossary.md).",
     )

@@ -9,6 +9,7 @@ from fillwright.music.rudiments import find_figure
 from fillwright.music.stroke import Limb
 from fillwright.pack.contents import Engravings
 from fillwright.pack.handout import format_series_line, format_sticking, get_measure_mm, typeset_handout
+from fillwright.pack.hints import describe_grade
 
 TEXT = """number = 3
 title = "{title}"
@@ -124,21 +125,19 @@ class TestText:
         assert text.count("60 75") == 6
         assert (text.count("In sixteenths"), text.count("In triplets")) == (4, 2)
 
-    def test_every_fill_says_its_grade_its_ceiling_and_why(self, demo):
+    def test_every_fill_has_its_grade_its_top_tempo_and_a_place_to_watch(self, demo):
         _, fills, pages = demo
-        lines = [set_in_type(f"{fill.difficulty}.") for fill in fills]
+        lines = [describe_grade(fill) for fill in fills]
         assert in_order(" ".join(pages), lines)
-        assert lines[9] == (
-            "Grade 6, up to 73: right hand travels from snare to second crash in 375 ms in beat 1."
-        )
+        assert lines[9] == "Grade 6, top tempo 73 bpm. Watch the right hand on beat 1."
 
     def test_a_fill_has_only_the_tempos_that_its_player_can_reach(self, demo):
         _, fills, pages = demo
         text = " ".join(pages)
         slow = next(fill for fill in fills if fill.ladder == (60, 70))
-        after = text[text.index(set_in_type(slow.difficulty)) :]
-        assert after.startswith(f"{set_in_type(slow.difficulty)}. 60 70 ")
-        assert not after.startswith(f"{set_in_type(slow.difficulty)}. 60 70 80")
+        after = text[text.index(describe_grade(slow)) :]
+        assert after.startswith(f"{describe_grade(slow)} 60 70 ")
+        assert not after.startswith(f"{describe_grade(slow)} 60 70 80")
 
     def test_sticking_and_counts_can_be_selected(self, small):
         assert "R L R R L R L L R L R R L R L L" in " ".join(small[2])

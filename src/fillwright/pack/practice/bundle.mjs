@@ -1,5 +1,5 @@
 // The practice page's modules in one file. Don't edit it: change the modules, then run `npm run bundle`.
-// Modules: sha256 c843e1f4664c6736e7da0ecbef794681391e98d7b969daebc42f1df7950465cd
+// Modules: sha256 0752e551b39a70e910f9cc5e1669a2ee86ec9b037adc07ce0b52d3241a8effbf
 var __typeError = (msg) => {
   throw TypeError(msg);
 };
@@ -766,7 +766,7 @@ var Sheet = class {
     byId("groove").textContent = fill.groove;
     byId("grade").textContent = fill.grade;
     byId("ceiling").textContent = fill.ceiling;
-    byId("reason").textContent = fill.reason;
+    byId("hint").textContent = fill.hint || "–";
     byId("plan").innerHTML = fill.plan;
     byId("back").toggleAttribute("disabled", this.index === 0);
     byId("next").toggleAttribute("disabled", this.index === this.fills.length - 1);

@@ -11,8 +11,9 @@ from fillwright.lesson.file import Lesson
 from fillwright.lesson.fills import LessonFill, capitalise, make_slug
 from fillwright.music.phrase import Phrase
 from fillwright.music.stroke import Limb
-from fillwright.music.timing import FASTEST, GRACE_SPACINGS
+from fillwright.music.timing import GRACE_SPACINGS
 from fillwright.pack.handout import draw_plan, format_sticking, has_plan
+from fillwright.pack.hints import describe_hint, describe_top_tempo
 from fillwright.pack.practice.music import Music, engrave_narrow, engrave_wide
 from fillwright.pack.practice.sounds import PULSE_AT, PackedSounds, pack_sounds
 from fillwright.pack.practice.strokes import PageScore, PageStroke, build_page_score, map_places, round_place
@@ -111,8 +112,8 @@ def _describe_words(lesson: Lesson, fill: LessonFill) -> dict[str, Any]:
         "rhythm": capitalise(fill.rhythm),
         "sticking": format_sticking(fill.step.figure, lesson.hand),
         "grade": str(fill.step.route.grade),
-        "ceiling": f"over {FASTEST} bpm" if fill.ceiling is None else f"{fill.ceiling} bpm",
-        "reason": capitalise(fill.reason),
+        "ceiling": describe_top_tempo(fill),
+        "hint": capitalise(describe_hint(fill)),
         "groove": capitalise(fill.groove),
         "ladder": fill.ladder,
         "plan": _recolour(draw_plan(lesson, fill).svg) if has_plan(fill) else "",

@@ -38,7 +38,7 @@ export class Sheet {
     byId("groove").textContent = fill.groove;
     byId("grade").textContent = fill.grade;
     byId("ceiling").textContent = fill.ceiling;
-    byId("reason").textContent = fill.reason;
+    byId("hint").textContent = fill.hint || "–";
     byId("plan").innerHTML = fill.plan;
     byId("back").toggleAttribute("disabled", this.index === 0);
     byId("next").toggleAttribute("disabled", this.index === this.fills.length - 1);

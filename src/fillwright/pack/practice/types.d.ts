@@ -42,7 +42,7 @@ export interface PageFill extends PlayedFill {
   sticking: string;
   grade: string;
   ceiling: string;
-  reason: string;
+  hint: string;
   groove: string;
   ladder: number[];
   plan: string;
