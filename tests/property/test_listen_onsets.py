@@ -1,4 +1,4 @@
-"""Onsets do not depend on where in a recording the strokes lie, nor on its level."""
+"""Onsets do not depend on the position of the strokes in a recording, nor on its level."""
 
 from functools import cache
 
@@ -22,14 +22,14 @@ calm = settings(deadline=None, max_examples=12)
 
 @cache
 def fills():
-    """The demo lesson's fills without buzz strokes, whose bounces need not be told apart."""
+    """Return the demo lesson's fills without buzz strokes, whose bounces need not be separated."""
     made = build_fills(parse_lesson(read_demo_text())).fills
     return tuple(f for f in made if all(hit.stroke.kind is not Kind.BUZZ for hit in f.phrase.hits()))
 
 
 @cache
 def take():
-    """Eight strokes on four drums and where they lie."""
+    """Return eight strokes on four drums, in mono."""
     places = [0.2 + 0.23 * n for n in range(8)]
     names = ("snare", "high tom", "kick", "hi-hat") * 2
     made = [
@@ -39,15 +39,15 @@ def take():
     return mix(made).mean(axis=1)
 
 
-def heard(samples):
-    return np.array([one.seconds for one in detect_onsets(samples, RATE).onsets])
+def detect_seconds(samples):
+    return np.array([onset.seconds for onset in detect_onsets(samples, RATE).onsets])
 
 
 @calm
 @given(silence=st.integers(0, 3 * RATE))
-def test_silence_ahead_moves_every_onset_by_just_its_length(silence):
-    moved = heard(np.concatenate([np.zeros(silence, np.float32), take()]))
-    assert moved - silence / RATE == pytest.approx(heard(take()), abs=0.0001)
+def test_silence_before_a_take_moves_every_onset_by_its_length(silence):
+    moved = detect_seconds(np.concatenate([np.zeros(silence, np.float32), take()]))
+    assert moved - silence / RATE == pytest.approx(detect_seconds(take()), abs=0.0001)
 
 
 @calm
@@ -62,13 +62,13 @@ def test_the_level_of_a_recording_changes_nothing(gain):
 
 @calm
 @given(number=st.integers(0, 10**6), rung=st.integers(0, 10))
-def test_a_phrase_played_as_written_is_heard_as_written(number, rung):
+def test_a_phrase_played_as_written_is_detected_as_written(number, rung):
     fill = fills()[number % len(fills())]
     tempo = fill.ladder[rung % len(fill.ladder)]
     played = list_strikes(time_phrase(fill.phrase, tempo), 0.5)
     places = np.array([one.onset_seconds for one in played])
     apart = places[np.diff(places, prepend=-1) > TOGETHER]
-    found = heard(mix(played).mean(axis=1))
+    found = detect_seconds(mix(played).mean(axis=1))
     nearest = np.array([found[np.argmin(np.abs(found - at))] for at in apart])
     exact = np.abs(nearest - apart) < 0.001
     assert exact.mean() >= 0.93, apart[~exact]  # a soft stroke under a ringing cymbal is found late

@@ -27,7 +27,7 @@ HANDS = (Limb.RIGHT, Limb.LEFT)
 
 
 def written_phrase() -> Phrase:
-    """Three bars and a half of eighths, two beats of sixteenths on the snare, two flams and accents in them."""
+    """Return 3½ bars of eighths and two beats of sixteenths on the snare, flams and accents in them."""
     sixteenth = Fraction(1, 16)
     hits = tuple(
         Hit(
@@ -51,13 +51,13 @@ def written_phrase() -> Phrase:
 
 
 def written(tempo: float = TEMPO) -> WrittenPhrase:
-    """That phrase as a listener needs it."""
-    whole = written_phrase()
+    """Return that phrase as written strokes in seconds, built independently of `write_phrase`."""
+    phrase = written_phrase()
     bar = 4 * 60 / tempo
     strokes: list[tuple[float, WrittenStroke, int]] = []
-    for number, timed in enumerate(time_phrase(whole, tempo)):
+    for number, timed in enumerate(time_phrase(phrase, tempo)):
         at = bisect_right([n * bar for n in range(6)], timed.onset_seconds + 1e-9) - 1
-        common = {"bar": at, "in_fill": whole.is_in_fill(timed.hit.at), "landing": at == 4}
+        common = {"bar": at, "in_fill": phrase.is_in_fill(timed.hit.at), "landing": at == 4}
         hand = timed.hit.stroke.hand
         level = timed.hit.stroke.level
         main = WrittenStroke(
@@ -84,16 +84,18 @@ def written(tempo: float = TEMPO) -> WrittenPhrase:
             )
             for seconds in timed.grace_seconds
         ]
-    strokes.sort(key=lambda each: each[0])
-    index = {-1 - key: place for place, (_, _, key) in enumerate(strokes) if key < 0}
-    done = [
-        one
+    strokes.sort(key=lambda entry: entry[0])
+    index = {-1 - key: position for position, (_, _, key) in enumerate(strokes) if key < 0}
+    ordered = [
+        stroke
         if key < 0
-        else WrittenStroke(**{name: getattr(one, name) for name in one.__slots__} | {"grace_of": index[key]})
-        for _, one, key in strokes
+        else WrittenStroke(
+            **{name: getattr(stroke, name) for name in stroke.__slots__} | {"grace_of": index[key]}
+        )
+        for _, stroke, key in strokes
     ]
     return WrittenPhrase(
-        strokes=tuple(done),
+        strokes=tuple(ordered),
         bar_starts=tuple(number * bar for number in range(6)),
         beats=tuple(number * bar / 4 for number in range(20)),
         tempo=tempo,
@@ -102,7 +104,7 @@ def written(tempo: float = TEMPO) -> WrittenPhrase:
 
 @dataclass(frozen=True, kw_only=True)
 class Take:
-    """What was played: lag in milliseconds and level in dB of each stroke, and what was left out."""
+    """A take to simulate: lag in milliseconds and loudness in dB of each stroke, and the strokes left out."""
 
     lag_ms: Callable[[WrittenStroke], float] = lambda _stroke: 0.0
     loudness_db: Callable[[WrittenStroke], float | None] = lambda stroke: (
@@ -119,38 +121,38 @@ class Take:
 
 
 def played(expected: WrittenPhrase, take: Take) -> tuple[DetectedTake, Alignment]:
-    """A take as it is heard and matched."""
+    """Return a simulated take as it is detected and aligned."""
     scale = expected.tempo / take.tempo
     onsets: list[Onset] = []
-    passes = []
+    repetitions = []
     for turn in range(take.turns):
         start = 1.0 + turn * expected.bar_starts[4] * scale
         strokes = []
         for number, stroke in enumerate(expected.strokes):
-            place = start + stroke.seconds * scale
+            seconds = start + stroke.seconds * scale
             if number in take.missing:
-                strokes.append(AlignedStroke(written=number, outcome=take.outcome, expected_seconds=place))
+                strokes.append(AlignedStroke(written=number, outcome=take.outcome, expected_seconds=seconds))
                 continue
             lag = take.lag_ms(stroke)
-            onsets.append(Onset(seconds=place + lag / 1000, strength_db=20.0, loudness_db=-20.0))
+            onsets.append(Onset(seconds=seconds + lag / 1000, strength_db=20.0, loudness_db=-20.0))
             strokes.append(
                 AlignedStroke(
                     written=number,
                     outcome=Outcome.PLAYED,
-                    expected_seconds=place,
+                    expected_seconds=seconds,
                     onset=len(onsets) - 1,
-                    played_seconds=place + lag / 1000,
+                    played_seconds=seconds + lag / 1000,
                     lag_ms=lag,
                     surface_played=take.surface(stroke),
                     surface_confidence=0.95,
                     loudness_db=take.loudness_db(stroke),
                 )
             )
-        passes.append(
+        repetitions.append(
             Repetition(
                 start_seconds=start,
                 strokes=tuple(strokes),
-                bar_starts=tuple(start + seconds * scale for seconds in expected.bar_starts),
+                bar_starts=tuple(start + bar_start * scale for bar_start in expected.bar_starts),
                 groove_tempo=take.tempo,
                 fill_rush_percent=take.rush_percent,
                 fill_rush_error_percent=take.rush_error_percent,
@@ -158,14 +160,14 @@ def played(expected: WrittenPhrase, take: Take) -> tuple[DetectedTake, Alignment
         )
     first = len(onsets)
     onsets += [Onset(seconds=at, strength_db=20.0, loudness_db=-18.0) for at in take.extra_seconds]
-    heard = DetectedTake(onsets=tuple(onsets), seconds=onsets[-1].seconds + 2, noise_db=-70, loudest_db=-6)
-    match = Alignment(
-        repetitions=tuple(passes),
+    detected = DetectedTake(onsets=tuple(onsets), seconds=onsets[-1].seconds + 2, noise_db=-70, loudest_db=-6)
+    alignment = Alignment(
+        repetitions=tuple(repetitions),
         extra=tuple(range(first, len(onsets))),
         tempo_found=take.tempo,
         share_matched=1 - len(take.missing) / len(expected.strokes),
     )
-    return heard, match
+    return detected, alignment
 
 
 @pytest.fixture(scope="session")
