@@ -11,6 +11,7 @@ from typing import Any
 
 from fillwright.lesson.file import Lesson
 from fillwright.lesson.fills import LessonFill, capitalise
+from fillwright.lesson.glossary import get_term
 from fillwright.music.figure import Figure
 from fillwright.music.hit import Hit
 from fillwright.music.stroke import Limb
@@ -23,6 +24,7 @@ from fillwright.score.engraving.paper import typeset
 PAGE_WIDTHS_MM = {"a4": 210.0, "letter": 215.9}  # ISO 216; ANSI/ASME Y14.1 (from memory)
 _MARGINS_MM = 36.0  # both margins together, as in parts.typ; ours
 _PLAN_MM, _PLAN_GAP_MM = 42.0, 5.0  # width of a plan, and space between it and the music; ours
+_EXPLAINED = ("grade", "top tempo", "ladder")
 _TYPST_PAPERS = {"a4": "a4", "letter": "us-letter"}
 
 
@@ -149,7 +151,7 @@ def _describe_order(lesson: Lesson, fills: Sequence[LessonFill]) -> tuple[str, .
     ladder = ", ".join(str(tempo) for tempo in lesson.tempo)
     size = f"{bars} bars: groove, then the fill" if bars > 1 else "1 bar: the fill"
     land = ". Land on beat 1 with " + " and ".join(lesson.landing) if lesson.landing else ""
-    count = "1 fill" if len(fills) == 1 else f"{len(fills)} fills; within each figure they go from easy to hard"
+    count = "1 fill" if len(fills) == 1 else f"{len(fills)} fills. Within each figure they go from easy to hard"
     return (
         f"Each number is a phrase of {size}{land}.{_describe_hand(lesson)}",
         f"{count}. Tempo ladder: {ladder} bpm. Tick a tempo after three clean times in a row.",
@@ -180,7 +182,7 @@ def _list_figure_names(fill: LessonFill) -> tuple[str, ...]:
 
 
 def _describe_figure(figure: Figure, groove: str) -> str:
-    group = "" if figure.group == "own" else f"{figure.group}; "
+    group = "" if figure.group == "own" else f"{figure.group} · "
     return f"{group}groove: {groove}"
 
 
@@ -230,8 +232,6 @@ def _explain_signs() -> tuple[str, ...]:
         "> is an accent, ( ) a ghost note, z a buzz. "
         "On a plan of the kit the strokes are numbered in the order of play. "
         "The right hand's path is a solid line, the left hand's a dashed one.",
-        "Grade: from 1 (easy) to 10 (hard). "
-        "Top tempo: the fastest tempo that a player of this level can play the fill at. "
-        "Tempo ladder: the tempos you practise at, slow to fast. "
-        "The glossary in Fillwright's docs explains every word (docs/glossary.md).",
+        " ".join(f"{capitalise(name)}: {get_term(name).meaning}" for name in _EXPLAINED)
+        + " The glossary in Fillwright's docs explains every word (docs/glossary.md).",
     )

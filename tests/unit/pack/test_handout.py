@@ -94,8 +94,8 @@ class TestText:
         parts = ["Lesson 3", "Small", "Two figures in one breath.", "6 fills", "60, 75", "Slowly first."]
         parts.append("Then with the band.")
         for heading, group in (
-            ("Single paradiddle diddles; groove: straight", fills[:4]),
-            ("Flam accent flams; groove: shuffle", fills[4:]),
+            ("Single paradiddle diddles · groove: straight", fills[:4]),
+            ("Flam accent flams · groove: shuffle", fills[4:]),
         ):
             parts += [heading, *(set_in_type(f"{fill.number} {fill.caption}") for fill in group)]
         parts += ["Notation key", "How to practise", "Look after yourself"]
@@ -108,8 +108,8 @@ class TestText:
 
     def test_every_figure_of_the_demo_with_group_and_groove(self, demo):
         text = " ".join(demo[2])
-        wanted = ["Single stroke four single strokes; groove: straight eighths", "R L R L"]
-        wanted += ["Flam accent flams; groove: shuffle", "lR> L R rL> R L"]
+        wanted = ["Single stroke four single strokes · groove: straight eighths", "R L R L"]
+        wanted += ["Flam accent flams · groove: shuffle", "lR> L R rL> R L"]
         wanted += ["Three, three and two groove: straight eighths", "R> L L R> L L R> L"]
         assert in_order(text, wanted)
 
@@ -173,9 +173,9 @@ class TestText:
         text = " ".join(small[2])
         key = text[text.index("Notation key") : text.index("How to practise")]
         for words in (
-            "Grade: from 1 (easy) to 10 (hard)",
-            "Top tempo: the fastest",
-            "Tempo ladder: the",
+            "Grade: How hard a fill is, from 1 (easy) to 10 (hard)",
+            "Top tempo: The fastest",
+            "Ladder: The tempos",
             "glossary",
         ):
             assert words in key

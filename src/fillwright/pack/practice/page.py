@@ -12,6 +12,7 @@ from string import Template
 
 from fillwright.lesson.file import Lesson
 from fillwright.lesson.fills import LessonFill, capitalise
+from fillwright.lesson.glossary import get_term
 from fillwright.pack.handout import format_series_line, load_advice
 from fillwright.pack.practice.data import PageData, as_json, gather_page_data
 from fillwright.sound.model.bank import SoundBank, default_bank
@@ -68,6 +69,9 @@ def build_practice_page(lesson: Lesson, fills: Sequence[LessonFill], *, bank: So
         outlines="".join(data.outlines.values()),
         flights=_render_flights(fills),
         shortcuts="".join(f"<dt><kbd>{key}</kbd></dt><dd>{words}</dd>" for key, words in _SHORTCUTS),
+        about_grade=escape(get_term("grade").meaning),
+        about_ceiling=escape(get_term("top tempo").meaning),
+        about_ladder=escape(get_term("ladder").meaning),
         notes=_render_notes(lesson),
         practice=_render_items(texts["practice"][lesson.level]),
         cautions="".join(f"<p>{escape(words)}</p>" for words in texts["cautions"].values()),
