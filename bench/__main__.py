@@ -2,5 +2,5 @@
 
 from bench import audio, bank, book, chains, hands, ladder, likeness, pack, routes, start, studio, studio_load
 
-for one in (start, bank, audio, likeness, ladder, chains, hands, pack, book, routes, studio, studio_load):
-    one.main()
+for benchmark in (start, bank, audio, likeness, ladder, chains, hands, pack, book, routes, studio, studio_load):
+    benchmark.main()

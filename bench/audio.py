@@ -1,4 +1,4 @@
-"""Play-alongs: how many times faster than real time they are rendered, and what the first one costs more."""
+"""Play-alongs: speed of rendering and encoding in multiples of real time, with and without a full bank."""
 
 from __future__ import annotations
 
@@ -20,39 +20,39 @@ from fillwright.sound.playalong.render import render
 from fillwright.sound.playalong.sections import unroll_repeats
 from fillwright.sound.playalong.strikes import list_strikes
 
-_RUNS = 15
-_TEMPO = 102
+_RUNS = 15  # renderings of which the median counts; ours
+_TEMPO = 102  # bpm; ours
 _OPTIONS = Options(count_in_bars=0, repeats=6)
 _ROUND_THE_KIT = ("snare", "high tom", "mid tom", "floor tom")
 
 
 def main() -> dict[str, float]:
-    """Print and return the figures: the first render's seconds, then multiples of real time."""
-    played = round_the_kit()
+    """Print and return the numbers: seconds of the first rendering, then multiples of real time."""
+    phrase = make_phrase_round_kit()
     bank = ModelledBank(load_kit_recipes())
     start = time.perf_counter()
-    audio = render(played, _TEMPO, _OPTIONS, bank=bank)
+    audio = render(phrase, _TEMPO, _OPTIONS, bank=bank)
     cold = time.perf_counter() - start
-    warm = median_seconds(lambda: render(played, _TEMPO, _OPTIONS, bank=bank), runs=_RUNS)
-    hits = len(list_strikes(time_phrase(unroll_repeats(played, _OPTIONS.repeats), _TEMPO)))
-    print(f"audio: {audio.seconds:.1f} s of stereo, {hits} strokes, at {_TEMPO} beats a minute")
+    warm = median_seconds(lambda: render(phrase, _TEMPO, _OPTIONS, bank=bank), runs=_RUNS)
+    strokes = len(list_strikes(time_phrase(unroll_repeats(phrase, _OPTIONS.repeats), _TEMPO)))
+    print(f"audio: {audio.seconds:.1f} s of stereo, {strokes} sounds, at {_TEMPO} bpm")
     print(f"  rendered at {audio.seconds / warm:,.0f} times real time, warm (aim: 1,000 or more)")
-    print(f"  and at {audio.seconds / cold:,.0f} times cold: {len(bank)} sounds to be made first, {cold:.2f} s")
-    figures = {
+    print(f"  and at {audio.seconds / cold:,.0f} times cold: {len(bank)} sounds calculated first, {cold:.2f} s")
+    numbers = {
         "seconds": audio.seconds,
-        "hits": float(hits),
+        "hits": float(strokes),
         "warm": audio.seconds / warm,
         "cold_seconds": cold,
     }
     for suffix in SUFFIXES:
         encoding = median_seconds(lambda suffix=suffix: encode_audio(audio, suffix), runs=3)
-        figures[suffix] = audio.seconds / encoding
-        print(f"  encoded as {suffix:5} at {figures[suffix]:6,.0f} times real time")
-    return figures
+        numbers[suffix] = audio.seconds / encoding
+        print(f"  encoded as {suffix:5} at {numbers[suffix]:6,.0f} times real time")
+    return numbers
 
 
-def round_the_kit() -> Phrase:
-    """Three bars of sixteenth hi-hat, a fill round the kit, the landing."""
+def make_phrase_round_kit() -> Phrase:
+    """Return three bars of a sixteenth hi-hat groove, a fill round the kit and the landing."""
     groove = find_groove("sixteenth hi-hat")
     step = Fraction(1, 16)
     hits = tuple(
