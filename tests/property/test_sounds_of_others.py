@@ -61,7 +61,7 @@ ranges = st.lists(st.integers(1, 127), min_size=2, max_size=8, unique=True).map(
 
 
 @given(ranges, st.integers(1, 127))
-def test_the_velocity_played_lies_in_the_layer_struck_or_the_nearest(layers, velocity):
+def test_the_velocity_played_is_in_the_layer_struck_or_the_nearest(layers, velocity):
     played = snap_velocity(layers, velocity)
     away = {span: max(span[0] - velocity, velocity - span[1], 0) for span in layers}
     (inside,) = [span for span in layers if span[0] <= played <= span[1]]
