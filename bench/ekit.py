@@ -1,4 +1,4 @@
-"""An electronic kit as it records: rims and edges on MIDI notes of their own, and every fault that pads have."""
+"""An electronic kit as it records: rims and edges on MIDI notes of their own, and all the faults of pads."""
 
 from __future__ import annotations
 

@@ -22,6 +22,7 @@ from fillwright.score.written import Item, Note, Rest, Tuplet, Voice, WrittenBar
 _HEADS = {"x": "x", "diamond": "diamond", "circle-x": "#xE0B3"}
 _NOTE_GLYPHS = {Fraction(1, 4): "&#xECA5;", Fraction(3, 8): "&#xECA5;&#x2009;&#xECB7;"}
 _REST_LOC, _RAISED_REST_LOC = 5, 7  # staff positions of the hands' rests, 0 for the bottom line (ours)
+_TEMPO_PAD = "&#160;" * 3  # spaces after the tempo, so that no beam is set next to it (ours, not measured)
 _STEM = {"h": "up", "f": "down"}
 
 
@@ -238,11 +239,11 @@ def _pad_letter(letters: str) -> str:
 
 
 def _write_tempo(words: str, meter: Meter) -> str:
-    """Write the tempo; the beat note is enlarged so that the page makes room for it as `details` draws it."""
+    """Write the tempo; it is enlarged and padded so that the page makes room for it as `details` draws it."""
     glyph = f'<rend glyph.auth="smufl" fontsize="130%">{_NOTE_GLYPHS[meter.tempo_unit]}</rend>'
     return (
         f'<tempo tstamp="1" staff="1" place="above">{glyph}'
-        f'<rend fontweight="normal"> = {escape(words)}</rend></tempo>'
+        f'<rend fontweight="normal"> = {escape(words)}{_TEMPO_PAD}</rend></tempo>'
     )
 
 

@@ -42,7 +42,7 @@ class MidiNoteMap:
         return (self.electronic.get(note) if recorded else None) or self.notes.get(note)
 
     def find_instrument(self, name: str) -> str:
-        """Return the drum or cymbal that a surface is a part of: head and rim are one, so are edge, bow and bell.
+        """Return the drum or cymbal of a surface: head and rim are one, and so are edge, bow and bell.
 
         >>> get_default_notes().find_instrument("ride bell")
         'ride'
@@ -50,7 +50,7 @@ class MidiNoteMap:
         return self.instruments.get(name, name)
 
     def choose_surface(self, kit: Kit, name: str) -> str:
-        """Return the surface of a kit that takes a stroke: its own where the kit has it; feet keep their pedals.
+        """Return the surface of a kit that takes a stroke: its own if the kit has it; feet keep their pedals.
 
         Raises:
             FillwrightError: where the kit has nothing for it.

@@ -12,7 +12,7 @@ import pytest
 from fillwright.craft.brief import Brief, StepKind
 from fillwright.craft.rudiment_sheet import build_sheet_phrase
 from fillwright.craft.steps import plan_steps
-from fillwright.music.grooves import find_groove
+from fillwright.music.grooves import Groove, find_groove, load_grooves
 from fillwright.music.phrase import build_landing, build_phrase
 from fillwright.music.rudiments import find_figure
 from fillwright.score.sheet import Sheet
@@ -121,6 +121,22 @@ def test_the_beat_note_is_as_large_as_its_words_and_on_the_page(groove: str, dra
     assert 1.1 * size < foot - top < 1.5 * size
     assert top + lift + margin >= 0
     assert float(words.get("x")) - (x + max(across) * scale) > 50
+
+
+@pytest.mark.parametrize("tempo", ["80", "60–100"])
+@pytest.mark.parametrize("groove", load_grooves(), ids=lambda groove: groove.name)
+def test_the_tempo_keeps_clear_of_beams_and_stems(groove: Groove, tempo: str, drawn: Drawn) -> None:
+    bars = build_phrase(groove, None, bars=1)
+    drawing = drawn(Sheet(phrase=bars, tempo=tempo))
+    (words,) = [word for word in drawing.words if word.kind == "tempo"]
+    (note, *_) = drawing.groups("tempo")[0]
+    left = numbers(note.get("transform"))[0]
+    beams = [numbers(polygon.get("points", "")) for beam in drawing.groups("beam") for polygon in beam]
+    tops = [(min(points[::2]), min(points[1::2])) for points in beams if points]
+    tops += [(x, top) for x, top, _ in stems(drawing, "h")]
+    assert tops
+    for x, top in tops:
+        assert not left - 40 < x < words.right + 40 or top > words.y + 40
 
 
 def test_a_ghost_note_s_brackets_keep_off_its_stem_and_its_head(drawn: Drawn) -> None:
