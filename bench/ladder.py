@@ -17,8 +17,6 @@ from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
 
-from fillwright.sound.samples.open import open_sounds
-
 from bench.audio import make_phrase_round_kit
 from bench.timer import median_seconds
 from fillwright.music.phrase import Phrase
@@ -27,6 +25,7 @@ from fillwright.sound.files.encode import encode_audio
 from fillwright.sound.playalong.options import Options
 from fillwright.sound.playalong.render import render
 from fillwright.sound.samples.recorded_bank import RecordedBank
+from fillwright.tables.sounds import open_sounds
 
 SOUNDFONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
 _TEMPOS = range(60, 121, 5)  # bpm; ours

@@ -1,4 +1,4 @@
-"""Play-alongs with every wish a teacher may have, against other people's code.
+"""Play-alongs with every option, against independent code.
 
 Source: mutagen (tags of FLAC, Ogg and MP3 files)
 Source: pyloudnorm (integrated loudness with gating)
@@ -101,7 +101,7 @@ def test_a_ladder_in_one_file_keeps_level_and_ceiling(fill, shape):
     assert peak_db(samples) <= HIGHEST_DB
 
 
-def test_what_is_left_silent_does_not_make_the_rest_louder(fill):
+def test_silent_strokes_do_not_make_the_rest_louder(fill):
     every, groove = (
         render_sections(plan_sections(fill, (90,), Options(audible=audible))).samples
         for audible in (AudiblePart.ALL, AudiblePart.GROOVE)
@@ -111,7 +111,7 @@ def test_what_is_left_silent_does_not_make_the_rest_louder(fill):
 
 
 @pytest.mark.parametrize("suffix", [".wav", ".flac", ".ogg"])
-def test_a_loop_comes_back_whole_and_closes(tmp_path, fill, suffix):
+def test_a_loop_reads_back_complete_and_seamless(tmp_path, fill, suffix):
     """Read back, the step over the seam is no greater than steps elsewhere in the file."""
     (section,) = plan_sections(fill, (97,), Options(count_in_bars=0), Shape.LOOP)
     audio = render_loop(section)

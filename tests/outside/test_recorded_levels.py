@@ -1,4 +1,4 @@
-"""Loudness of recorded sounds, ours against other people's code.
+"""Loudness of recorded sounds, ours against independent code.
 
 Source: ITU-R BS.1770-4, Algorithms to measure audio programme loudness and true-peak audio level
 Source: pyloudnorm (integrated loudness with gating)

@@ -1,4 +1,4 @@
-"""Loudness and true peak of play-alongs, against other people's code.
+"""Loudness and true peak of play-alongs, against independent code.
 
 Source: ITU-R BS.1770-4, Algorithms to measure audio programme loudness and true-peak audio level
 Source: pyloudnorm (integrated loudness with gating)
@@ -63,7 +63,7 @@ def test_phrases_lie_near_the_target(groove, names, tempo):
 @pytest.mark.parametrize(
     "groove", ["straight eighths", "four on the floor", "off-beat open hi-hat", "tom groove"]
 )
-def test_no_file_passes_the_ceiling(groove):
+def test_no_file_is_above_the_ceiling(groove):
     audio = render(sixteenths(ROUND_THE_KIT, groove), 120)
     assert 20 * np.log10(peak_by_resampling(audio.samples)) <= -1.0
 

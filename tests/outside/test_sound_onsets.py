@@ -1,4 +1,4 @@
-"""Onsets of finished files, found by a detector that knows nothing of how they were made.
+"""Onsets of finished files, found by an independent detector.
 
 It looks for rises of energy above 2 kHz in the decoded file: the energy of the coming millisecond against the
 strongest millisecond of the eight before. What it finds is held against `music.timing.time_phrase`.
@@ -106,7 +106,7 @@ def test_every_onset_is_heard_within_a_millisecond(name, suffix):
 
 @pytest.mark.parametrize("late_ms", [-3, 3])
 def test_the_detector_notices_a_stroke_that_is_off(late_ms):
-    """The check above can fail: three milliseconds off are seen."""
+    """The check above can fail: it detects a shift of three milliseconds."""
     case = fill_of(("snare",))
     hits = case.bars[3].hits
     whole_seconds = 4 * 60 / 90

@@ -1,4 +1,4 @@
-"""The modelled kit against what is known of real drums and cymbals.
+"""The modelled kit against facts about real drums and cymbals.
 
 Source: Rayleigh, The Theory of Sound (from memory)
 Source: Fletcher and Rossing, The Physics of Musical Instruments (from memory)
@@ -81,7 +81,7 @@ def test_drums_are_tuned_as_drummers_tune_them(name, low, high):
 
 @pytest.mark.parametrize("name", ["crash", "second crash", "china", "splash", "open hi-hat"])
 def test_cymbals_have_no_pitch(name):
-    """Their many modes leave no single tone in charge (common practice, no source)."""
+    """Among their many modes no single tone dominates (common practice, no source)."""
     power = np.abs(np.fft.rfft(make_one_shot(load_kit_recipes(), name, 112, 0).mean(axis=1))) ** 2
     assert power.max() / power.sum() < 0.05
 
@@ -105,7 +105,7 @@ def likeness(first, second):
 
 @pytest.mark.parametrize("velocities", [(112, 112), (80, 80), (45, 45), (38, 38), (80, 45), (112, 80)])
 @pytest.mark.parametrize("name", ["snare", "snare ghost", "snare buzz", "high tom", "floor tom", "kick"])
-def test_strokes_of_a_roll_are_no_machine_gun(name, velocities):
+def test_strokes_of_a_roll_differ(name, velocities):
     """No two strokes of a drummer's are the same: neighbours differ, and those next but one, also where two
     velocities alternate (common practice, no source)."""
     roll = [default_bank().get_shot(name, velocities[index % 2], index) for index in range(24)]

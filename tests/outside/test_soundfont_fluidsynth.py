@@ -27,8 +27,8 @@ from fillwright.music.timing import time_phrase
 from fillwright.score.export.midi import encode_midi
 from fillwright.sound.playalong.mix import mix
 from fillwright.sound.playalong.strikes import list_strikes
-from fillwright.sound.samples.open import open_sounds
 from fillwright.sound.signal import SAMPLE_RATE
+from fillwright.tables.sounds import open_sounds
 
 SOUNDFONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
 BLOCK, CLOCK = 64, 44
@@ -57,7 +57,7 @@ def phrase_of(names, bars):
 
 
 def by_fluidsynth(phrase, folder):
-    """FluidSynth's own audio of our MIDI file."""
+    """Return FluidSynth's own audio of our MIDI file."""
     (folder / "a.mid").write_bytes(encode_midi(phrase, TEMPO))
     quiet = ["-n", "-i", "-q", "-R", "0", "-C", "0", "-g", "0.6", "-r", str(SAMPLE_RATE)]
     command = ["fluidsynth", *quiet, "-F", "a.wav", str(SOUNDFONT), "a.mid"]
@@ -66,12 +66,12 @@ def by_fluidsynth(phrase, folder):
 
 
 def high(samples):
-    """One side, without the booms that ring on from stroke to stroke."""
+    """Return one side without the low frequencies that ring on from stroke to stroke."""
     return sosfilt(butter(2, 150, "high", fs=SAMPLE_RATE, output="sos"), samples.sum(axis=1))
 
 
 def lag(ours, theirs):
-    """By how many samples a piece of ours stands later in theirs, and how alike the two are."""
+    """Return by how many samples a piece of ours is later in theirs, and their correlation."""
     found = correlate(theirs, ours, "valid")
     sizes = np.sqrt(np.convolve(theirs**2, np.ones(len(ours)), "valid") * np.sum(ours**2))
     best = int(np.argmax(found / sizes))
@@ -80,7 +80,7 @@ def lag(ours, theirs):
 
 @pytest.fixture(scope="module")
 def compared(tmp_path_factory):
-    """For each stroke its name, its lag beside the latency that was taken away, and the likeness."""
+    """Return for each stroke its name, its lag without the removed latency, and the correlation."""
     need(shutil.which("fluidsynth"), "fluidsynth, Debian's package of that name")
     need(SOUNDFONT.exists(), f"{SOUNDFONT}, Debian's timgm6mb-soundfont")
     phrase = phrase_of(ROUND, 6)
@@ -104,14 +104,14 @@ def test_every_stroke_is_the_same_sound_in_the_same_order(compared):
         assert alike > 0.35, name
 
 
-def test_onsets_agree_within_a_block_beside_one_wait_for_all(compared):
+def test_onsets_agree_within_a_block_after_one_shift_for_all(compared):
     late = [samples for _, samples, _ in compared]
     assert max(late) - min(late) <= BLOCK + CLOCK
     assert 0 <= min(late) <= 3 * BLOCK
 
 
-def test_fluidsynths_own_places_wander(compared):
-    """Why it may fill a bank and never place a note."""
+def test_times_of_fluidsynth_jitter(compared):
+    """This is the reason why FluidSynth fills a bank but places no note."""
     late = [samples for _, samples, _ in compared]
     assert max(late) - min(late) > BLOCK // 2
     assert len(set(late)) > 20

@@ -64,8 +64,8 @@ class Ones:
 
 @settings(deadline=None)
 @given(phrases(), st.integers(20, 400), st.integers(0, 2), st.integers(1, 3))
-def test_every_note_stands_at_the_nearest_sample(phrase, tempo, count_in, repeats):
-    """Rule: an attack lies at round((start + onset) * 44100), grace notes too, and nothing else sounds."""
+def test_every_note_is_at_the_nearest_sample(phrase, tempo, count_in, repeats):
+    """Rule: an attack is at round((start + onset) * 44100), grace notes too, and nothing else sounds."""
     options = Options(count_in_bars=count_in, repeats=repeats)
     audio = render(phrase, tempo, options, bank=Ones())
     beat = 60 / tempo
@@ -94,7 +94,7 @@ wishes = st.builds(
 @settings(deadline=None)
 @given(phrases(), st.lists(st.integers(40, 300), min_size=1, max_size=3), wishes, st.sampled_from(Shape))
 def test_everything_planned_sounds_at_its_sample(phrase, tempos, options, shape):
-    """Rule: whatever is asked for, each strike lies at the nearest sample, in a loop round its end."""
+    """Rule: with any options, each strike is at the nearest sample, in a loop wrapped round its end."""
     looped = shape is Shape.LOOP
     if looped:
         tempos, options = tempos[:1], replace(options, count_in_bars=0)
@@ -111,7 +111,7 @@ def test_everything_planned_sounds_at_its_sample(phrase, tempos, options, shape)
 
 @settings(deadline=None)
 @given(phrases(), st.integers(40, 300), wishes)
-def test_a_loose_player_stays_near_what_is_written(phrase, tempo, options):
+def test_a_loose_player_stays_near_the_written_times(phrase, tempo, options):
     """Rule: looseness moves strokes by twelve milliseconds at most, and none past another."""
     exact, loose = (
         plan_sections(phrase, (tempo,), replace(options, looseness=looseness))[0].timed
@@ -129,7 +129,7 @@ def test_a_loose_player_stays_near_what_is_written(phrase, tempo, options):
 @settings(deadline=None)
 @given(st.lists(st.tuples(st.sampled_from(["snare", "kick", "rim"]), st.integers(0, 2000)), max_size=6))
 def test_a_mix_is_the_sum_of_its_sounds(played):
-    """Rule: mixing is linear, to the last bit, since one-shots lie on a grid that sums keep."""
+    """Rule: mixing is linear, to the last bit, since one-shots are on a grid that sums keep."""
     made = [
         Strike(name=name, onset_seconds=ms / 1000, velocity=80)
         for name, ms in sorted(played, key=lambda p: p[1])
@@ -155,7 +155,7 @@ def test_a_true_peak_is_never_below_the_samples(samples):
 
 
 @given(audio_samples)
-def test_what_is_held_stays_below_the_ceiling(samples):
+def test_limited_samples_stay_below_the_ceiling(samples):
     assert 20 * np.log10(measure_true_peak(limit_peak(samples))) <= CEILING_DB + 0.001
 
 
@@ -171,7 +171,7 @@ def test_sixteen_bit_samples_survive_a_wav_file(length, seed):
 
 @given(st.binary(max_size=200), st.binary(min_size=1, max_size=50))
 def test_a_checksum_sees_a_change(data, change):
-    """Rule: a burst of at most 32 bits never goes unseen by a 32-bit CRC."""
+    """Rule: a burst of at most 32 bits is always detected by a 32-bit CRC."""
     other = bytearray(data + change)
     other[-1] ^= 1
     assert compute_checksum(bytes(other)) != compute_checksum(data + change)

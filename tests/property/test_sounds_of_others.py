@@ -1,4 +1,4 @@
-"""Rules for other people's sounds, whatever they are."""
+"""Rules for all sounds of the user's own."""
 
 import tempfile
 from pathlib import Path
@@ -118,7 +118,7 @@ struck = st.lists(st.tuples(names, st.integers(0, 20), st.sampled_from((38, 80, 
 
 @given(st.sets(names, max_size=4), struck)
 @settings(deadline=None, max_examples=15)
-def test_the_same_strokes_are_the_same_bytes_whoever_asked_before(has, pairs):
+def test_the_same_strokes_are_the_same_bytes_after_any_requests(has, pairs):
     played = [
         Strike(name=name, onset_seconds=at / 10, velocity=velocity)
         for name, at, velocity in sorted(pairs, key=lambda pair: pair[1])

@@ -31,7 +31,7 @@ def audio():
 
 
 @pytest.mark.parametrize("suffix", SUFFIXES)
-def test_what_is_written_can_be_read(tmp_path, audio, suffix):
+def test_written_files_can_be_read(tmp_path, audio, suffix):
     path = tmp_path / f"fill{suffix}"
     write_audio(path, audio, tags=Tags(title="Größer & < louder >", artist="A teacher", album="Lesson 3"))
     with soundfile.SoundFile(path) as file:
@@ -78,7 +78,7 @@ def test_silence_and_very_short_audio_can_be_written(tmp_path, suffix, samples):
 
 
 @pytest.mark.parametrize("suffix", SUFFIXES)
-def test_no_audio_at_all_is_refused(tmp_path, suffix):
+def test_empty_audio_is_refused(tmp_path, suffix):
     with pytest.raises(OutputError, match="The audio is empty: it lasts 0 seconds"):
         write_audio(tmp_path / f"nothing{suffix}", Audio(samples=np.zeros((0, 2), np.float32)))
     assert not os.listdir(tmp_path)
@@ -111,7 +111,7 @@ for suffix in SUFFIXES:
 
 
 def test_another_process_makes_the_same_bytes(tmp_path):
-    """Fresh interpreters, each with an empty shelf, random hashes, an Ogg serial and a way to multiply matrices
+    """Fresh interpreters, each with an empty cache, random hashes, an Ogg serial and a way to multiply matrices
     of its own."""
     runs = [
         subprocess.run(
@@ -134,7 +134,7 @@ def test_an_unknown_ending_is_refused(tmp_path, audio, name):
     assert not os.listdir(tmp_path)
 
 
-def test_an_encoder_that_refuses_is_told(tmp_path):
+def test_a_failing_encoder_is_reported(tmp_path):
     odd = Audio(samples=np.zeros((100, 2), np.float32), rate=12_345_678)
     with pytest.raises(OutputError, match="The audio can't be encoded as MP3"):
         write_audio(tmp_path / "fill.mp3", odd)

@@ -3,7 +3,7 @@
 from fillwright.sound.files.id3 import build_id3_tag
 
 
-def test_nothing_to_say_is_no_tag():
+def test_no_texts_make_no_tag():
     assert build_id3_tag({}) == b""
 
 

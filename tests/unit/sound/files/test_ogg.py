@@ -40,6 +40,6 @@ def test_streams_that_differ_in_their_serial_alone_become_one():
     assert set_constant_serial(page(b"x", 1)) == set_constant_serial(page(b"x", 2))
 
 
-def test_what_is_no_page_is_refused():
+def test_bytes_that_are_not_a_page_are_refused():
     with pytest.raises(ValueError, match=f"no Ogg page at byte {len(page(b'x'))}"):
         set_constant_serial(page(b"x") + b"junk")

@@ -47,7 +47,7 @@ def test_both_sides_are_measured():
     assert measure_true_peak(samples) == pytest.approx(0.6, abs=0.005)
 
 
-def test_silence_and_nothing_have_no_peak():
+def test_silence_and_empty_audio_have_no_peak():
     assert measure_true_peak(np.zeros((100, 2), np.float32)) == 0.0
     assert measure_true_peak(np.zeros((0, 2), np.float32)) == 0.0
 

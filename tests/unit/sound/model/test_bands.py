@@ -5,7 +5,7 @@ from fillwright.sound.model.bands import BAND_HZ, LOOP_SAMPLES, cut_band_noise, 
 from fillwright.sound.signal import SAMPLE_RATE
 
 
-def test_every_band_has_mean_square_1_and_lies_about_its_middle():
+def test_every_band_has_mean_square_1_and_is_centred_on_its_middle():
     hz = np.fft.rfftfreq(LOOP_SAMPLES, 1 / SAMPLE_RATE)
     for middle, noise in zip(BAND_HZ, make_noise_bands(), strict=True):
         assert np.mean(noise**2) == pytest.approx(1.0)

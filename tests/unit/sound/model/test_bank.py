@@ -16,7 +16,7 @@ def bank():
     return ModelledBank(load_kit_recipes())
 
 
-def test_a_sound_is_made_once_with_all_its_variations(bank):
+def test_a_sound_is_calculated_once_with_all_its_variations(bank):
     assert len(bank) == 0
     first = bank.get_shot("rim", 80, 0)
     assert len(bank) == load_kit_recipes().find_recipe("rim").variations
@@ -62,7 +62,7 @@ def test_an_articulation_has_a_surface():
 
 
 @pytest.mark.parametrize("variations", [3, 5, 7, 11, 13])
-def test_every_variation_comes_first_once_then_in_no_order(variations):
+def test_every_variation_comes_once_then_in_random_order(variations):
     order = [pick_variation(index, variations) for index in range(1000)]
     assert sorted(order[:variations]) == list(range(variations))
     apart = (variations - 1) // 2
@@ -72,11 +72,11 @@ def test_every_variation_comes_first_once_then_in_no_order(variations):
     assert periods == []
 
 
-def test_a_sound_of_one_variation_is_always_that():
+def test_a_sound_of_one_variation_is_always_the_same():
     assert {pick_variation(index, 1) for index in range(20)} == {0}
 
 
-def test_what_is_on_the_shelf_is_the_same_to_the_byte(tmp_path, bank):
+def test_cached_sounds_are_the_same_to_the_byte(tmp_path, bank):
     first = ModelledBank(load_kit_recipes(), SoundCache(tmp_path, hash_kit(load_kit_recipes())))
     second = ModelledBank(load_kit_recipes(), SoundCache(tmp_path, hash_kit(load_kit_recipes())))
     wanted = bank.get_shot("rim", 80, 2).tobytes()
@@ -92,7 +92,7 @@ def test_another_recipe_is_another_digest():
     assert hash_kit(load_kit_recipes()) == hash_kit(load_kit_recipes())
 
 
-def test_a_sheet_of_another_number_of_variations_is_not_taken(tmp_path):
-    shelf = SoundCache(tmp_path, "0" * 64)
-    shelf.put("rim 080", (np.zeros((5, 2), np.float32),))
-    assert len(ModelledBank(load_kit_recipes(), shelf).get_shot("rim", 80, 0)) > 5
+def test_an_entry_with_another_number_of_variations_is_not_used(tmp_path):
+    cache = SoundCache(tmp_path, "0" * 64)
+    cache.put("rim 080", (np.zeros((5, 2), np.float32),))
+    assert len(ModelledBank(load_kit_recipes(), cache).get_shot("rim", 80, 0)) > 5

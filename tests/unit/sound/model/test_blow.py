@@ -35,11 +35,11 @@ def test_a_soft_stroke_touches_longer():
     assert blow(1.0).compute_contact(HZ, 1.0)[3] < blow(0.0).compute_contact(HZ, 1.0)[3]
 
 
-def test_half_a_turn_is_no_division_by_nothing():
+def test_half_a_turn_does_not_divide_by_zero():
     assert np.isfinite(compute_pulse_spectrum(np.array([500.0]), 0.001)).all()
 
 
-def test_a_tilt_takes_from_the_highs_alone():
+def test_a_tilt_lowers_high_frequencies_only():
     made = blow(0.0).compute_dulling(HZ)
     assert made[:3] == pytest.approx([1, 1, 1])
     assert made[3] == pytest.approx(10 ** (-6 / 20))

@@ -8,7 +8,7 @@ from fillwright.sound.model.cache import CACHE_VARIABLE, SoundCache, find_cache_
 DIGEST = "0123456789abcdef" * 4
 
 
-def sheet(seed=1):
+def make_entry(seed=1):
     """Two variations of different lengths."""
     chance = np.random.default_rng(seed)
     return tuple(chance.normal(size=(length, 2)).astype(np.float32) for length in (300, 177))
@@ -22,25 +22,25 @@ def files(folder):
     return sorted(folder.iterdir())
 
 
-def test_what_is_put_is_got(tmp_path):
-    shelf = SoundCache(tmp_path / "new" / "folder", DIGEST)
-    assert shelf.get("snare 112") is None
-    shelf.put("snare 112", sheet())
-    assert same(shelf.get("snare 112"), sheet())
-    assert same(SoundCache(tmp_path / "new" / "folder", DIGEST).get("snare 112"), sheet())
+def test_get_returns_the_shots_that_put_wrote(tmp_path):
+    cache = SoundCache(tmp_path / "new" / "folder", DIGEST)
+    assert cache.get("snare 112") is None
+    cache.put("snare 112", make_entry())
+    assert same(cache.get("snare 112"), make_entry())
+    assert same(SoundCache(tmp_path / "new" / "folder", DIGEST).get("snare 112"), make_entry())
 
 
-def test_another_name_or_another_bank_is_another_sheet(tmp_path):
-    SoundCache(tmp_path, DIGEST).put("snare 112", sheet())
+def test_another_name_or_another_bank_is_another_entry(tmp_path):
+    SoundCache(tmp_path, DIGEST).put("snare 112", make_entry())
     assert SoundCache(tmp_path, DIGEST).get("snare 080") is None
     assert SoundCache(tmp_path, "f" * 64).get("snare 112") is None
 
 
-def test_sheets_can_not_be_spoilt(tmp_path):
-    shelf = SoundCache(tmp_path, DIGEST)
-    shelf.put("kick 080", sheet())
+def test_entries_are_read_only(tmp_path):
+    cache = SoundCache(tmp_path, DIGEST)
+    cache.put("kick 080", make_entry())
     with pytest.raises(ValueError, match="read-only"):
-        shelf.get("kick 080")[0][0] = 1.0
+        cache.get("kick 080")[0][0] = 1.0
 
 
 DAMAGES = {
@@ -56,21 +56,21 @@ DAMAGES = {
 
 
 @pytest.mark.parametrize("damage", DAMAGES.values(), ids=DAMAGES)
-def test_a_damaged_sheet_counts_as_missing_and_is_replaced(tmp_path, damage):
-    shelf = SoundCache(tmp_path, DIGEST)
-    shelf.put("kick 080", sheet())
+def test_a_damaged_entry_counts_as_missing_and_is_replaced(tmp_path, damage):
+    cache = SoundCache(tmp_path, DIGEST)
+    cache.put("kick 080", make_entry())
     (path,) = files(tmp_path)
     path.write_bytes(damage(path.read_bytes()))
-    assert shelf.get("kick 080") is None
-    shelf.put("kick 080", sheet())
-    assert same(shelf.get("kick 080"), sheet())
+    assert cache.get("kick 080") is None
+    cache.put("kick 080", make_entry())
+    assert same(cache.get("kick 080"), make_entry())
 
 
-def test_a_folder_that_can_not_be_made_keeps_nothing(tmp_path):
+def test_a_folder_that_can_not_be_created_caches_nothing(tmp_path):
     (tmp_path / "file").write_text("in the way")
-    shelf = SoundCache(tmp_path / "file" / "folder", DIGEST)
-    shelf.put("kick 080", sheet())
-    assert shelf.get("kick 080") is None
+    cache = SoundCache(tmp_path / "file" / "folder", DIGEST)
+    cache.put("kick 080", make_entry())
+    assert cache.get("kick 080") is None
 
 
 def test_a_read_only_folder_keeps_nothing(tmp_path, monkeypatch):
@@ -78,38 +78,38 @@ def test_a_read_only_folder_keeps_nothing(tmp_path, monkeypatch):
         raise PermissionError(13, "Permission denied")
 
     monkeypatch.setattr("tempfile.mkstemp", refuse)
-    shelf = SoundCache(tmp_path, DIGEST)
-    shelf.put("kick 080", sheet())
-    assert shelf.get("kick 080") is None
+    cache = SoundCache(tmp_path, DIGEST)
+    cache.put("kick 080", make_entry())
+    assert cache.get("kick 080") is None
 
 
-def test_a_sheet_is_written_whole_or_not_at_all(tmp_path, monkeypatch):
+def test_an_entry_is_written_atomically(tmp_path, monkeypatch):
     def full(*_):
         raise OSError(28, "No space left on device")
 
-    shelf = SoundCache(tmp_path, DIGEST)
+    cache = SoundCache(tmp_path, DIGEST)
     monkeypatch.setattr("pathlib.Path.replace", full)
-    shelf.put("kick 080", sheet())
+    cache.put("kick 080", make_entry())
     assert files(tmp_path) == []
 
 
-def test_what_was_not_used_for_longest_makes_room(tmp_path):
-    one = sum(len(shot) * 8 for shot in sheet()) + 100
-    shelf = SoundCache(tmp_path, DIGEST, most_bytes=3 * one)
+def test_the_least_recently_used_entry_is_deleted_first(tmp_path):
+    one = sum(len(shot) * 8 for shot in make_entry()) + 100
+    cache = SoundCache(tmp_path, DIGEST, most_bytes=3 * one)
     for number, name in enumerate(("a", "b", "c")):
-        shelf.put(name, sheet())
+        cache.put(name, make_entry())
         newest = max(files(tmp_path), key=lambda path: path.stat().st_mtime_ns)
         os.utime(newest, (number, number))
-    assert shelf.get("a") is not None  # used just now
-    shelf.put("d", sheet())
-    assert [name for name in "abcd" if shelf.get(name)] == ["a", "c", "d"]
+    assert cache.get("a") is not None  # used just now
+    cache.put("d", make_entry())
+    assert [name for name in "abcd" if cache.get(name)] == ["a", "c", "d"]
     assert sum(path.stat().st_size for path in files(tmp_path)) <= 3 * one
 
 
-def test_what_is_too_large_is_not_kept(tmp_path):
-    shelf = SoundCache(tmp_path, DIGEST, most_bytes=1000)
-    shelf.put("a", sheet())
-    assert shelf.get("a") is None
+def test_an_entry_larger_than_the_limit_is_not_written(tmp_path):
+    cache = SoundCache(tmp_path, DIGEST, most_bytes=1000)
+    cache.put("a", make_entry())
+    assert cache.get("a") is None
 
 
 def test_the_environment_names_the_folder(monkeypatch, tmp_path):

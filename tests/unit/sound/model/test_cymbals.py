@@ -63,7 +63,7 @@ def test_a_plate_is_over_in_time():
     assert len(render_plate(long, blow())) <= LONGEST_SECONDS * SAMPLE_RATE + 1
 
 
-def test_what_rises_swells_up_after_the_blow():
+def test_a_plate_with_a_rise_time_swells_after_the_blow():
     slow = Plate(
         cymbal="gong",
         base_hz=10.0,
@@ -107,14 +107,14 @@ def test_strokes_in_a_row_are_as_loud(strokes, name):
 
 
 @pytest.mark.parametrize("name", CYMBALS)
-def test_one_loudspeaker_loses_little(strokes, name):
+def test_mono_loses_little_level(strokes, name):
     """Left and right together are at most 3 dB less than apart."""
     for stroke in strokes[name]:
         assert np.mean(stroke.mean(axis=1) ** 2) > 0.5 * np.mean(stroke**2)
 
 
 @pytest.mark.parametrize("name", ["crash", "second crash", "splash", "china", "ride bow", "open hi-hat"])
-def test_no_mode_is_left_ringing_alone(name):
+def test_no_single_mode_dominates_the_ring(name):
     """A second after the blow the loudest tone has less than a third of what is heard above 300 Hz."""
     late = make_one_shot(load_kit_recipes(), name, ACCENT_VELOCITY, 0)[SAMPLE_RATE:][: SAMPLE_RATE // 2].mean(
         axis=1

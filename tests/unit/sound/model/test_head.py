@@ -60,7 +60,7 @@ def test_a_softer_blow_glides_less():
     assert pitch(struck_head(halvings=2.0), 0.0, 0.06) < pitch(struck_head(), 0.0, 0.06) - 1.5
 
 
-def test_what_has_glided_joins_what_has_settled():
+def test_the_glide_ends_without_a_step():
     """No step where the reading between samples ends."""
     made = struck_head({"glide": 0.4, "glide_ms": 15.0})
     jumps = np.abs(np.diff(made, 2))
@@ -87,12 +87,12 @@ def test_strokes_differ_in_pitch_by_a_few_cents_at_most():
     assert max(heights) / min(heights) < 1.02
 
 
-def test_one_drum_keeps_its_lugs():
+def test_the_lugs_of_a_drum_stay_the_same():
     """The same stroke on the same drum is the same sound."""
     assert np.array_equal(struck_head(), struck_head())
 
 
-def test_a_blow_in_the_centre_wakes_no_mode_with_a_nodal_diameter():
+def test_a_blow_in_the_centre_drives_no_mode_with_a_nodal_diameter():
     woken = compute_strike_gains(0.0)
     assert woken[compute_membrane_modes().diameters > 0] == pytest.approx(0.0, abs=1e-12)
     assert woken[0] > 1

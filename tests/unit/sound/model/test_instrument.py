@@ -40,7 +40,7 @@ def fundamental(name):
 
 
 def is_sharp(shot):
-    """Whether a sound reaches a tenth of its peak within 0.3 ms and its peak within 2 ms."""
+    """Return True if a sound reaches a tenth of its peak within 0.3 ms and its peak within 2 ms."""
     height = loudest(shot)
     return (
         np.argmax(height > 0.1 * height.max()) < 0.0003 * SAMPLE_RATE
@@ -120,7 +120,7 @@ def test_drums_are_tuned():
 
 
 def seconds_to(name, db):
-    """How long a sound takes to fall, for good, so far below its first 10 ms."""
+    """Return the seconds after which a sound stays so far below its first 10 ms."""
     blocks = make_one_shot(load_kit_recipes(), name, ACCENT_VELOCITY, 0)
     blocks = blocks[: len(blocks) // 441 * 441].reshape(-1, 441 * 2)
     level = np.sqrt(np.mean(blocks.astype(np.float64) ** 2, axis=1))
@@ -147,7 +147,7 @@ def test_highs_of_a_crash_die_first():
     assert high_part(1.5) < high_part(0.0) / 2
 
 
-def test_the_kit_stands_as_the_drummer_sees_it():
+def test_left_and_right_are_the_drummers():
     def lean(name):
         left, right = np.sum(make_one_shot(load_kit_recipes(), name, ACCENT_VELOCITY, 0) ** 2, axis=0)
         return (right - left) / (right + left)

@@ -79,7 +79,7 @@ def test_a_cymbal_keeps_its_modes_from_stroke_to_stroke():
     assert 0.4 < np.corrcoef(first, second)[0, 1] < 0.999
 
 
-def test_a_part_of_no_known_kind_is_a_mistake_of_ours():
+def test_an_unknown_kind_of_part_is_a_bug():
     @dataclass(frozen=True, slots=True, kw_only=True)
     class Gong(SoundPart):
         pass

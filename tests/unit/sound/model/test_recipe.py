@@ -37,7 +37,7 @@ def test_an_unknown_sound_is_refused_with_the_nearest():
         load_kit_recipes().find_recipe("snair")
 
 
-def test_a_table_is_read_whole():
+def test_every_field_of_a_table_is_read():
     made = parse_kit_recipes(
         {
             "kit": {"gain_db": 0.0, "velocity_power": 2.0},

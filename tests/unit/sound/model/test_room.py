@@ -9,7 +9,7 @@ ROOM = load_kit_recipes().room
 LEFT, RIGHT = (-0.5, 0.5), (0.5, 0.5)
 
 
-def test_nothing_comes_back_before_a_wall_has_been_reached():
+def test_the_first_reflection_comes_after_the_way_to_a_wall():
     made = np.abs(compute_response(ROOM, LEFT)).max(axis=1)
     first = np.argmax(made > 0.05)
     assert 0.004 < first / SAMPLE_RATE < 0.015
@@ -32,7 +32,7 @@ def test_highs_die_first():
     assert share(SAMPLE_RATE // 5) < share(0) / 2
 
 
-def test_a_place_answers_from_its_own_side():
+def test_the_room_answers_from_the_side_of_the_drum():
     """The nearer wall is heard first and loudest."""
     first = slice(0, round(0.02 * SAMPLE_RATE))
     seat = ROOM.seat[0] / ROOM.size[0]
@@ -50,7 +50,7 @@ def test_stage_directions():
     assert compute_side_gains(1.0) == pytest.approx([0.0, np.sqrt(2)])
 
 
-def test_the_answer_has_the_level_asked():
+def test_the_answer_has_the_requested_level():
     click = np.zeros((100, 2))
     click[0] = 1.0
     wet = render_room(click, ROOM, LEFT, -20.0)

@@ -33,7 +33,7 @@ def test_an_accent_starts_at_mean_square_1():
     assert np.mean(np.square(starts)) == pytest.approx(1.0, rel=0.2)
 
 
-def test_bands_die_each_in_its_own_time():
+def test_bands_decay_at_their_own_speeds():
     made = render_wash(Wash(**FIELDS), blow())[:, 0]
     assert brightness(made[SAMPLE_RATE // 5 :]) < brightness(made[: SAMPLE_RATE // 5]) / 3
     assert len(made) > 0.6 * SAMPLE_RATE

@@ -1,4 +1,4 @@
-"""Where clicks fall, for every kind of click and several meters."""
+"""Times of clicks, for every kind of click and several meters."""
 
 from fractions import Fraction
 

@@ -43,7 +43,7 @@ def test_limbs_that_play_together_drift_together_but_not_as_one(played):
     assert 0.1 < np.corrcoef(one, other)[0, 1] < 0.8
 
 
-def test_the_hits_and_their_grace_notes_stay_what_they_were(played):
+def test_looseness_moves_grace_notes_with_their_stroke(played):
     moved, _ = loosen(played, 2)
     for one, was in zip(moved, played, strict=True):
         assert (one.hit, one.length_seconds) == (was.hit, was.length_seconds)

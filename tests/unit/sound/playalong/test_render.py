@@ -19,7 +19,7 @@ from fillwright.sound.signal import SAMPLE_RATE
 
 
 class Recorder:
-    """A bank that notes what was asked and gives single samples: one value per name."""
+    """A bank that notes the requests and gives single samples: one value per name."""
 
     VALUES = MappingProxyType(
         {
@@ -75,7 +75,7 @@ def test_seven_eight_is_counted_in_its_three_beats():
 
 
 def test_bars_of_two_beats_are_counted_in_eighths():
-    """Two clicks say too little of a tempo."""
+    """Two clicks a bar don't make the tempo clear."""
     for name, between in (("6/8", (1 / 3, 2 / 3, 4 / 3, 5 / 3)), ("2/4", (1 / 2, 3 / 2))):
         audio = render(Phrase(meter=find_meter(name), bars=()), 60, Options(click_grid=True), bank=Recorder())
         assert places(audio, Recorder.VALUES["accented click"]) == [0]
@@ -184,7 +184,7 @@ def test_two_renders_are_the_same_bytes(make_phrase):
     assert first.samples.tobytes() == second.samples.tobytes()
 
 
-def test_a_ladder_has_a_rung_for_every_tempo(make_phrase):
+def test_a_ladder_has_a_piece_for_every_tempo(make_phrase):
     ladder = render_ladder(make_phrase("snare"), (60, 80), Options(count_in_bars=1))
     assert [audio.start_seconds for audio in ladder] == [4.0, 3.0]
 

@@ -1,4 +1,4 @@
-"""When everything sounds: ladders, climbs, loops, and what is left silent."""
+"""Times of every sound: ladders, climbs, loops, and silent parts."""
 
 import pytest
 
@@ -27,7 +27,7 @@ def test_one_tempo_is_the_timeline(fill):
     assert (section.end_seconds, section.rests_seconds) == (27.0, 30.0)
 
 
-def test_a_ladder_has_a_count_in_and_a_landing_for_every_rung(fill):
+def test_a_ladder_has_a_count_in_and_a_landing_for_every_tempo(fill):
     sections = plan_sections(fill, (60, 120), Options(click=Click.OFF))
     slow, fast = sections
     assert fast.opens_seconds == slow.rests_seconds + GAP_SECONDS == 25.0
@@ -55,7 +55,7 @@ def test_a_loop_is_the_phrase_alone(fill):
     assert section.clicks == ()
 
 
-def test_what_follows_itself_gives_its_first_grace_notes_no_more_room_than_there_is(make_phrase):
+def test_first_grace_notes_of_a_loop_fit_after_its_last_strokes(make_phrase):
     phrase = make_phrase(*["snare"] * 16, kind=Kind.FLAM)
     (alone,) = plan_sections(phrase, (200,), Options(count_in_bars=0, feel=Feel(flam_ms=80)))
     (looped,) = plan_sections(phrase, (200,), Options(count_in_bars=0, feel=Feel(flam_ms=80)), Shape.LOOP)
@@ -85,7 +85,7 @@ def test_the_fill_alone(fill):
     assert len(section.timed) + len(groove.timed) == len(every.timed) + landing
 
 
-def test_what_is_left_silent_does_not_change_what_is_heard(fill):
+def test_silent_strokes_do_not_change_the_others(fill):
     loose = {"looseness": Looseness.SLIGHT, "seed": 7}
     every, groove = (
         plan_sections(fill, (80,), Options(audible=audible, **loose))[0]
@@ -106,7 +106,7 @@ def test_a_loose_player_is_off_where_the_section_says(fill):
     assert {strike.gain for strike in loose.list_strikes()} >= set(loose.gains)
 
 
-def test_a_loose_player_does_not_play_two_rungs_alike(fill):
+def test_a_loose_player_plays_every_tempo_differently(fill):
     one, other = plan_sections(fill, (80, 80.0001), Options(looseness=Looseness.SLIGHT))
     assert one.gains != other.gains
 

@@ -44,6 +44,6 @@ def test_bounces_come_closer_and_softer():
     assert max(at) < 0.4
 
 
-def test_a_long_buzz_dies_and_a_short_one_has_no_bounce():
+def test_a_long_buzz_fades_and_a_short_one_has_no_bounce():
     assert max(at for at, _ in generate_bounces(4.0)) < LONGEST_BUZZ_SECONDS
     assert not list(generate_bounces(0.02))

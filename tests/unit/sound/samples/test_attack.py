@@ -16,7 +16,7 @@ def test_the_attack_is_found_to_the_sample(wait):
 
 
 @pytest.mark.parametrize("wait", [200, 700, 926])
-def test_what_rustles_before_the_stroke_is_not_its_attack(wait):
+def test_noise_before_the_stroke_is_not_its_attack(wait):
     """Noise under the stroke, 4 to 21 ms before it."""
     sound = stroke(1000, wait=wait + 50, level=0.9)
     noise = np.random.default_rng(1).normal(0, 0.04, wait)
@@ -37,7 +37,7 @@ def test_silence_has_no_attack():
     assert find_attack(np.zeros((500, 2), np.float32)) == find_attack(np.zeros((0, 2), np.float32)) == 0
 
 
-def test_what_lies_before_the_attack_is_cut_away():
+def test_samples_before_the_attack_are_removed():
     whole = stereo(stroke(wait=1000))
     cut, latency = trim_to_attack(whole)
     assert latency == 1000 - 16
@@ -45,7 +45,7 @@ def test_what_lies_before_the_attack_is_cut_away():
     assert not cut[:16].any()
 
 
-def test_the_cut_makes_no_step():
+def test_trimming_makes_no_step():
     sound = stroke(wait=1000)
     sound[:1000] = 0.05
     cut, _ = trim_to_attack(stereo(sound))
@@ -73,7 +73,7 @@ def test_an_end_off_zero_fades():
     assert made[100, 0] == np.float32(0.3)
 
 
-def test_what_can_not_be_heard_is_cut():
+def test_an_inaudible_end_is_cut_off():
     assert (
         len(trim_end(stereo(np.concatenate([stroke(seconds=0.1), np.full(SAMPLE_RATE, 1e-6)]))))
         < SAMPLE_RATE // 5
@@ -99,7 +99,7 @@ def test_high_peaks_are_pressed_and_others_left():
 
 
 def test_a_recording_that_breaks_off_is_closed():
-    """Half a sound, then silence: as FluidSynth hands on a sample whose end is off zero."""
+    """Half a sound, then silence: as FluidSynth returns a sample whose end is off zero."""
     cut, _ = trim_to_attack(stereo(np.concatenate([np.full(4000, 0.3), np.zeros(2000)])))
     assert np.abs(np.diff(cut[1000:, 0])).max() < 0.01
     assert np.all(cut[:3500] == np.float32(0.3))

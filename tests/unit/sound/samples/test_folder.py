@@ -20,7 +20,7 @@ def open_folder(place, warn):
 
 
 class Kit:
-    """A folder to fill, and what was warned of."""
+    """A folder to fill, and the warnings."""
 
     def __init__(self, place):
         self.place = place
@@ -108,7 +108,7 @@ def test_rates_and_channels_are_converted(kit, rate, channels):
 
 
 @pytest.mark.parametrize("wait_ms", [0.3, 3.3, 21])
-def test_the_wait_before_an_attack_is_taken_away(kit, wait_ms):
+def test_the_silence_before_an_attack_is_removed(kit, wait_ms):
     kit.file("a.wav", wait=round(wait_ms * 48), rate=48_000)
     take = kit.open(sound("snare", "a.wav")).get_stroke("snare", 112, 0)
     assert take.latency == pytest.approx(max(0, wait_ms * 44.1 - 16), abs=12)
@@ -123,7 +123,7 @@ def test_a_long_file_is_read_in_part(kit, monkeypatch):
     )
 
 
-def test_what_has_no_file_is_none(kit):
+def test_a_surface_without_a_file_has_no_stroke(kit):
     kit.file("a.wav")
     source = kit.open(sound("snare", "a.wav"))
     assert source.get_stroke("kick", 80, 0) is None
@@ -131,7 +131,7 @@ def test_what_has_no_file_is_none(kit):
 
 
 def broken(kit):
-    """Files that hold no stroke, each with what is said of it."""
+    """Write files without a usable stroke; return each with its warning."""
     kit.file("many.wav", channels=3)
     kit.file("slow.wav", rate=4000)
     (kit.place / "noise.wav").write_bytes(bytes(range(256)) * 9)
@@ -157,7 +157,7 @@ def broken(kit):
     }
 
 
-def test_broken_files_are_left_out_and_told_once_each(kit):
+def test_broken_files_are_skipped_with_one_warning_each(kit):
     said = broken(kit)
     kit.file("good.wav", 700)
     source = kit.open(sound("snare", *said, "good.wav") + sound("kick", "gone.wav"))

@@ -19,7 +19,7 @@ SNARE_AND_KICK = {"snare": 250.0, "kick": 60.0}
 
 
 class Tones:
-    """A source of one tone for each surface, at a level of its own; it counts what was asked."""
+    """A source of one tone for each surface, at a level of its own; it counts the requests."""
 
     name = "tones"
     digest = "d"
@@ -49,7 +49,7 @@ def standard(bank, names):
     return mix(played, bank=bank)
 
 
-def test_what_is_missing_is_played_by_the_modelled_kit_and_said_once():
+def test_the_modelled_kit_plays_missing_sounds_with_one_warning():
     bank, warned = bank_of()
     for index in range(3):
         assert bank.get_shot("crash", 112, index) is default_bank().get_shot("crash", 112, index)
@@ -60,14 +60,14 @@ def test_what_is_missing_is_played_by_the_modelled_kit_and_said_once():
     ]
 
 
-def test_clicks_are_the_modelled_kits_and_nobody_is_told():
+def test_clicks_are_the_modelled_kits_without_a_warning():
     bank, warned = bank_of()
     for name in ("click", "accented click"):
         assert bank.get_shot(name, 112, 0) is default_bank().get_shot(name, 112, 0)
     assert warned == []
 
 
-def test_shots_are_made_once_and_neighbours_differ():
+def test_shots_are_calculated_once_and_neighbours_differ():
     bank, _ = bank_of()
     shots = [bank.get_shot("snare", 80, index) for index in range(VARIATIONS + 1)]
     assert all(one.tobytes() != other.tobytes() for one, other in pairwise(shots))
@@ -91,7 +91,7 @@ def test_a_bank_is_as_loud_as_the_modelled_kit(level):
     assert ours == pytest.approx(theirs, abs=0.7)
 
 
-def test_the_gain_does_not_depend_on_what_is_asked_first():
+def test_the_gain_does_not_depend_on_the_first_request():
     gains = set()
     for name in ("snare", "kick", "crash"):
         bank, _ = bank_of()
@@ -113,7 +113,7 @@ def test_a_bank_with_nothing_is_left_alone():
 
 
 class Spikes(Tones):
-    """Strokes that are one high sample and little behind it."""
+    """Strokes of one high sample with little after it."""
 
     def get_stroke(self, name, velocity, index):
         take = super().get_stroke(name, velocity, index)
@@ -138,7 +138,7 @@ def struck(*pairs):
     return [Strike(name=name, onset_seconds=at, velocity=112) for name, at in pairs]
 
 
-def test_a_bank_may_choke_what_no_other_does():
+def test_a_bank_may_have_choke_rules_of_its_own():
     free, _ = bank_of()
     choking, _ = bank_of(choked_by={"snare": frozenset({"kick"})})
     played = struck(("snare", 0.0), ("kick", 0.1))

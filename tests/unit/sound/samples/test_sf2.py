@@ -1,4 +1,4 @@
-"""The reader of SoundFonts: what is where, and what is refused."""
+"""The reader of SoundFonts: presets, zones, and refused files."""
 
 import re
 
@@ -58,17 +58,17 @@ def test_exclusive_classes(read):
     ) == (1, 0, 0)
 
 
-def test_bytes_behind_the_end_are_nothing(read):
+def test_bytes_after_the_end_are_ignored(read):
     assert read(WHOLE + b"more") == read(WHOLE)
 
 
-def test_random_bytes_are_no_soundfont(read):
+def test_random_bytes_are_not_a_soundfont(read):
     with pytest.raises(SoundsError, match=r'^"kit.sf2" is not a SoundFont, although its name says so; use a'):
         read(bytes(range(256)) * 40)
 
 
 @pytest.mark.parametrize("kept", [0, 3, 11])
-def test_a_file_without_a_start_is_no_soundfont(read, kept):
+def test_a_file_without_a_start_is_not_a_soundfont(read, kept):
     with pytest.raises(SoundsError, match="is not a SoundFont"):
         read(WHOLE[:kept])
 
@@ -138,8 +138,8 @@ def test_a_sample_that_is_not_there_does_not_sound(read, change):
     assert preset.list_layers(38) == ((50, 60), (61, 100), (101, 120))
 
 
-def test_a_first_zone_without_a_sample_speaks_for_the_others(read):
-    """Its generator for the sample is made one that says nothing about it: the pan."""
+def test_a_first_zone_without_a_sample_applies_to_the_others(read):
+    """Its generator for the sample is replaced by another one: the pan."""
     at = WHOLE.index(b"igen") + 8
     first = WHOLE[at : at + 20]
     said = (

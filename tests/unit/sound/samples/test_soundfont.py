@@ -60,7 +60,7 @@ def test_every_surface_has_the_sound_of_its_key(opened, suffix):
         assert pitch(source.get_stroke(name, 80, 0).samples) == pytest.approx(hz, rel=0.02)
 
 
-def test_what_is_not_there_is_none(opened):
+def test_a_missing_surface_has_no_stroke(opened):
     assert opened(KIT).get_stroke("china", 80, 0) is None
     assert opened(KIT).get_stroke("click", 80, 0) is None
 
@@ -89,7 +89,7 @@ def test_harder_strokes_are_louder(opened):
 
 
 @pytest.mark.parametrize("wait", [0, 30, 97, 500, 2000])
-def test_the_wait_before_an_attack_is_measured_and_taken_away(opened, wait):
+def test_the_silence_before_an_attack_is_measured_and_removed(opened, wait):
     take = opened([drum("snare", wait=wait)]).get_stroke("snare", 100, 0)
     assert take.latency == pytest.approx(max(0, wait - 16), abs=2)
     height = np.abs(take.samples).max(axis=1)
@@ -118,7 +118,7 @@ def test_a_sound_that_never_ends_is_cut(opened):
 
 
 def steepest_rise(samples):
-    """How many times louder 1.5 ms are than all of the 12 ms before them, once the stroke has spoken.
+    """Return how many times louder 1.5 ms are than all of the 12 ms before them, after the attack.
 
     What lies 60 dB under the stroke is not looked at.
     """
@@ -129,7 +129,7 @@ def steepest_rise(samples):
 
 
 def largest_step_at_the_end(samples):
-    """How far the last samples that are heard jump, against the stroke's height."""
+    """Return the largest jump in the last audible samples, as a part of the stroke's peak."""
     heard = np.flatnonzero(np.abs(samples).max(axis=1))[-1]
     return np.abs(np.diff(samples[max(0, heard - 40) :], axis=0, append=0)).max() / np.abs(samples).max()
 
@@ -148,7 +148,7 @@ def test_nothing_of_a_real_soundfont_sounds_again_after_its_stroke():
 @pytest.mark.parametrize("zeros", [4, 46])
 @pytest.mark.parametrize("level", [0.0, 0.3])
 def test_a_sample_that_ends_off_zero_ends_without_a_click(opened, level, zeros):
-    """And the next sample in the file, which starts at once, is not heard behind it."""
+    """The next sample in the file, which starts at once, must not sound after it."""
     body = np.concatenate([stroke(200, seconds=0.1), np.zeros(2000)]) + level
     drums = [Drum(keys=(note, note), samples=body) for note in (36, 38, 42)]
     bank = RecordedBank(opened(drums, zeros=zeros), pytest.fail)
@@ -200,7 +200,7 @@ def test_a_table_says_where_the_drums_are(opened):
 
 
 @pytest.mark.parametrize("asked", [{"bank": 1}, {"program": 4}, {"bank": 128, "program": 1}])
-def test_a_bank_or_program_that_is_not_there(opened, asked):
+def test_a_missing_bank_or_program_is_refused(opened, asked):
     with pytest.raises(
         SoundsError, match=r'does not have this bank and program; it has bank 128, program 0 \("Tests"\)\.$'
     ):
