@@ -14,7 +14,7 @@ def format_notation(phrase: Phrase) -> str:
 
     >>> from fillwright.craft.rudiment_sheet import build_sheet_phrase
     >>> from fillwright.music.rudiments import find_figure
-    >>> print(text_notation(build_sheet_phrase(find_figure("flam accent"))))
+    >>> print(format_notation(build_sheet_phrase(find_figure("flam accent"))))
     lR> L    R   | rL> R    L   |
     1   trip let | 2   trip let |
     """

@@ -164,11 +164,11 @@ def _write_text(x: float, y: float, size_cm: float, words: str, *, title: str = 
 def format_numbers(numbers: Sequence[int], most_letters: int) -> str:
     """Format numbers in few letters: runs as "1–4", a row too long for its place as its first and last.
 
-    >>> number_words([1, 2, 3, 4, 9], 11)
+    >>> format_numbers([1, 2, 3, 4, 9], 11)
     '1–4 9'
-    >>> number_words([1, 3, 5, 7, 9, 11, 13, 15], 11)
+    >>> format_numbers([1, 3, 5, 7, 9, 11, 13, 15], 11)
     '1 3 … 15'
-    >>> number_words([1, 3, 5, 7, 9, 11, 13, 15], 7)
+    >>> format_numbers([1, 3, 5, 7, 9, 11, 13, 15], 7)
     '1 … 15'
     """
     runs: list[list[int]] = []
