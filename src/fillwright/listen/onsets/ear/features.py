@@ -36,7 +36,10 @@ LOUD_SHARE = 0.9
 QUIET_RATIO = 1e-4
 """Energy against the loudest block's, below which a block doesn't count: 40 dB; ours, not measured."""
 
-SCALE, FLOOR = 1e3, 1e-5  # of powers, before the logarithm: a feature is -1.5 in silence and about 1 in a stroke
+SCALE, FLOOR = (
+    1e3,
+    1e-5,
+)  # of powers, before the logarithm: a feature is -1.5 in silence and about 1 in a stroke
 _LOWEST_HZ, _HIGHEST_HZ = 40.0, 11_800.0  # middle of the bands lies between; from a trial
 
 

@@ -1,7 +1,7 @@
 """The ear's network in plain numpy: convolutions, sums and maxima with zero, and nothing else.
 
-Two 2-D convolutions over bands and frames, each halving the bands; one dense layer over what remains of a frame;
-residual blocks of 1-D convolutions over time, each further apart in time; one dense layer for the outputs.
+Two 2-D convolutions over bands and frames, each halving the bands; a dense layer over what remains of a frame;
+residual blocks of 1-D convolutions over time, with growing gaps; a dense layer for the outputs.
 """
 
 from __future__ import annotations
