@@ -102,7 +102,7 @@ def test_the_complete_example_has_every_key():
 
 
 @pytest.mark.parametrize(("example", "message"), REFUSED, ids=range(len(REFUSED)))
-def test_every_mistake_is_told_as_it_is_quoted(example, message):
+def test_every_mistake_is_reported_as_it_is_quoted(example, message):
     with pytest.raises(TableError, match=r"^lesson\.toml") as caught:
         parse_lesson(example)
     assert str(caught.value) == message.rstrip("\n")
@@ -130,7 +130,7 @@ def test_the_renamed_key_is_noted_as_it_is_quoted():
     assert parse_lesson(text).notes_on_file == (quoted.rstrip("\n"),)
 
 
-def test_what_is_left_out_is_told_as_it_is_quoted():
+def test_skipped_steps_are_listed_as_quoted():
     (quoted,) = re.findall(r"^```text left out\n(.*?)^```", PAGE, re.DOTALL | re.MULTILINE)
     text = 'number = 1\ntitle = "a"\nlevel = "first-year"\ntempo = "90..120 step 10"\n'
     told = build_fills(parse_lesson(f'{text}[[figure]]\nname = "single paradiddle"\n')).left_out

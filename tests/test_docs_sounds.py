@@ -114,7 +114,7 @@ def mistake(place, number):
 
 
 @pytest.mark.parametrize("number", range(len(quoted())))
-def test_every_mistake_is_told_as_it_is_quoted(number, tmp_path, monkeypatch):
+def test_every_mistake_is_reported_as_it_is_quoted(number, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     path = mistake(tmp_path, number)
     with pytest.raises((SoundsError, TableError), match=r"[.?]$") as caught:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from fillwright.errors import LessonFileError
+from fillwright.errors import TableError
 from fillwright.lesson.file import parse_lesson
 
 CASES = sorted(Path(__file__).with_name("lesson-file").glob("*.txt"))
@@ -17,7 +17,7 @@ def test_cases_are_found():
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.stem)
 def test_message(case):
     text, expected = case.read_text("utf-8").split("=====\n")
-    with pytest.raises(LessonFileError, match=r"^lesson\.toml") as caught:
+    with pytest.raises(TableError, match=r"^lesson\.toml") as caught:
         parse_lesson(text)
     assert str(caught.value) == expected.rstrip("\n")
 

@@ -91,7 +91,7 @@ def test_asking_for_more_of_a_step_keeps_what_one_would_give(brief: Brief) -> No
 
 @settings(deadline=None, max_examples=100)
 @given(briefs())
-def test_a_step_is_made_or_told(brief: Brief) -> None:
+def test_a_step_is_made_or_reported(brief: Brief) -> None:
     """Or it would repeat a fill that stands already, as the last beat of a two-beat figure does."""
     made = plan_steps(brief)
     assert not told_kinds(made) & set(made_kinds(made))

@@ -87,7 +87,7 @@ def test_a_groove_that_is_taken_is_written_and_read_back(found):
 
 @given(grooves_of_ones_own())
 @settings(max_examples=40, deadline=None)
-def test_fills_stand_behind_any_groove(found):
+def test_fills_follow_any_groove(found):
     groove, text = found
     lesson, told = read(f'{HEAD}groove = "mine"\n{FIGURE}\n{text}')
     assert "groove" not in told  # a figure may not fill the span; the groove is taken

@@ -92,7 +92,7 @@ def outline(text: str) -> Outline:
 def find_bare_lines(text: str) -> frozenset[int]:
     r"""Find the lines of a TOML text, from 1, that are empty or hold only a comment.
 
-    >>> sorted(bare_lines('# a\nb = "x"  # a comment\n\n'))
+    >>> sorted(find_bare_lines('# a\nb = "x"  # a comment\n\n'))
     [1, 3, 4]
     """
     held = {

@@ -53,7 +53,7 @@ def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-BROKEN = '"broken.wav" in "kit" is left out: it can\'t be read as sound.'
+BROKEN = '"broken.wav" in "kit" is skipped: it can\'t be read as sound.'
 COMMANDS = {
     "playalong": [*PLAY, "-o", "a.wav"],
     "chains": ["chains", "--figure", "flam tap", "--beats", "2", "--play", "a.wav"],
@@ -85,17 +85,17 @@ def test_the_same_arguments_give_the_same_bytes(capsys: Captured) -> None:
 
 
 REFUSED = [
-    (["--sounds", "gone.sf2"], 'There is no file or folder "gone.sf2"; check its name and place.'),
+    (["--sounds", "gone.sf2"], 'There is no file or folder "gone.sf2"; check its name and folder.'),
     (
         ["--sounds", "random.sf2"],
-        '"random.sf2" is no SoundFont, whatever its name says; give a SoundFont 2 file.',
+        '"random.sf2" is not a SoundFont, although its name says so; use a SoundFont 2 file.',
     ),
     (
         ["--sounds", "lesson.toml"],
-        '"lesson.toml" is no SoundFont; give a .sf2 or .sf3 file, or a folder with a map.',
+        '"lesson.toml" is not a SoundFont; give a .sf2 or .sf3 file, or a folder with a map.',
     ),
-    (["--sounds", "kit", "--sound-keys", "k.toml"], '"kit" is a folder, whose map names its sounds; leave out'),
-    (["--sound-keys", "k.toml"], "--sound-keys belongs to a SoundFont; name one with --sounds."),
+    (["--sounds", "kit", "--sound-notes", "k.toml"], '"kit" is a folder, whose map names its sounds; leave out'),
+    (["--sound-notes", "k.toml"], "--sound-notes belongs to a SoundFont; name one with --sounds."),
 ]
 
 
@@ -114,20 +114,20 @@ def test_sounds_that_can_t_be_used(
     assert sorted(place.rglob("*")) == before
 
 
-def test_a_soundfont_with_a_table_of_keys(place: Path, capsys: Captured) -> None:
+def test_a_soundfont_with_a_table_of_midi_notes(place: Path, capsys: Captured) -> None:
     need_fluidsynth()
     drums = [Drum(keys=(key, key), samples=stroke(60 * key / 10)) for key in (60, 61, 62, 63)]
     (place / "a.sf2").write_bytes(soundfont(drums, bank=0, program=3))
     keys = "\n".join(
         f'"{name}" = {key}' for name, key in (("snare", 60), ("kick", 61), ("hi-hat", 62), ("crash", 63))
     )
-    (place / "keys.toml").write_text(f"bank = 0\nprogram = 3\n[keys]\n{keys}\n")
+    (place / "keys.toml").write_text(f"bank = 0\nprogram = 3\n[midi_notes]\n{keys}\n")
     words = [*PLAY, "-o", "a.wav", "--sounds", "a.sf2"]
     assert main([*words, "--quiet"]) == 2
     assert capsys.readouterr().err.startswith(
         '"a.sf2" has no drums: there is no bank 128, and its first preset'
     )
-    assert main([*words, "--sound-keys", "keys.toml", "--quiet"]) == 0
+    assert main([*words, "--sound-notes", "keys.toml", "--quiet"]) == 0
     assert capsys.readouterr().err == ""
 
 

@@ -100,7 +100,7 @@ def test_a_fill_that_is_worked_out_is_left_out_by_name_and_brought_back():
 
 
 @pytest.mark.parametrize(("name", "kept"), [("knock", "hush"), ("hush", "knock")])
-def test_a_fill_of_ones_own_is_deleted_and_nothing_beside_it(name, kept):
+def test_a_teachers_own_fill_is_deleted_and_nothing_else(name, kept):
     text = remove_fill(set_order(TEXT, [name, kept]), fill(name))
     assert names(text) == [*NAMES[:2], kept, NAMES[2]]
     assert f'order = ["{kept}"]' in text
@@ -140,7 +140,7 @@ def test_a_fill_is_kept_as_it_is():
     assert text.endswith("# the end\n")
 
 
-def test_values_are_changed_in_their_place_and_new_ones_stand_behind_them():
+def test_values_are_changed_in_their_place_and_new_ones_follow():
     text = set_values(TEXT, {"title": "Other", "bars": 2, "notes": [], "swing": None})
     changed = TEXT.replace('"Two hands"', '"Other"').replace(
         'notes = [  # read aloud\n    "Slow first.",\n]\n', ""
@@ -183,7 +183,7 @@ def test_a_figure_is_changed():
     assert read_figure_rows(set_figures(text, read_figure_rows(TEXT))) == read_figure_rows(TEXT)
 
 
-def test_a_figure_is_added_behind_the_last():
+def test_a_figure_is_added_after_the_last():
     text = set_figures(TEXT, [*read_figure_rows(TEXT), row("single stroke four", groove="shuffle"), row()])
     added = '\n[[figure]]\nname = "single stroke four"\ngroove = "shuffle"\n'
     assert text == TEXT.replace("\n\n# for Pim", f"\n{added}\n# for Pim")
@@ -209,7 +209,7 @@ def test_a_list_on_one_line_is_not_changed_by_parts():
         set_figures(text, [row("flam tap"), row("flam")])
 
 
-def test_what_is_no_toml_is_not_changed():
+def test_a_text_that_is_not_toml_is_not_changed():
     with pytest.raises(TableError, match="can't be read as TOML, so it can't be changed"):
         set_values("number = ", {"number": 2})
 

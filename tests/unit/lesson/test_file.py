@@ -107,7 +107,7 @@ class TestKeysOfTheLesson:
         assert (full.click, full.counting, full.rolls) == (Click.OFF, False, "short")
         assert full.per_step == 3
 
-    def test_the_kit_stands_before_the_player_and_the_briefs_have_it_as_the_right_handed_do(self, full):
+    def test_the_kit_is_turned_for_the_player_and_the_briefs_have_it_right_handed(self, full):
         assert (full.kit.name, full.kit.mirrored) == ("open-handed", True)
         for brief in full.list_briefs():
             assert (brief.kit, brief.kit.mirrored) == (find_kit("open-handed"), False)
@@ -185,7 +185,7 @@ class TestKeysOfTheLesson:
     def test_no_landing(self):
         assert parse_lesson(f"{HEAD}landing = []\n{FIGURE}").landing == ()
 
-    def test_a_mark_of_byte_order_is_no_matter(self):
+    def test_a_byte_order_mark_is_accepted(self):
         assert parse_lesson("\ufeff" + HEAD + FIGURE).number == 1
 
 
@@ -231,7 +231,7 @@ class TestKeysOfAFigure:
     def test_an_own_figure_alternates_where_it_ends_on_the_hand_it_starts_with(self, sticking, alternates):
         assert one(OWN.format(sticking)).figure.alternates is alternates
 
-    def test_an_own_figure_may_be_told_not_to_alternate(self):
+    def test_an_own_figure_may_not_alternate(self):
         assert one(OWN.format("R L L R") + "alternates = false\n").figure.alternates is False
 
     def test_an_own_figure_may_be_named_again(self):
@@ -277,7 +277,7 @@ class TestBriefs:
 
 
 class TestMistakes:
-    def test_all_are_told_in_the_order_of_the_file(self):
+    def test_all_are_reported_in_the_order_of_the_file(self):
         with pytest.raises(TableError, match="line 1, number") as caught:
             parse_lesson("number = 0\n" + 'title = "a"\n' + FIGURE + "x = 1\nbeats = 0\n", "seven.toml")
         told = str(caught.value).splitlines()
@@ -310,7 +310,7 @@ class TestMistakes:
             parse_lesson(HEAD + "".join(rows))
         assert len(str(caught.value).splitlines()) == 51
 
-    def test_the_same_sentence_for_one_line_is_told_once(self):
+    def test_the_same_sentence_for_one_line_is_reported_once(self):
         with pytest.raises(TableError, match=r"^lesson\.toml, line 3, earlier: [^\n]*$"):
             parse_lesson(f'{HEAD}earlier = ["xyz", "xyz"]\n{FIGURE}')
 
@@ -339,7 +339,7 @@ class TestMistakes:
         with pytest.raises(TableError, match="line 3, bars: Found a very large number; write"):
             parse_lesson(f"{HEAD}bars = 0x{'f' * 9000}\n{FIGURE}")
 
-    def test_the_fills_of_good_figures_are_tried_beside_other_mistakes(self):
+    def test_the_fills_of_good_figures_are_checked_despite_other_mistakes(self):
         with pytest.raises(TableError) as caught:
             parse_lesson(f'{HEAD}page = "a3"\n{FIGURE}beats = 17\n')
         assert [line.split(":")[0] for line in str(caught.value).splitlines()] == [

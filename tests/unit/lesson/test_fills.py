@@ -130,7 +130,7 @@ class TestContents:
         assert parts == sorted(parts)
         assert set(parts) == set(range(9))
 
-    def test_every_fill_stands_in_its_phrase(self, demo):
+    def test_every_fill_is_in_its_phrase(self, demo):
         for fill in demo:
             assert len(fill.phrase.bars) == 5
             assert fill.phrase.span.end == 4 * fill.phrase.meter.bar
@@ -177,7 +177,7 @@ class TestContents:
         assert (last.sheet.cue, mixed.sheet.cue) == (("one", "two", ""), ())
         assert mixed.step.kind is StepKind.MIXED
 
-    def test_what_can_not_be_made_is_told(self):
+    def test_skipped_steps_are_listed(self):
         lesson = parse_lesson(HEAD + OWN.format(name='"x"').replace('"whole bar"', '"mixed"'))
         assert build_fills(lesson).left_out == ("x, mixed: there is no earlier figure.",)
 

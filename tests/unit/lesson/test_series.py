@@ -23,7 +23,7 @@ def test_nothing_is_taught_before_the_first_lesson():
     assert (collect_taught([]).slowest, collect_taught([]).fastest) == (None, None)
 
 
-def test_what_was_taught_stands_once_in_the_order_of_first_use():
+def test_taught_figures_are_listed_once_in_the_order_of_first_use():
     so_far = collect_taught([FIRST, SECOND])
     assert [figure.name for figure in so_far.figures] == [
         "single stroke roll",

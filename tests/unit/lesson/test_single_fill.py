@@ -29,7 +29,7 @@ def hands(choice: FillChoice) -> str:
     )
 
 
-def test_the_whole_bar_on_the_snare_is_what_nobody_asked_otherwise() -> None:
+def test_the_whole_bar_on_the_snare_is_the_default() -> None:
     one = make_single_fill(PARADIDDLE)
     assert one.title == "Single paradiddle: Whole bar, all on the snare"
     assert one.step.kind is StepKind.WHOLE_BAR
@@ -133,7 +133,7 @@ def test_the_free_hand_lands() -> None:
         (FillChoice(figure="ratamacue", groove="seven-eight"), FitError, "has triplets only"),
     ],
 )
-def test_what_can_t_be_is_told(choice: FillChoice, error: type[Exception], sentence: str) -> None:
+def test_impossible_choices_are_refused(choice: FillChoice, error: type[Exception], sentence: str) -> None:
     with pytest.raises(error, match=sentence):
         make_single_fill(choice)
 
@@ -150,7 +150,7 @@ def test_the_content_of_a_file(suffix: str, start: bytes) -> None:
 
 
 @pytest.mark.parametrize("suffix", [".svg", ".musicxml", ".mid"])
-def test_the_tempo_stands_in_the_file(suffix: str) -> None:
+def test_the_tempo_is_in_the_file(suffix: str) -> None:
     one = make_single_fill(replace(PARADIDDLE, beats=Fraction(1), bars=1))
     assert render_sheet(one, suffix, tempo=90) != render_sheet(one, suffix, tempo=91)
 

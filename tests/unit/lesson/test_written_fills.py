@@ -40,7 +40,7 @@ def names(text: str) -> list[str]:
 WORKED_OUT = ["single-paradiddle-last-beat", "single-paradiddle-whole-bar", "flam-tap-last-2-beats"]
 
 
-def test_a_fill_stands_behind_those_of_the_last_figure_or_of_the_one_it_names():
+def test_a_fill_follows_those_of_the_last_figure_or_of_the_one_it_names():
     assert names(HEAD + FIGURES + fill()) == [*WORKED_OUT, "knock"]
     for name in ("Single Paradiddle", "paradiddle"):
         named = HEAD + FIGURES + fill(figure=f'"{name}"')
@@ -55,7 +55,7 @@ def test_fills_are_left_out_and_put_in_order_within_their_figure():
     assert build_fills(parse_lesson(text)).left_out == ()
 
 
-def test_a_name_that_nothing_has_is_told():
+def test_an_unknown_fill_name_is_reported():
     text = HEAD + 'leave_out = ["gone"]\norder = ["lost"]\n' + FIGURES
     assert [sentence.partition(":")[0] for sentence in build_fills(parse_lesson(text)).left_out] == [
         "gone",
@@ -128,7 +128,7 @@ def test_every_fill_of_the_demo_is_read_back_from_its_texts(one):
     assert parse_lesson(text).own_fills[0].fill == written
 
 
-def test_texts_that_can_not_be_read_are_told():
+def test_texts_that_can_not_be_read_are_reported():
     good = {"beats": Fraction(1), "sticking": "R L R L", "values": "16", "on": "snare"}
     with pytest.raises(StickingError, match="note values"):
         read_fill("x", **good | {"values": "16 16 16 16 16"})

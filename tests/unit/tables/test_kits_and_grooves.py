@@ -112,7 +112,7 @@ def test_tables_that_nothing_names_are_checked_all_the_same():
     assert "This groove is empty" in refused(HEAD + FIGURE + '[grooves.x]\nmeter = "4/4"\nlines = []\n')
 
 
-def test_a_name_whose_table_is_spoilt_is_told_as_that_and_others_are_found():
+def test_a_name_whose_table_has_a_mistake_is_reported_as_that():
     told = refused(f'{HEAD}groove = "x"\nkit = "y"\n{FIGURE}[grooves.x]\n[kits.y]\nfrom = 3\n{KIT}')
     assert 'line 3, groove: The groove "x" can\'t be read; fix its table first.' in told
     assert 'line 4, kit: The kit "y" can\'t be read; fix its table first.' in told
@@ -125,7 +125,7 @@ def test_a_table_of_ours_is_refused_and_ours_is_found():
     assert told == 'lesson.toml, line 7, groove "shuffle": "shuffle" is a groove already; choose another name.'
 
 
-def test_every_mistake_of_a_line_is_told_in_its_line():
+def test_every_mistake_of_a_line_is_reported_in_its_line():
     def places(lines):
         told = refused(f'{HEAD}{FIGURE}[grooves.x]\nmeter = "4/4"\nlines = [\n{lines}]\n')
         return [line.split(": ")[0] for line in told.split("\n")]
@@ -171,7 +171,7 @@ def test_more_than_a_lesson_has_are_refused():
         ("kits.x = {}\n", "The x kit has no snare"),
     ],
 )
-def test_what_can_not_be_read_is_told(head, words):
+def test_values_that_can_not_be_read_are_reported(head, words):
     assert words in refused(f"{head}{HEAD}{FIGURE}")
 
 
@@ -218,7 +218,7 @@ def test_a_series_counts_them_as_taught():
     assert so_far.meters == ("3/4", "4/4")
 
 
-def test_a_fill_of_ones_own_on_what_the_kit_lacks_is_told():
+def test_a_fill_on_a_surface_that_the_kit_lacks_is_reported():
     fill = '[[fill]]\nname = "far"\nbeats = 1\nsticking = "R L R L"\nrhythm = "16"\non = "china"\n'
     told = refused(f'{HEAD}kit = "practice room"\n{FIGURE}{KIT}{fill}')
     assert "Far uses the china, but the practice room kit doesn't have one; choose another surface." in told

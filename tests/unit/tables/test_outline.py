@@ -74,7 +74,7 @@ def test_lines(path, line):
     assert outline(TEXT).lines[path] == line
 
 
-def test_line_of_what_stands_nowhere_is_that_of_its_holder():
+def test_a_missing_key_has_the_line_of_its_table():
     places = outline(TEXT)
     assert places.find_line(("f", 1, "cue")) == 25
     assert places.find_line(("title",)) == 1
@@ -114,7 +114,7 @@ def test_beyond_the_nesting_no_places_are_looked_for():
     "text",
     ["a", "= 1", "[", "[]", "[[]]", "a = {b", "a = {=,=}", "a = [=]", "a = [}]", '"', "'''", '"\\', "a.", "\\"],
 )
-def test_what_is_no_toml_does_no_harm(text):
+def test_a_text_that_is_not_toml_does_no_harm(text):
     assert outline(text + "\nz = 1\n").nesting <= 2
 
 
@@ -122,5 +122,5 @@ def test_a_broken_line_spoils_only_itself():
     assert outline("a b = 1\nz = {\ny = 1\n").lines[("y",)] == 3
 
 
-def test_a_key_in_quotes_that_can_not_be_read_stands_as_it_is():
+def test_a_key_in_quotes_that_can_not_be_read_stays_as_it_is():
     assert outline('"\\q" = 1\n').lines == {('"\\q"',): 1}

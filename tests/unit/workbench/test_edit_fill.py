@@ -21,7 +21,7 @@ def own(on="snare", sticking="R L R L", values="16", beats=BEAT):
     return read_fill("mine", beats=beats, sticking=sticking, values=values, on=on)
 
 
-def test_a_fill_is_reckoned_in_its_phrase():
+def test_a_fill_is_calculated_in_its_phrase():
     made = check_fill(EditSettings(), own("snare, snare, high tom, floor tom"))
     assert made.unreachable == ()
     assert made.ceiling is not None
@@ -47,7 +47,7 @@ def test_a_kick_under_a_cymbal_counts_with_it():
     assert made.unreachable
 
 
-def test_walking_goes_through_chains_and_their_routes_and_round():
+def test_numbers_above_the_last_start_again_from_the_first():
     bench = EditSettings(tempo=60)
     first = choose_chain(bench, ("single paradiddle", "single stroke four"), Fraction(4))
     assert first.chains == min(first.count, 1000) > 1
@@ -62,7 +62,7 @@ def test_walking_goes_through_chains_and_their_routes_and_round():
     assert all(one.fill.unreachable == () for one in routes)
 
 
-def test_what_is_walked_to_can_be_written_down_and_tried_again():
+def test_a_chosen_fill_can_be_written_and_checked_again():
     bench = EditSettings(tempo=60, player="professional")
     for route in range(8):
         found = choose_chain(bench, ("flam accent", "flam tap"), Fraction(4), chain=route, route=route)
@@ -98,7 +98,7 @@ def test_long_fills_make_the_phrase_longer():
         (EditSettings(tempo=0), TempoError, "0"),
     ],
 )
-def test_what_nobody_knows_is_told(bench, error, why):
+def test_unknown_names_are_reported(bench, error, why):
     with pytest.raises(error, match=why):
         check_fill(bench, own())
 
@@ -120,7 +120,7 @@ def test_a_groove_and_a_kit_of_ones_own_are_played():
     assert not [name for on in surfaces for name in on if not kit.has(name.split(" with ")[0])]
 
 
-def test_what_does_not_come_out_even_is_told():
+def test_uneven_fills_are_reported():
     with pytest.raises(FitError, match="make them the same"):
         check_fill(EditSettings(), own(beats=Fraction(2)))
     with pytest.raises(FitError, match="No chain of triple ratamacue and single ratamacue fills"):
@@ -129,7 +129,7 @@ def test_what_does_not_come_out_even_is_told():
         choose_route(EditSettings(), own(beats=Fraction(2)), 0)
 
 
-def test_what_is_too_quick_for_every_route_is_told():
+def test_a_fill_too_quick_for_every_route_is_reported():
     with pytest.raises(FitError, match="No route of these strokes can be played at 300 bpm"):
         choose_route(EditSettings(tempo=300), own(sticking="R R R R R R R R", values="32"), 0)
     with pytest.raises(FitError, match="This chain can't be played at 300 bpm"):

@@ -39,7 +39,7 @@ def test_lossless_files_hold_the_samples(tmp_path: Path, tone: Audio) -> None:
     assert np.abs(samples - tone.samples).max() < 1e-4
 
 
-def test_players_are_told_the_title(tmp_path: Path, tone: Audio) -> None:
+def test_tags_have_the_title(tmp_path: Path, tone: Audio) -> None:
     write_audio(tmp_path / "a.flac", tone, tags=Tags(title="Fill 3"))
     with soundfile.SoundFile(tmp_path / "a.flac") as file:
         assert file.copy_metadata()["title"] == "Fill 3"

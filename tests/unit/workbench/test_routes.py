@@ -84,7 +84,7 @@ def test_what_can_not_be_done_is_said_in_one_sentence(ask: RouteRequest, sentenc
         RouteRequest(figure="nothing"),
     ],
 )
-def test_unknown_names_are_told(ask: RouteRequest) -> None:
+def test_unknown_names_are_reported(ask: RouteRequest) -> None:
     with pytest.raises(UnknownNameError, match="There is no"):
         find_routes(ask)
 

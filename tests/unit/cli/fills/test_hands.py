@@ -60,7 +60,7 @@ def test_three_times_as_fast_is_too_fast_for_a_first_year(
 def test_words(take: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["hands", str(take)]) == 0
     out = capsys.readouterr().out
-    assert "Gigging player, five-piece kit, at 120: playable" in out
+    assert "Gigging player, five-piece kit, at 120 bpm: playable" in out
     assert re.search(r"^bar 1 +1 \| 1 [RL] snare, e [RL] snare, & [RL] snare, a [RL] snare$", out, re.MULTILINE)
     assert re.search(r"^bar 2 +1 \| .*RF kick", out, re.MULTILINE)
     assert main(["hands", str(take), "--quiet"]) == 0
@@ -77,10 +77,11 @@ def test_to_see_and_to_hear(take: Path, tmp_path: Path) -> None:
     assert sound.read_bytes().startswith(b"RIFF")
 
 
-def test_an_own_table_of_pads(take: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    table = tmp_path / "pads.toml"
-    table.write_text('[keys]\n49 = "china"\n')
-    assert answer(capsys, str(take), "--pads", str(table))["strokes"][-2]["surface"] in ("china", "kick")
+def test_an_own_table_of_midi_notes(take: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    table = tmp_path / "notes.toml"
+    table.write_text('[midi_notes]\n49 = "china"\n')
+    for option in ("--midi-notes", "--pads"):  # the old name still works
+        assert answer(capsys, str(take), option, str(table))["strokes"][-2]["surface"] in ("china", "kick")
 
 
 @pytest.mark.parametrize(
@@ -88,10 +89,10 @@ def test_an_own_table_of_pads(take: Path, tmp_path: Path, capsys: pytest.Capture
     [
         (["--tempo", "fast"], "is not a tempo"),
         (["--tempo", "nan"], "is not a tempo"),
-        (["--tempo", "-3"], "can't be asked for"),
+        (["--tempo", "-3"], "is not a valid tempo"),
         (["--player", "nobody"], "no player"),
         (["--kit", "nothing"], "no kit"),
-        (["--pads", "none.toml"], "can't be read"),
+        (["--pads", "none.toml"], "There is no such file"),
     ],
 )
 def test_what_it_refuses(words: list[str], says: str, take: Path, capsys: pytest.CaptureFixture[str]) -> None:
