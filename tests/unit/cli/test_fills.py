@@ -177,7 +177,7 @@ def test_a_loop_is_as_long_as_its_bars(capsys: Captured) -> None:
 
 def test_a_loop_is_no_mp3(capsys: Captured, tmp_path: Path) -> None:
     words = [*PLAY[:-2], "--loop", "-o", "a.mp3"]
-    assert "An MP3 can't close to the sample" in refused(words, capsys, tmp_path)
+    assert "An MP3 can't be a seamless loop" in refused(words, capsys, tmp_path)
 
 
 def test_players_show_what_is_played() -> None:
@@ -198,40 +198,40 @@ def test_players_show_what_is_played() -> None:
     with soundfile.SoundFile("a.ogg") as file:
         assert file.title == "Flam tap: Last beat, all on the snare, 200"
         assert (file.artist, file.album, file.tracknumber) == ("Teodora", "Fills", "3")
-        assert file.comment == "200 beats a minute, 4/4, sixteenths"
+        assert file.comment == "200 bpm, 4/4, sixteenths"
 
 
 EITHER = [
     (["--figure", "flamm"], 'There is no figure called "flamm"; did you mean "flam"?'),
     (["--groove", "shufle"], 'There is no groove called "shufle"; did you mean "shuffle"?'),
     (["--step", "round the cat"], 'There is no step called "round the cat"; did you mean "round the kit"?'),
-    (["--step", "own span"], 'There is no step called "own span"; known are: last beat,'),
+    (["--step", "own span"], 'There is no step called "own span"; use one of: last beat,'),
     (["--rhythm", "x"], '"x" (value 1 of "x") is not a note value; write'),
     (["--rhythm", "16 16 16"], 'The rhythm "16 16 16" has 3 note values for 2 strokes;'),
     (["--beats", "abc"], 'argument --beats: "abc" is not a number such as 2, 2.5 or 2/3; see'),
     (["--beats", "nan"], 'argument --beats: "nan" is not a number such as 2, 2.5 or 2/3; see'),
     (["--beats", "1e999999999"], 'argument --beats: "1e999999999" is not a number such as'),
     (["--beats", "a\nb"], 'argument --beats: "a b" is not a number such as'),
-    (["--beats", "0"], "A fill of 0 beats does not lie inside"),
-    (["--beats", "-1"], "A fill of -1 beats does not lie inside"),
-    (["--beats", "99"], "A fill of 99 beats does not lie inside"),
+    (["--beats", "0"], "A fill of 0 beats does not fit in"),
+    (["--beats", "-1"], "A fill of -1 beats does not fit in"),
+    (["--beats", "99"], "A fill of 99 beats does not fit in"),
     (["--beats", "1/7"], "flam tap in sixteenths does not fill the last 1/7 beat of 4/4"),
     (["--beats", "2", "--step", "mixed"], "argument --step: not allowed with argument --beats; see"),
-    (["--bars", "0"], "A phrase of 0 bars can't be written; it has 1 to 64."),
-    (["--bars", "65"], "A phrase of 65 bars can't be written; it has 1 to 64."),
+    (["--bars", "0"], "A phrase of 0 bars can't be written; use 1 to 64."),
+    (["--bars", "65"], "A phrase of 65 bars can't be written; use 1 to 64."),
     (["--bars", "two"], "argument --bars: invalid int value: 'two'; see"),
-    (["--tempo", "0"], "A tempo of 0 can't be played; it lies between 20 and 400."),
-    (["--tempo", "1000"], "A tempo of 1000 can't be played; it lies between 20 and 400."),
+    (["--tempo", "0"], "A tempo of 0 bpm can't be played; use 20 to 400 bpm."),
+    (["--tempo", "1000"], "A tempo of 1000 bpm can't be played; use 20 to 400 bpm."),
     (["--tempo", "fast"], "argument --tempo: invalid int value: 'fast'; see"),
     (["--lead", "both"], "argument --lead: invalid choice: 'both' (choose from 'right', 'left'); see"),
     (["--loud"], "unrecognized arguments: --loud; see"),
     (
         ["--groove", "seven-eight", "--rhythm", "8t"],
-        "flam tap goes in triplets only, and 7/8 has no room for them;",
+        "flam tap has triplets only, and they don't fit 7/8;",
     ),
     (
         ["--figure", "triple stroke roll", "--step", "flams split"],
-        "triple stroke roll, flams split: the figure and the kit have nothing for it",
+        "triple stroke roll, flams split: there is no such fill for this figure on this kit",
     ),
 ]
 FILES = [
@@ -242,30 +242,30 @@ FILES = [
     ("a" * 300 + "{}", "file name too long."),
 ]
 PLAYED = [
-    (["--swing", "0.9"], "A swing of 9/10 can't be played; it lies between 1/2 and 3/4."),
+    (["--swing", "0.9"], "A swing of 9/10 can't be played; use 1/2 to 3/4."),
     (["--swing", "x"], 'argument --swing: "x" is not a number such as 2, 2.5 or 2/3; see'),
     (["--swing", "1e999999999"], 'argument --swing: "1e999999999" is not a number such as'),
     (["--swing", "1/0"], 'argument --swing: "1/0" is not a number such as'),
-    (["--flam-ms", "nan"], "A flam of nan ms can't be played; it lies between 5 and 80 ms."),
-    (["--flam-ms", "500"], "A flam of 500 ms can't be played; it lies between 5 and 80 ms."),
-    (["--count-in", "5"], "A count-in of 5 bars can't be rendered; it has 0 to 2."),
-    (["--count-in", "-1"], "A count-in of -1 bars can't be rendered; it has 0 to 2."),
-    (["--repeats", "0"], "A phrase can't be played 0 times; it is played 1 to 64 times."),
+    (["--flam-ms", "nan"], "A flam of nan ms can't be played; use 5 to 80 ms."),
+    (["--flam-ms", "500"], "A flam of 500 ms can't be played; use 5 to 80 ms."),
+    (["--count-in", "5"], "A count-in has 0 to 2 bars, not 5."),
+    (["--count-in", "-1"], "A count-in has 0 to 2 bars, not -1."),
+    (["--repeats", "0"], "A phrase can be played 1 to 64 times, not 0."),
     (["--click", "loud"], "argument --click: invalid choice: 'loud' (choose from 'beats',"),
-    (["--click", "fading"], "A fading click needs repeats to fade over; have the phrase played 2 to 64 times."),
+    (["--click", "fading"], "A fading click needs repeats; have the phrase played 2 to 64 times."),
     (["--heard", "drums"], "argument --heard: invalid choice: 'drums' (choose from 'all',"),
-    (["--seed", "-1"], "-1 is no seed; give a whole number from 0."),
+    (["--seed", "-1"], "-1 is not a valid seed; use a whole number from 0."),
     (["--ladder", "fast"], '"fast" is not a tempo ladder; write for example 60..100 step 5'),
     (["--climb", "2"], "A climb needs several tempos; give a ladder, such as 60..100 step 10."),
-    (["--climb", "2", "--ladder", "60, 70", "--repeats", "2"], "A climb says itself how often the phrase"),
-    (["--climb", "65", "--ladder", "60, 70"], "A phrase can't be played 65 times; it is played 1 to 64 times."),
+    (["--climb", "2", "--ladder", "60, 70", "--repeats", "2"], "A climb sets the number of repeats"),
+    (["--climb", "65", "--ladder", "60, 70"], "A phrase can be played 1 to 64 times, not 65."),
     (
         ["--ladder", "60..80 step 10", "--tempo", "80"],
-        "A ladder says itself which tempos are played; leave out --",
+        "--tempo and --ladder can't be used together; leave one out.",
     ),
     (["--loop", "--ladder", "60, 70"], "A loop has one tempo; leave out the ladder, or the loop."),
-    (["--loop", "--count-in", "1"], "A loop has no count-in, which would come round again each time;"),
-    (["--track", "-2"], "-2 is no track number; give one from 1."),
+    (["--loop", "--count-in", "1"], "A loop has no count-in, because it would repeat each time;"),
+    (["--track", "-2"], "-2 is not a track number; use 1 or more."),
 ]
 
 

@@ -13,64 +13,64 @@ if TYPE_CHECKING:
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """What the command takes."""
+    """Add the arguments of the command."""
     parser.add_argument("name", nargs="?", metavar="NAME", help="a rudiment, by name or alias")
-    parser.add_argument("--svg", type=Path, metavar="FILE", help="engrave it as SVG")
-    parser.add_argument("--png", type=Path, metavar="FILE", help="engrave it as PNG")
+    parser.add_argument("--svg", type=Path, metavar="FILE", help="with NAME: engrave it as SVG")
+    parser.add_argument("--png", type=Path, metavar="FILE", help="with NAME: engrave it as PNG")
     add_reporting(parser)
 
 
 def run(options: argparse.Namespace) -> int:
-    """Print the list or the one rudiment; write the pictures asked for."""
+    """Print the list or one rudiment, and write its pictures."""
     from fillwright.errors import UnknownNameError
-    from fillwright.music.rudiments import find_figure, rudiments
+    from fillwright.music.rudiments import find_figure, load_rudiments
 
     if options.name is None:
         if options.svg or options.png:
             raise UnknownNameError(
                 "A picture shows one rudiment; name it, for example fillwright rudiments flam."
             )
-        _report(options, list(rudiments()))
+        _report(options, list(load_rudiments()))
         return 0
     figure = find_figure(options.name)
-    _pictures(options, figure)
+    _write_pictures(options, figure)
     _report(options, [figure], alone=True)
     return 0
 
 
-def _pictures(options: argparse.Namespace, figure: Figure) -> None:
+def _write_pictures(options: argparse.Namespace, figure: Figure) -> None:
     if not (options.svg or options.png):
         return
-    from fillwright.atomic import write_whole
-    from fillwright.craft.rudiment_sheet import figure_phrase
-    from fillwright.lesson.single_fill import picture
+    from fillwright.atomic import write_file
+    from fillwright.craft.rudiment_sheet import build_sheet_phrase
+    from fillwright.lesson.single_fill import draw_picture
     from fillwright.score.engraving.engrave import engrave
     from fillwright.score.engraving.paper import make_png
     from fillwright.score.sheet import Sheet
 
-    sheet = Sheet(phrase=figure_phrase(figure), cue=figure.cue)
+    sheet = Sheet(phrase=build_sheet_phrase(figure), cue=figure.cue)
     if options.svg:
-        write_whole(options.svg, engrave(sheet).svg.encode("utf-8"))
+        write_file(options.svg, engrave(sheet).svg.encode("utf-8"))
     if options.png:
-        write_whole(options.png, picture(sheet, make_png))
+        write_file(options.png, draw_picture(sheet, make_png))
 
 
 def _report(options: argparse.Namespace, figures: list[Figure], *, alone: bool = False) -> None:
     if options.json:
-        rows = [as_json(figure) for figure in figures]
+        rows = [encode_figure(figure) for figure in figures]
         print_json(rows[0] if alone else rows)
     elif options.quiet:
         return
     elif alone:
-        print(_in_full(figures[0]))
+        print(_format_figure(figures[0]))
     else:
         for figure in figures:
             turns = figure.sticking + (f" | {figure.sticking_left}" if figure.alternates else "")
             print(f"{figure.sheet:>2}  {figure.name:<25} {figure.group:<15} {turns}")
 
 
-def as_json(figure: Figure) -> dict[str, Any]:
-    """One rudiment as `--json` gives it."""
+def encode_figure(figure: Figure) -> dict[str, Any]:
+    """Return one rudiment as `--json` prints it."""
     return {
         "name": figure.name,
         "sheet": figure.sheet,
@@ -85,8 +85,8 @@ def as_json(figure: Figure) -> dict[str, Any]:
     }
 
 
-def _in_full(figure: Figure) -> str:
-    from fillwright.craft.rudiment_sheet import figure_phrase
+def _format_figure(figure: Figure) -> str:
+    from fillwright.craft.rudiment_sheet import build_sheet_phrase
     from fillwright.score.text import format_notation
 
     also = f" (also {', '.join(figure.aliases)})" if figure.aliases else ""
@@ -97,6 +97,6 @@ def _in_full(figure: Figure) -> str:
             f"number {figure.sheet}, {figure.group}, {figure.family} family; strokes: {figure.main_strokes}",
             f"rhythms: {rhythms}",
             "",
-            format_notation(figure_phrase(figure)),
+            format_notation(build_sheet_phrase(figure)),
         ]
     )

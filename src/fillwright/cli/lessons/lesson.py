@@ -1,16 +1,16 @@
-"""Build everything for a lesson file: handout, audio, MIDI, MusicXML, notation, run sheet."""
+"""Build the pack of a lesson file: handout, practice page, run sheet, and the files of each fill."""
 
 from __future__ import annotations
 
 import argparse
 from pathlib import Path
 
-from fillwright.cli.options import add_reporting, add_sounds
+from fillwright.cli.options import add_reporting, add_sounds, print_warning
 from fillwright.cli.packing import build_and_report
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """What the command takes."""
+    """Add the arguments of the command."""
     parser.add_argument("lesson", type=Path, metavar="LESSON.toml", help="the lesson file")
     parser.add_argument("-o", "--output", type=Path, required=True, metavar="DIR", help="folder of the pack")
     add_sounds(parser)
@@ -18,10 +18,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Build the pack and say what was made."""
-    from fillwright.lesson.file import read_lesson
-    from fillwright.tables.toml_source import read_text
+    """Build the pack and report what was built."""
+    from fillwright.lesson.file import parse_lesson, read_lesson_text
 
-    lesson = read_lesson(options.lesson)
-    build_and_report(lesson, read_text(options.lesson), options)
+    text = read_lesson_text(options.lesson)
+    lesson = parse_lesson(text, options.lesson.name)
+    if not options.quiet:
+        for note in lesson.notes_on_file:
+            print_warning(note)
+    build_and_report(lesson, text, options)
     return 0

@@ -99,9 +99,7 @@ def test_what_a_figure_leaves_is_told(capsys: pytest.CaptureFixture[str]) -> Non
     assert main(["chains", "--figure", "flam accent"]) == 0
     said = capsys.readouterr().out
     assert "30 chains fill 4 beats of 4/4.\n" in said
-    assert (
-        "over 1½ or 3 beats it is even. What completes it: one stroke by the left hand; a rest; a kick" in said
-    )
+    assert "it fills 1½ or 3 beats. These complete it: one stroke by the left hand; a rest; a kick" in said
 
 
 def test_words(capsys: pytest.CaptureFixture[str]) -> None:

@@ -34,10 +34,10 @@ def test_a_clip_is_written_and_told(tmp_path: Path, capsys: Captured) -> None:
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
-        (["-o", "a.mov"], '".mov" is no ending for a clip; use .mp4.'),
+        (["-o", "a.mov"], '".mov" is not an ending for a clip; use .mp4.'),
         (["--background", "gren", "-o", "a.mp4"], 'no background called "gren"; did you mean "green"?'),
         (["--figure", "flamm", "-o", "a.mp4"], 'no figure called "flamm"; did you mean "flam"?'),
-        (["--count-in", "5", "-o", "a.mp4"], "A count-in of 5 bars can't be rendered; it has 0 to 2."),
+        (["--count-in", "5", "-o", "a.mp4"], "A count-in has 0 to 2 bars, not 5."),
     ],
 )
 def test_bad_input_is_told_in_one_line(

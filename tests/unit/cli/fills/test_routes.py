@@ -43,7 +43,7 @@ def test_routes_in_words(capsys: Captured) -> None:
     assert main(["routes", "--figure", "single paradiddle", "--family", "one surface"]) == 0
     out, err = capsys.readouterr()
     lines = out.splitlines()
-    assert (lines[0], lines[1]) == ("Single paradiddle in sixteenths, at 80", "grade  ceiling  route")
+    assert (lines[0], lines[1]) == ("Single paradiddle in sixteenths, at 80 bpm", "grade  top bpm  route")
     assert lines[2].split()[:2] == ["1", "240"]
     assert "all on the snare; right hand" in lines[2]
     assert err == ""
@@ -61,7 +61,7 @@ def test_the_first_route_is_engraved_and_played(capsys: Captured, tmp_path: Path
 def test_where_nothing_can_be_played_it_says_so_and_writes_nothing(capsys: Captured, tmp_path: Path) -> None:
     words = ["R R R R R R R R", "--rhythm", "32", "--tempo", "300", "--svg", "a.svg"]
     assert main(["routes", *words]) == 0
-    assert capsys.readouterr().out == "No such route can be played at 300 by this player (gigging).\n"
+    assert capsys.readouterr().out == "This player (gigging) can't play any such route at 300 bpm.\n"
     assert report(capsys, *words) == []
     assert list(tmp_path.iterdir()) == []
 
@@ -87,8 +87,8 @@ def test_the_lead_is_the_players_own_or_the_one_asked_for(capsys: Captured) -> N
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
-        ([], "one thing to lay out"),
-        (["R L", "--figure", "flam"], "one thing to lay out"),
+        ([], "Give either a sticking"),
+        (["R L", "--figure", "flam"], "Give either a sticking"),
         (["R X"], 'Stroke 2 of "R X"'),
         (["R", "--kit", "five peace"], 'did you mean "five-piece"'),
         (["R", "--player", "pro"], "There is no player"),
@@ -98,7 +98,7 @@ def test_the_lead_is_the_players_own_or_the_one_asked_for(capsys: Captured) -> N
         (["R", "--tempo", "fast"], "invalid float value"),
         (["R", "--away", "2"], '"away"'),
         (["R", "--regular", "-1"], '"regular"'),
-        (["R", "--surfaces", "0"], "at least 1"),
+        (["R", "--surfaces", "0"], "use 1 or more"),
         (["R", "--top", "0"], "1 or more"),
         (["R", "--beats", "0"], "A fill of 0 beats"),
         (["R", "--svg", "missing/a.svg"], "no folder"),
