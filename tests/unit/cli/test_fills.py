@@ -52,7 +52,7 @@ def test_a_play_along_in_every_format(suffix: str, tmp_path: Path, capsys: Captu
     assert audio.samplerate == 44100
     assert [path.name for path in tmp_path.iterdir()] == [name]
     out, err = capsys.readouterr()
-    assert out == f"{name}: Flam tap: Last beat, all on the snare, at 200, {audio.duration:.1f} s\n"
+    assert out == f"{name}: Flam tap: Last beat, all on the snare, at 200 bpm, {audio.duration:.1f} s\n"
     assert err == ""
 
 
