@@ -21,15 +21,15 @@ from random import Random
 import httpx
 from tests.postgres import BIN, server
 
-from fillwright.lesson.file import demo_text
-from fillwright.store.accounts import accept, invite
+from fillwright.lesson.file import read_demo_text
+from fillwright.store.accounts import accept_invitation, invite
 from fillwright.store.database import open_store
-from fillwright.store.desk import reading, wall_clock, writing
+from fillwright.store.transaction import begin_reading, read_clock, begin_writing
 from fillwright.store.lessons import add_lesson, add_series
-from fillwright.store.students import Profile, add_student, all_students, assign
-from fillwright.store.takes import Of, say_passed
-from fillwright.studio.work.lessons import worked
-from fillwright.studio.work.record import record_of
+from fillwright.store.students import Profile, add_student, list_students, assign
+from fillwright.store.takes import Exercise, mark_passed
+from fillwright.studio.work.lessons import plan_text
+from fillwright.studio.work.record import read_record
 
 USERS, STUDENTS = 30, 50
 _SECONDS = 20.0
@@ -56,22 +56,31 @@ def main() -> dict[str, float]:
 def _fill(where: str) -> int:
     """A teacher, fifty students with the demo lesson, accounts for thirty; gives the teacher's number."""
     store = open_store(where)
-    fills = worked(demo_text()).fills
-    now = wall_clock()
-    with store.writing() as connection:
-        account = accept(connection, invite(connection, now=now), login="teacher", password=_PASSWORD, now=now)
-    with writing(store, account.teacher) as desk:
-        lesson = add_lesson(desk, add_series(desk, "A school year"), demo_text())
+    fills = plan_text(read_demo_text()).fills
+    now = read_clock()
+    with store.begin_writing() as connection:
+        account = accept_invitation(
+            connection, invite(connection, now=now), login="teacher", password=_PASSWORD, now=now
+        )
+    with begin_writing(store, account.teacher) as transaction:
+        lesson = add_lesson(transaction, add_series(transaction, "A school year"), read_demo_text())
         for number in range(STUDENTS):
-            student = add_student(desk, Profile(name=f"Student {number}"))
-            assign(desk, student, lesson)
+            student = add_student(transaction, Profile(name=f"Student {number}"))
+            assign(transaction, student, lesson)
             for fill in fills[: number % 20]:
-                say_passed(desk, Of(student=student, lesson=lesson, fill=fill.name, tempo=fill.ladder[0]))
+                mark_passed(
+                    transaction, Exercise(student=student, lesson=lesson, fill=fill.name, tempo=fill.ladder[0])
+                )
             if number < USERS - 1:
                 link = invite(
-                    connection=desk.connection, now=now, teacher_number=desk.teacher, student_number=student
+                    connection=transaction.connection,
+                    now=now,
+                    teacher_number=transaction.teacher,
+                    student_number=student,
                 )
-                accept(desk.connection, link, login=f"student {number}", password=_PASSWORD, now=now)
+                accept_invitation(
+                    transaction.connection, link, login=f"student {number}", password=_PASSWORD, now=now
+                )
     store.close()
     return account.teacher
 
@@ -127,7 +136,7 @@ def _sign_in(client: httpx.Client, number: int) -> tuple[float, int]:
 def _evening(client: httpx.Client, number: int, ends: float) -> Iterator[tuple[float, int]]:
     """What a teacher looks at, or a student looks at and writes down."""
     random = Random(number)
-    token = _token(client.get("/keys").text)
+    token = _token(client.get("/help/shortcuts").text)
     home = client.get("/").headers["location"] if number else ""
     while time.monotonic() < ends:
         if not number:
@@ -138,13 +147,13 @@ def _evening(client: httpx.Client, number: int, ends: float) -> Iterator[tuple[f
         elif random.random() < 0.25:
             yield _asked(lambda: client.post(f"{home}/practice", data={"minutes": "5", "token": token}))
         else:
-            path = random.choice((home, home, f"{home}/plan.ics", "/keys", "/static/studio.css"))
+            path = random.choice((home, home, f"{home}/plan.ics", "/help/shortcuts", "/static/studio.css"))
             yield _asked(lambda: client.get(path))  # noqa: B023 - asked at once
 
 
-def _asked(ask: Callable[[], httpx.Response]) -> tuple[float, int]:
+def _asked(request: Callable[[], httpx.Response]) -> tuple[float, int]:
     begun = time.perf_counter()
-    answer = ask()
+    answer = request()
     return time.perf_counter() - begun, answer.status_code
 
 
@@ -158,11 +167,14 @@ def _token(page: str) -> str:
 def _plans(name: str, where: str, teacher: int) -> float:
     store = open_store(where)
     begun = time.perf_counter()
-    with reading(store, teacher) as desk:
-        plans = [record_of(desk, student.id).plans(desk.now.date()) for student in all_students(desk)]
+    with begin_reading(store, teacher) as transaction:
+        plans = [
+            read_record(transaction, student.id).plans(transaction.now.date())
+            for student in list_students(transaction)
+        ]
     seconds = time.perf_counter() - begun
     store.close()
-    fills = len(worked(demo_text()).fills)
+    fills = len(plan_text(read_demo_text()).fills)
     print(f"{name}: a week's plans for {len(plans)} students, {fills} fills each, in {seconds:.2f} s")
     return seconds
 

@@ -38,16 +38,18 @@ class Browser:
 
     def get(self, path: str, *, headers: Mapping[str, str] | None = None, method: str = "GET") -> Answer:
         """Ask for a page, its path as it stands in an address."""
-        return self.ask(method, path, headers=headers or {})
+        return self.send_request(method, path, headers=headers or {})
 
     def post(
         self, path: str, fields: Mapping[str, str] | None = None, *, headers: Mapping[str, str] | None = None
     ) -> Answer:
         """Send a form."""
         typed = {"content-type": "application/x-www-form-urlencoded", **(headers or {})}
-        return self.ask("POST", path, headers=typed, body=[urlencode(fields or {}).encode("ascii")])
+        return self.send_request("POST", path, headers=typed, body=[urlencode(fields or {}).encode("ascii")])
 
-    def ask(self, method: str, path: str, *, headers: Mapping[str, str], body: Iterable[bytes] = ()) -> Answer:
+    def send_request(
+        self, method: str, path: str, *, headers: Mapping[str, str], body: Iterable[bytes] = ()
+    ) -> Answer:
         """Send anything; without a content-length among the headers the body has none."""
         given = {**self.headers, **headers}
         if self.cookies:

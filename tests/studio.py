@@ -15,23 +15,24 @@ import pytest
 from sqlalchemy import select
 from tests.asgi import Browser
 from tests.postgres import database
+from tests.unit.store.reports import REFUSED
 
-from fillwright.store.accounts import accept, invite
+from fillwright.store.accounts import accept_invitation, invite
 from fillwright.store.criteria import Criteria
 from fillwright.store.database import Store, open_store
-from fillwright.store.desk import writing
 from fillwright.store.lessons import add_lesson, add_series
 from fillwright.store.practice_log import log_practice
 from fillwright.store.schema import metadata
-from fillwright.store.settings import Own, keep_own
+from fillwright.store.settings import OwnItem, save_own
 from fillwright.store.students import Profile, add_student, assign
-from fillwright.store.takes import Of, add_take
+from fillwright.store.takes import Exercise, add_take
+from fillwright.store.transaction import begin_writing
 from fillwright.studio.app import make_app
-from fillwright.studio.sounds.open_sounds import modelled
+from fillwright.studio.sounds.open_sounds import get_modelled_kit
 from fillwright.studio.web.setup import Setup
 from fillwright.studio.web.visitor import COOKIE
 from fillwright.studio.work.builds import Builds
-from fillwright.studio.work.lessons import worked
+from fillwright.studio.work.lessons import plan_text
 
 WORDS = "three old drum sticks"
 NOW = datetime(2026, 3, 2, 17, 0, tzinfo=UTC)
@@ -44,7 +45,7 @@ leave_out = ["single-stroke-four-whole-bar"]
 [[figure]]
 name = "single stroke four"
 """
-FILL = worked(LESSON).fills[0].name
+FILL = plan_text(LESSON).fills[0].name
 MIDI = b"MThd\0\0\0\6\0\0\0\1\1\xe0MTrk\0\0\0\4\0\xff\x2f\0"
 PACK = {
     "pack.json": '{"files": {}}',
@@ -68,19 +69,8 @@ SETTINGS = {
 }
 """The form of the settings, as it is without a change."""
 
-REPORT: Mapping[str, Any] = {
-    "refused": True,
-    "against": "A fill",
-    "words": ("Nothing could be heard.",),
-    "trust": {"level": "low", "limits": ()},
-    "figures": (),
-    "missing": (),
-    "strokes": (),
-    "fill_rush_percent": None,
-}
-
-VISITORS = ("nobody", "pim", "quinn", "ada", "rosa", "bo")
-"""Nobody; Ada's students Pim, who has everything, and Quinn, who has nothing; Ada; Bo's student Rosa; Bo."""
+VISITORS = ("anonymous", "pim", "quinn", "ada", "rosa", "bo")
+"""A visitor without an account; Ada's students Pim, with data of every kind, and Quinn, without; Ada; Bo's Rosa; Bo."""
 
 
 class NoBuilds(Builds):
@@ -102,10 +92,10 @@ class Things:
     take: int
     secret: str
     fill: str = FILL
-    dropped: str = "single-stroke-four-whole-bar"
-    what: str = "up"
+    removed: str = "single-stroke-four-whole-bar"
+    action: str = "up"
     name: str = "Ada's four"
-    digest: str = modelled().digest
+    digest: str = get_modelled_kit().digest
     layer: int = 1
 
 
@@ -130,7 +120,7 @@ class School:
 
     def rows(self) -> dict[str, list[Any]]:
         """Every row of every table."""
-        with self.setup.store.reading() as connection:
+        with self.setup.store.begin_reading() as connection:
             return {
                 table.name: [
                     tuple(row) for row in connection.execute(select(table).order_by(*table.primary_key))
@@ -143,24 +133,32 @@ def fill_school(store: Store) -> tuple[Things, Things]:
     """Put everything into a store; gives what Ada has, and what Bo has."""
     found = []
     for teacher, own, other in (("ada", "pim", "quinn"), ("bo", "rosa", "")):
-        with store.writing() as connection:
-            account = accept(connection, invite(connection, now=NOW), login=teacher, password=WORDS, now=NOW)
-        with writing(store, account.teacher, lambda: NOW) as desk:
-            series = add_series(desk, f"The series of {teacher}")
-            lesson = add_lesson(desk, series, LESSON)
-            student = add_student(desk, Profile(name=own))
-            assignment = assign(desk, student, lesson)
-            of = Of(student=student, lesson=lesson, fill=FILL, tempo=60)
-            log_practice(desk, student, 10, lesson=lesson, fill=FILL)
-            take = add_take(desk, of, REPORT, ("audio/midi", MIDI), criteria=Criteria(), picture="<svg/>")
+        with store.begin_writing() as connection:
+            account = accept_invitation(
+                connection, invite(connection, now=NOW), login=teacher, password=WORDS, now=NOW
+            )
+        with begin_writing(store, account.teacher, lambda: NOW) as transaction:
+            series = add_series(transaction, f"The series of {teacher}")
+            lesson = add_lesson(transaction, series, LESSON)
+            student = add_student(transaction, Profile(name=own))
+            assignment = assign(transaction, student, lesson)
+            exercise = Exercise(student=student, lesson=lesson, fill=FILL, tempo=60)
+            log_practice(transaction, student, 10, lesson=lesson, fill=FILL)
+            take = add_take(
+                transaction, exercise, REFUSED, ("audio/midi", MIDI), criteria=Criteria(), picture="<svg/>"
+            )
             if teacher == "ada":
-                keep_own(desk, Own(kind="figure", name="Ada's four", text="R L R L / 16"))
+                save_own(transaction, OwnItem(kind="figure", name="Ada's four", text="R L R L / 16"))
             for name in filter(None, (own, other)):
-                number = student if name == own else add_student(desk, Profile(name=name))
-                link = invite(desk.connection, now=NOW, teacher_number=desk.teacher, student_number=number)
-                accept(desk.connection, link, login=name, password=WORDS, now=NOW)
-            waiting = add_student(desk, Profile(name="waiting"))
-            secret = invite(desk.connection, now=NOW, teacher_number=desk.teacher, student_number=waiting)
+                number = student if name == own else add_student(transaction, Profile(name=name))
+                link = invite(
+                    transaction.connection, now=NOW, teacher_number=transaction.teacher, student_number=number
+                )
+                accept_invitation(transaction.connection, link, login=name, password=WORDS, now=NOW)
+            waiting = add_student(transaction, Profile(name="waiting"))
+            secret = invite(
+                transaction.connection, now=NOW, teacher_number=transaction.teacher, student_number=waiting
+            )
         found.append(
             Things(
                 teacher=account.teacher,
@@ -181,16 +179,16 @@ def _signed_in(setup: Setup) -> tuple[dict[str, str], dict[str, str]]:
     for who in VISITORS:
         with closing(Browser(make_app(setup))) as browser:
             token = token_of(browser.get("/sign-in").text)
-            if who != "nobody":
+            if who != "anonymous":
                 answer = browser.post("/sign-in", {"token": token, "login": who, "password": WORDS})
                 assert answer.status == 303, answer.text
-                token = token_of(browser.get("/keys").text)
+                token = token_of(browser.get("/help/shortcuts").text)
             cookies[who], tokens[who] = browser.cookies[COOKIE], token
     return cookies, tokens
 
 
-def begun_text(browser: Browser, school: School) -> str:
-    """The text that a new lesson of a teacher's series begins with."""
+def new_lesson_text(browser: Browser, school: School) -> str:
+    """Return the text that a new lesson of a series starts with."""
     page = browser.get(f"/series/{school.ada.series}/new").text
     return html.unescape(page.split("<textarea", 1)[1].split(">", 1)[1].split("</textarea>", 1)[0].lstrip("\n"))
 
@@ -270,4 +268,4 @@ class Schools:
 
 def silence(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the kit be silent, for tests that ask for many pages: making its sounds takes long."""
-    monkeypatch.setattr("fillwright.studio.pages.sound.layer", lambda *_: b"")
+    monkeypatch.setattr("fillwright.studio.pages.sound.load_layer", lambda *_: b"")

@@ -17,11 +17,11 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from tests.browser import CHROMIUM, OPTIONS
 from tests.needs import need
 
-from fillwright.store.desk import only_teacher, writing
+from fillwright.store.transaction import ensure_teacher, begin_writing
 from fillwright.store.lessons import add_lesson, add_series
 from fillwright.store.practice_log import log_practice
 from fillwright.store.students import Profile, add_student, assign
-from fillwright.store.takes import Of, say_passed
+from fillwright.store.takes import Exercise, mark_passed
 from fillwright.studio.app import make_app
 from fillwright.studio.web.setup import Setup
 
@@ -78,18 +78,18 @@ def chromium() -> Iterator[Browser]:
 
 def furnish(setup: Setup, lesson: str = LESSON) -> None:
     """One series, one lesson; Mo, who has been assigned it and has practised, and Pim, who has nothing."""
-    teacher = only_teacher(setup.store, setup.clock)
+    teacher = ensure_teacher(setup.store, setup.clock)
     start = datetime(2026, 3, 2, 17, 0, tzinfo=UTC)
-    with writing(setup.store, teacher, lambda: start) as desk:
-        series = add_series(desk, "Fills for the quiet room")
-        number = add_lesson(desk, series, lesson)
-        mo = add_student(desk, Profile(name="Mo", notes="Likes the floor tom."))
-        add_student(desk, Profile(name="Pim"))
-        assign(desk, mo, number)
-        log_practice(desk, mo, 20)
+    with begin_writing(setup.store, teacher, lambda: start) as transaction:
+        series = add_series(transaction, "Fills for the quiet room")
+        number = add_lesson(transaction, series, lesson)
+        mo = add_student(transaction, Profile(name="Mo", notes="Likes the floor tom."))
+        add_student(transaction, Profile(name="Pim"))
+        assign(transaction, mo, number)
+        log_practice(transaction, mo, 20)
     for day, tempo in enumerate((60, 70)):
-        with writing(setup.store, teacher, lambda day=day: start + timedelta(days=day)) as desk:
-            say_passed(desk, Of(student=mo, lesson=number, fill=FILL, tempo=tempo))
+        with begin_writing(setup.store, teacher, lambda day=day: start + timedelta(days=day)) as transaction:
+            mark_passed(transaction, Exercise(student=mo, lesson=number, fill=FILL, tempo=tempo))
 
 
 def watched(page: Page) -> list[str]:

@@ -16,7 +16,7 @@ from tests.studio import FILL, LESSON, SETTINGS, VISITORS, WORDS, Schools, silen
 from fillwright.studio.routes import PAGES
 
 EVERYONE = frozenset(VISITORS)
-SIGNED_IN = EVERYONE - {"nobody"}
+SIGNED_IN = EVERYONE - {"anonymous"}
 TEACHERS = frozenset({"ada", "bo"})
 ADA = frozenset({"ada"})
 ADA_AND_PIM = frozenset({"ada", "pim"})
@@ -60,6 +60,9 @@ TABLE = (
     _row("GET /", SIGNED_IN, 200, 303),
     _row("POST /series", TEACHERS, title="Another"),
     _row("GET /series/{series:int}", ADA),
+    _row("GET /series/{series:int}/edit", ADA),
+    _row("POST /series/{series:int}/edit", ADA, title="Renamed"),
+    _row("POST /series/{series:int}/delete", ADA, confirmation="The series of ada"),
     _row("GET /series/{series:int}/book.pdf", ADA),
     _row("GET /series/{series:int}/new", ADA),
     _row("POST /series/{series:int}/new", ADA, text=LESSON),
@@ -68,9 +71,10 @@ TABLE = (
     _row("POST /lessons/{lesson:int}/text", ADA, text=LESSON.replace("Two", "Three")),
     _row("GET /lessons/{lesson:int}/form", ADA),
     _row("POST /lessons/{lesson:int}/form", ADA, 422),
-    _row("POST /lessons/{lesson:int}/put-away", ADA),
-    _row("POST /lessons/{lesson:int}/fills/{fill}/{what}", ADA),
-    _row("POST /lessons/{lesson:int}/dropped/{dropped}", ADA),
+    _row("POST /lessons/{lesson:int}/remove", ADA),
+    _row("POST /lessons/{lesson:int}/restore", ADA),
+    _row("POST /lessons/{lesson:int}/fills/{fill}/{action}", ADA),
+    _row("POST /lessons/{lesson:int}/removed/{removed}/restore", ADA),
     _row("GET /lessons/{lesson:int}/pack", ADA),
     _row("POST /lessons/{lesson:int}/pack", ADA),
     _row("GET /lessons/{lesson:int}/pack/progress", ADA),
@@ -89,18 +93,18 @@ TABLE = (
     _row("POST /invitation/{secret}", EVERYONE, 303, 422, login="new", password=WORDS),
     _row("GET /figures", TEACHERS),
     _row("POST /figures", TEACHERS, name="My own", sticking="R L R L", rhythm="16"),
-    _row("POST /figures/forget", TEACHERS, name="My own"),
+    _row("POST /figures/delete", TEACHERS, name="My own"),
     _row("GET /figures/{name}", ADA),
     _row("GET /figures/{name}/sound.json", ADA),
     _row("GET /grooves", TEACHERS),
     _row("POST /grooves", TEACHERS, **_GROOVE),
-    _row("POST /grooves/forget", TEACHERS, name="My own"),
+    _row("POST /grooves/delete", TEACHERS, name="My own"),
     _row("GET /kits", TEACHERS),
     _row("POST /kits", TEACHERS, 422, name="My own", surfaces="kick", **{"from": "practice pad"}),
-    _row("POST /kits/forget", TEACHERS, name="My own"),
+    _row("POST /kits/delete", TEACHERS, name="My own"),
     _row("GET /workshop", TEACHERS),
     _row("POST /workshop/try", TEACHERS, 422, sticking="R"),
-    _row("POST /workshop/keep", TEACHERS, 422),
+    _row("POST /workshop/save", TEACHERS, 422),
     _row("GET /settings", TEACHERS),
     _row("POST /settings", TEACHERS, **SETTINGS),
     _row("GET /keys", SIGNED_IN),
@@ -113,7 +117,7 @@ TABLE = (
     _row("POST /students/{student:int}/access", ADA, 200),
     _row("GET /students/{student:int}/export.zip", ADA),
     _row("POST /students/{student:int}/assignments", ADA, what="{lesson}:" + FILL),
-    _row("POST /students/{student:int}/assignments/{assignment:int}/take-back", ADA),
+    _row("POST /students/{student:int}/assignments/{assignment:int}/unassign", ADA),
     _row("POST /students/{student:int}/passed", ADA, **_OF),
     _row("POST /students/{student:int}/practice", ADA_AND_PIM, minutes="10", **_OF),
     Row(page="GET /students/{student:int}/takes/new", who=ADA_AND_PIM, query=_TAKE),
@@ -175,7 +179,7 @@ def _asked(school, who, row):
 
 def _refused(who, row):
     """How who may not see a page is turned away."""
-    if who != "nobody":
+    if who != "anonymous":
         return 404
     return 303 if row.page.startswith("GET") else 403
 
@@ -183,13 +187,13 @@ def _refused(who, row):
 _FOREIGN = (
     ("ada", "/students/{student}/assignments", {"what": "{theirs}:"}),
     ("ada", "/students/{student}/assignments", {"what": "{theirs}:" + FILL}),
-    ("ada", "/students/{student}/assignments/{their_assignment}/take-back", {}),
+    ("ada", "/students/{student}/assignments/{their_assignment}/unassign", {}),
     ("ada", "/students/{student}/passed", {**_OF, "lesson": "{theirs}"}),
     ("ada", "/students/{student}/practice", {**_OF, "lesson": "{theirs}", "minutes": "5"}),
     ("pim", "/students/{student}/practice", {**_OF, "lesson": "{theirs}", "minutes": "5"}),
     ("ada", "/students/{student}/takes", {**_OF, "lesson": "{theirs}"}),
     ("pim", "/students/{student}/takes", {**_OF, "lesson": "{theirs}"}),
-    ("ada", "/workshop/keep", {"lesson": "{theirs}", "sticking": "R L R L", "rhythm": "16", "beats": "1"}),
+    ("ada", "/workshop/save", {"lesson": "{theirs}", "sticking": "R L R L", "rhythm": "16", "beats": "1"}),
 )
 
 
@@ -210,7 +214,7 @@ def test_a_student_plays_only_what_is_assigned(schools):
     with schools.one() as school, school.browser("ada") as ada, school.browser("pim") as pim:
         path = f"/students/{school.ada.student}"
         assert pim.get(f"{path}/takes/new?lesson={school.ada.lesson}&fill={FILL}").status == 200
-        ada.post(f"{path}/assignments/{school.ada.assignment}/take-back")
+        ada.post(f"{path}/assignments/{school.ada.assignment}/unassign")
         assert pim.get(f"{path}/takes/new?lesson={school.ada.lesson}&fill={FILL}").status == 404
         assert pim.get(f"/lessons/{school.ada.lesson}/practice").status == 404
         assert pim.get(f"/takes/{school.ada.take}").status == 200

@@ -62,7 +62,7 @@ class Studio:
         deadline = time.monotonic() + _PATIENCE_SECONDS
         while time.monotonic() < deadline and self.process.poll() is None:
             with suppress(httpx.TransportError):
-                return httpx.get(f"http://127.0.0.1:{self.port}/keys", timeout=60)
+                return httpx.get(f"http://127.0.0.1:{self.port}/help/shortcuts", timeout=60)
             time.sleep(0.1)
         pytest.fail(f"the studio does not answer: {self.process.communicate(timeout=5)}")
 
@@ -70,7 +70,7 @@ class Studio:
     def client(self):
         """A browser whose forms carry the token of its session."""
         with httpx.Client(base_url=f"http://127.0.0.1:{self.port}", timeout=60) as client:
-            page = client.get("/keys").text
+            page = client.get("/help/shortcuts").text
             client.headers["x-token"] = re.search('data-token="([^"]+)"', page)[1]
             yield client
 
@@ -150,8 +150,14 @@ def test_nothing_that_was_acknowledged_is_lost(tmp_path):
         with begin_reading(store, ensure_teacher(store)) as transaction:
             kept = {one.text for one in list_versions(transaction, lesson)}
             assert texts | set(said_texts) <= kept <= texts | set(sent_texts)
-            assert not said_texts or get_newest_version(transaction, lesson).text in (sent_texts[-1], said_texts[-1])
-            log, played = len(list_practice(transaction, student)), len(list_takes(transaction, student, most=10_000))
+            assert not said_texts or get_newest_version(transaction, lesson).text in (
+                sent_texts[-1],
+                said_texts[-1],
+            )
+            log, played = (
+                len(list_practice(transaction, student)),
+                len(list_takes(transaction, student, most=10_000)),
+            )
         store.close()
         assert minutes + said[0] <= log <= minutes + said[0] + 1
         assert takes + said[1] <= played <= takes + said[1] + 1

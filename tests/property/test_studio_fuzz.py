@@ -276,7 +276,7 @@ def _one_evening(seed, school):
         who = fuzzer.visitor()
         method, path, headers, body = fuzzer.request()
         with school.browser(who) as browser:
-            answer = browser.ask(method, path, headers=headers, body=body)
+            answer = browser.send_request(method, path, headers=headers, body=body)
         said = f"{seed}: {who} {method} {path[:300]} {headers} {[part[:600] for part in body]}"
         assert answer.broke is None, f"{answer.broke!r} at {said}"
         assert 200 <= answer.status < 500, f"{answer.status} at {said}"

@@ -1,4 +1,7 @@
-"""Accounts of a school: sign-in, invitations by a one-time link, and the audit."""
+"""Accounts of a school: sign-in, invitations by a one-time link, and the audit.
+
+These functions work before anybody is signed in, so they take a connection, not a teacher's transaction.
+"""
 
 from __future__ import annotations
 
@@ -16,32 +19,42 @@ from sqlalchemy import Connection, Row, delete, insert, select, update
 from sqlalchemy.exc import IntegrityError
 
 from fillwright.errors import NotThereError, StoreError
-from fillwright.store.database import added
+from fillwright.store.database import add_row
 from fillwright.store.schema import account, audit, invitation, student, teacher
 
 INVITATION_DAYS = 7
+"""Days until an invitation expires. Ours."""
+
 SHORTEST_PASSWORD = 10
+"""Characters; NIST SP 800-63B (2017), 5.1.1.1, asks for at least 8 (from memory)."""
+
 _LONGEST_PASSWORD = 200
+"""Characters. Ours."""
+
+_LONGEST_LOGIN = 80
+"""Characters of a login, as the table has room for."""
+
 _HASHER = PasswordHasher()
 _HASHING = BoundedSemaphore(4)
-"""Each check takes 64 MB of memory on purpose, so that only some are made at a time."""
+"""Limit on password checks at the same time: each needs 64 MB of memory, which makes guessing expensive."""
 
 _EPOCHS = 2**30
+"""First epochs that are drawn from at random; they fit PostgreSQL's `integer`."""
 
-_NOBODY = _HASHER.hash(secrets.token_hex(16))
-"""Checked where there is no such login, so that the answer takes as long."""
+_UNKNOWN_LOGIN_HASH = _HASHER.hash(secrets.token_hex(16))
+"""Hash that is checked for an unknown login, so that the answer takes as long."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Account:
-    """Who is signed in.
+    """An account.
 
     Attributes:
         id: of the account.
         login: as typed at sign-in.
         role: "teacher" or "student".
-        teacher: whose desk it is.
-        student: the student's number; None for a teacher.
+        teacher: number of the teacher whose data it opens.
+        student: number of the student; None for a teacher.
         epoch: of its sessions.
     """
 
@@ -53,18 +66,18 @@ class Account:
     epoch: int
 
     @property
-    def named(self) -> str:
-        """As the audit names them; of a student it keeps a number only."""
+    def audit_name(self) -> str:
+        """Name in the audit; a student's number instead of their login."""
         return self.login if self.student is None else f"student {self.student}"
 
 
-def new_teacher(connection: Connection, now: datetime) -> int:
-    """An empty desk; gives its number."""
-    return added(connection, teacher, {"name": "", "created": now})
+def add_teacher(connection: Connection, now: datetime) -> int:
+    """Add a teacher without any data and return the number."""
+    return add_row(connection, teacher, {"name": "", "created": now})
 
 
-def first_teacher(connection: Connection) -> int | None:
-    """The oldest desk, or None."""
+def find_first_teacher(connection: Connection) -> int | None:
+    """Return the number of the first teacher, or None."""
     return connection.execute(select(teacher.c.id).order_by(teacher.c.id).limit(1)).scalar()
 
 
@@ -76,29 +89,29 @@ def invite(
     student_number: int | None = None,
     token: Callable[[], str] = lambda: secrets.token_urlsafe(32),
 ) -> str:
-    """Make a one-time link's token, for a student or for a teacher; an earlier link of theirs no longer works.
+    """Make the token of a one-time link, for a student or a teacher. An earlier link of theirs stops working.
 
     Args:
         connection: inside a transaction.
-        now: this moment.
-        teacher_number: whose student is invited, or who is; None invites a teacher to a new desk.
-        student_number: who is invited; None for a teacher.
+        now: current time.
+        teacher_number: the student's teacher, or the teacher to invite; None adds a teacher.
+        student_number: student to invite; None for a teacher.
         token: makes an unguessable text.
 
     Raises:
-        StoreError: where the student has an account already, or is not that teacher's.
+        StoreError: if the student has an account already, or belongs to another teacher.
     """
     role = "teacher" if student_number is None else "student"
     if teacher_number is None:
-        teacher_number = new_teacher(connection, now)
+        teacher_number = add_teacher(connection, now)
     if student_number is None:
         theirs = (invitation.c.teacher_id == teacher_number, invitation.c.student_id.is_(None))
         connection.execute(delete(invitation).where(*theirs))
     else:
-        mine = select(student.c.id).where(
+        query = select(student.c.id).where(
             student.c.id == student_number, student.c.teacher_id == teacher_number
         )
-        if connection.execute(mine).one_or_none() is None:
+        if connection.execute(query).one_or_none() is None:
             raise NotThereError("There is no such student.")
         if has_account(connection, student_number):
             raise StoreError("This student has an account already.")
@@ -106,122 +119,125 @@ def invite(
     secret = token()
     values = {"role": role, "teacher_id": teacher_number, "student_id": student_number}
     until = now + timedelta(days=INVITATION_DAYS)
-    connection.execute(insert(invitation).values(token=_digest(secret), until=until, **values))
+    connection.execute(insert(invitation).values(token=_hash_token(secret), until=until, **values))
     return secret
 
 
-def accept(connection: Connection, secret: str, *, login: str, password: str, now: datetime) -> Account:
-    """Use an invitation: an account with the login and password of one's choice.
+def accept_invitation(
+    connection: Connection, secret: str, *, login: str, password: str, now: datetime
+) -> Account:
+    """Use an invitation: make an account with a login and password.
 
     Raises:
-        StoreError: for a link that is unknown, used or too old, a login that is taken, or a short password.
+        StoreError: for a link that is unknown, used or expired, a login that is taken, or a short password.
     """
-    query = select(invitation).where(invitation.c.token == _digest(secret), invitation.c.until >= now)
-    found = connection.execute(query).one_or_none()
-    if found is None:
-        raise StoreError("This link has been used or is too old; ask for a new one.")
+    query = select(invitation).where(invitation.c.token == _hash_token(secret), invitation.c.until >= now)
+    invited = connection.execute(query).one_or_none()
+    if invited is None:
+        raise StoreError("This link was used already or has expired. Ask for a new one.")
     login = login.strip().casefold()
-    if not 0 < len(login) <= 80:
-        raise StoreError(f"A login of {len(login)} characters can't be kept; choose 1 to 80.")
-    hashed = _hashed(password)
-    # sessions of an account that is deleted must not fit one that gets its number later
-    values = {"login": login, "password": hashed, "role": found.role, "epoch": secrets.randbelow(_EPOCHS)}
+    if not 0 < len(login) <= _LONGEST_LOGIN:
+        raise StoreError(f"The login has {len(login)} characters; choose 1 to {_LONGEST_LOGIN}.")
+    password_hash = _hash_password(password)
+    # sessions of a deleted account must not fit a new account with the same number
+    epoch = secrets.randbelow(_EPOCHS)
+    values = {"login": login, "password": password_hash, "role": invited.role, "epoch": epoch}
     try:
         with connection.begin_nested():
             connection.execute(
-                insert(account).values(teacher_id=found.teacher_id, student_id=found.student_id, **values)
+                insert(account).values(teacher_id=invited.teacher_id, student_id=invited.student_id, **values)
             )
     except IntegrityError as error:
         raise StoreError(f'The login "{login}" is taken; choose another.') from error
-    connection.execute(delete(invitation).where(invitation.c.id == found.id))
-    made = by_login(connection, login)
-    if made is None:
-        raise StoreError("The account could not be made.")
-    note(connection, who=made.named, what="account made", now=now)
-    return made
+    connection.execute(delete(invitation).where(invitation.c.id == invited.id))
+    new_account = find_account_by_login(connection, login)
+    if new_account is None:
+        raise StoreError("The account can't be added. Open the link again.")
+    write_audit(connection, who=new_account.audit_name, action="account made", now=now)
+    return new_account
 
 
-def reset(connection: Connection, *, now: datetime, teacher_number: int, student_number: int) -> str:
-    """Take a student's account away, with its sessions, and make the token of a link for another one.
+def reset_account(connection: Connection, *, now: datetime, teacher_number: int, student_number: int) -> str:
+    """Delete a student's account with its sessions, and make the token of a link for a new account.
 
     Raises:
-        StoreError: where the student is not that teacher's.
+        StoreError: if the student belongs to another teacher.
     """
-    mine = (account.c.student_id == student_number, account.c.teacher_id == teacher_number)
-    connection.execute(delete(account).where(*mine))
+    conditions = (account.c.student_id == student_number, account.c.teacher_id == teacher_number)
+    connection.execute(delete(account).where(*conditions))
     return invite(connection, now=now, teacher_number=teacher_number, student_number=student_number)
 
 
 def has_account(connection: Connection, student_number: int) -> bool:
-    """Whether a student has an account."""
+    """Return True if a student has an account."""
     query = select(account.c.id).where(account.c.student_id == student_number)
     return connection.execute(query).first() is not None
 
 
 def sign_in(connection: Connection, login: str, password: str) -> Account | None:
-    """The account of a login and password; None where they don't belong together."""
+    """Return the account of a login and password, None if they don't match."""
     query = select(account.c.password).where(account.c.login == login.strip().casefold())
-    hashed = connection.execute(query).scalar()
+    password_hash = connection.execute(query).scalar()
     try:
         with _HASHING:
-            _HASHER.verify(hashed or _NOBODY, password[: _LONGEST_PASSWORD + 1])
+            _HASHER.verify(password_hash or _UNKNOWN_LOGIN_HASH, password[: _LONGEST_PASSWORD + 1])
     except (VerificationError, InvalidHashError):
         return None
-    return by_login(connection, login.strip().casefold()) if hashed else None
+    return find_account_by_login(connection, login.strip().casefold()) if password_hash else None
 
 
-def any_account(connection: Connection) -> bool:
-    """Whether anybody has an account."""
+def has_any_account(connection: Connection) -> bool:
+    """Return True if there is at least one account."""
     return connection.execute(select(account.c.id).limit(1)).first() is not None
 
 
-def by_login(connection: Connection, login: str) -> Account | None:
-    """The account of a login, or None."""
+def find_account_by_login(connection: Connection, login: str) -> Account | None:
+    """Return the account of a login, or None."""
     row = connection.execute(select(account).where(account.c.login == login)).one_or_none()
-    return _account(row) if row else None
+    return _read_account(row) if row else None
 
 
-def by_number(connection: Connection, number: int) -> Account | None:
-    """The account of a number, or None."""
+def find_account(connection: Connection, number: int) -> Account | None:
+    """Return the account of a number, or None."""
     row = connection.execute(select(account).where(account.c.id == number)).one_or_none()
-    return _account(row) if row else None
+    return _read_account(row) if row else None
 
 
 def change_password(connection: Connection, number: int, password: str) -> None:
-    """Set another password; every session of the account ends.
+    """Set a new password and end every session of the account.
 
     Raises:
         StoreError: for a short password.
     """
     change = update(account).where(account.c.id == number)
-    connection.execute(change.values(password=_hashed(password), epoch=account.c.epoch + 1))
+    connection.execute(change.values(password=_hash_password(password), epoch=account.c.epoch + 1))
 
 
 def end_sessions(connection: Connection, number: int) -> None:
-    """Sign an account out everywhere."""
+    """End every session of an account."""
     connection.execute(update(account).where(account.c.id == number).values(epoch=account.c.epoch + 1))
 
 
-def note(connection: Connection, *, who: str, what: str, now: datetime, detail: str = "") -> None:
-    """A line in the audit."""
-    connection.execute(insert(audit).values(at=now, who=who[:80], what=what[:40], detail=detail[:200]))
+def write_audit(connection: Connection, *, who: str, action: str, now: datetime, detail: str = "") -> None:
+    """Write a line into the audit, each text cut to the length of its column."""
+    connection.execute(insert(audit).values(at=now, who=who[:80], what=action[:40], detail=detail[:200]))
 
 
-def _hashed(password: str) -> str:
+def _hash_password(password: str) -> str:
     if not SHORTEST_PASSWORD <= len(password) <= _LONGEST_PASSWORD:
         raise StoreError(
-            f"A password of {len(password)} characters can't be used; choose {SHORTEST_PASSWORD} to "
-            f"{_LONGEST_PASSWORD}, a few words are good."
+            f"The password has {len(password)} characters; choose {SHORTEST_PASSWORD} to {_LONGEST_PASSWORD}. "
+            "A few words are good."
         )
     with _HASHING:
         return _HASHER.hash(password)
 
 
-def _digest(secret: str) -> str:
+def _hash_token(secret: str) -> str:
     return hashlib.sha256(secret.encode("utf-8")).hexdigest()
 
 
-def _account(row: Row[Any]) -> Account:
+def _read_account(row: Row[Any]) -> Account:
     return Account(
         id=row.id,
         login=row.login,

@@ -1,7 +1,7 @@
 """Backup and restore: every table as lines of JSON in one zip, each file checked by its hash.
 
-A backup sees one state of the store, so it is safe while the app runs. It can be restored into SQLite and
-PostgreSQL alike.
+A backup sees one state of the store, so it is safe while the studio is open. It can be restored into SQLite and
+PostgreSQL alike. It has every teacher's data, so these functions take the store, not a teacher's transaction.
 """
 
 from __future__ import annotations
@@ -22,64 +22,69 @@ from typing import IO, Any
 from alembic.migration import MigrationContext
 from sqlalchemy import Connection, Integer, LargeBinary, Table, func, insert, select, text
 
-from fillwright.atomic import write_whole
+from fillwright.atomic import write_file
 from fillwright.errors import StoreError
 from fillwright.store.database import Store
-from fillwright.store.desk import wall_clock
-from fillwright.store.schema import Moment, metadata
+from fillwright.store.schema import UtcDateTime, metadata
+from fillwright.store.transaction import read_clock
 
-LIST = "backup.json"
+MANIFEST = "backup.json"
+"""File in a backup that lists the others, with rows and hashes."""
+
 _FORMAT = 1
-_BATCH = 200
+"""Version of the format of backups."""
+
+_BATCH_ROWS = 200
+"""Rows that are read or written at a time. Ours."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Counted:
-    """How many rows of each table a backup holds."""
+class RowCounts:
+    """Number of rows of each table in a backup."""
 
     rows: Mapping[str, int]
 
     @property
     def total(self) -> int:
-        """Rows of all tables."""
+        """Number of rows of all tables."""
         return sum(self.rows.values())
 
 
-def write_backup(store: Store, path: Path) -> Counted:
-    """Back a store up into a file, which is written whole or not at all.
+def write_backup_file(store: Store, path: Path) -> RowCounts:
+    """Write a backup of a store into a file, which is written completely or not at all.
 
     Raises:
-        OutputError: where it can't be written.
+        OutputError: if it can't be written.
     """
     with tempfile.TemporaryFile() as file:
-        counted = back_up(store, file, now=wall_clock())
+        counted = write_backup(store, file, now=read_clock())
         file.seek(0)
-        write_whole(path, file.read())
+        write_file(path, file.read())
     return counted
 
 
 def check_backup(path: Path) -> None:
-    """Look at every file of a backup.
+    """Check every file of a backup.
 
     Raises:
-        StoreError: where it can't be read, is none, or is damaged.
+        StoreError: if it can't be read, is not a backup, or is damaged.
     """
-    with _opened(path) as file, _archive(file) as archive:
-        _checked(archive)
+    with _open_file(path) as file, _open_zip(file) as archive:
+        _check_files(archive)
 
 
-def read_backup(store: Store, path: Path, *, replace: bool) -> Counted:
-    """Restore a store from a file, as `restore` does.
+def restore_backup_file(store: Store, path: Path, *, replace: bool) -> RowCounts:
+    """Restore a store from a file, as `restore_backup` does.
 
     Raises:
-        StoreError: where the file can't be read, and as `restore`.
+        StoreError: where the file can't be read, and as `restore_backup`.
     """
-    with _opened(path) as file:
-        return restore(store, file, replace=replace)
+    with _open_file(path) as file:
+        return restore_backup(store, file, replace=replace)
 
 
 @contextmanager
-def _opened(path: Path) -> Iterator[IO[bytes]]:
+def _open_file(path: Path) -> Iterator[IO[bytes]]:
     try:
         with path.open("rb") as file:
             yield file
@@ -89,31 +94,31 @@ def _opened(path: Path) -> Iterator[IO[bytes]]:
 
 
 @contextmanager
-def _archive(file: IO[bytes]) -> Iterator[zipfile.ZipFile]:
+def _open_zip(file: IO[bytes]) -> Iterator[zipfile.ZipFile]:
     try:
         with zipfile.ZipFile(file) as archive:
             yield archive
     except (zipfile.BadZipFile, EOFError) as error:
-        raise StoreError("The file is no backup, or it was broken off; nothing was restored.") from error
+        raise StoreError("The file is not a backup, or it is incomplete. Nothing was restored.") from error
 
 
-def back_up(store: Store, file: IO[bytes], *, now: datetime) -> Counted:
+def write_backup(store: Store, file: IO[bytes], *, now: datetime) -> RowCounts:
     """Write everything in a store into a zip.
 
     Args:
-        store: to back up; others may go on using it.
+        store: to back up; others can use it meanwhile.
         file: open for writing.
-        now: this moment, kept in the backup.
+        now: current time, noted in the backup.
     """
     counts: dict[str, int] = {}
     hashes: dict[str, str] = {}
-    with store.snapshot() as connection, zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
+    with store.begin_snapshot() as connection, zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
         for table in metadata.sorted_tables:
             name = f"{table.name}.jsonl"
             digest = hashlib.sha256()
             count = 0
             with archive.open(name, "w", force_zip64=True) as part:
-                for line in _lines(connection, table):
+                for line in _encode_rows(connection, table):
                     part.write(line)
                     digest.update(line)
                     count += 1
@@ -122,68 +127,73 @@ def back_up(store: Store, file: IO[bytes], *, now: datetime) -> Counted:
         about = {
             "format": _FORMAT,
             "made": now.isoformat(),
-            "revision": _revision(connection),
+            "revision": _read_revision(connection),
             "rows": counts,
             "sha256": hashes,
         }
-        archive.writestr(LIST, json.dumps(about, indent=1))
-    return Counted(rows=counts)
+        archive.writestr(MANIFEST, json.dumps(about, indent=1))
+    return RowCounts(rows=counts)
 
 
-def restore(store: Store, file: IO[bytes], *, replace: bool = False) -> Counted:
-    """Put a backup into a store, all of it or nothing.
+def restore_backup(store: Store, file: IO[bytes], *, replace: bool = False) -> RowCounts:
+    """Restore a backup into a store, all of it or nothing.
 
     Every hash is checked before anything is written.
 
     Args:
         store: to fill; it must be empty unless `replace`.
         file: the backup, open for reading.
-        replace: whether what is in the store is deleted first.
+        replace: True to delete everything in the store first.
 
     Raises:
-        StoreError: for what is no backup, a damaged one, one of another version, or a store that is not empty.
+        StoreError: for a file that is not a backup, a damaged one, one of another version, or a store that is
+            not empty.
     """
-    with _archive(file) as archive:
-        about = _checked(archive)
-        with store.writing() as connection:
-            _check_place(connection, about, replace=replace)
+    with _open_zip(file) as archive:
+        about = _check_files(archive)
+        with store.begin_writing() as connection:
+            _check_target(connection, about, replace=replace)
             for table in metadata.sorted_tables:
-                _fill(connection, table, archive)
+                _insert_rows(connection, table, archive)
             if not store.on_sqlite:
-                _count_on(connection)
-    return Counted(rows=about["rows"])
+                _advance_sequences(connection)
+    return RowCounts(rows=about["rows"])
 
 
-def _lines(connection: Connection, table: Table) -> Iterator[bytes]:
+def _encode_rows(connection: Connection, table: Table) -> Iterator[bytes]:
     order = list(table.primary_key.columns)
-    for row in connection.execute(select(table).order_by(*order)).yield_per(_BATCH):
-        values = {name: _written(value) for name, value in row._mapping.items()}
+    for row in connection.execute(select(table).order_by(*order)).yield_per(_BATCH_ROWS):
+        values = {name: _encode_value(value) for name, value in row._mapping.items()}
         yield json.dumps(values, ensure_ascii=False).encode("utf-8") + b"\n"
 
 
-def _written(value: Any) -> Any:
+def _encode_value(value: Any) -> Any:
     if isinstance(value, bytes | memoryview):
         return base64.b64encode(bytes(value)).decode("ascii")
     return value.isoformat() if isinstance(value, date) else value
 
 
-def _checked(archive: zipfile.ZipFile) -> dict[str, Any]:
-    """The list of a backup, every file of it checked.
+def _check_files(archive: zipfile.ZipFile) -> dict[str, Any]:
+    """Return the manifest of a backup after checking every file.
 
     Raises:
-        StoreError: for what is missing or was changed.
+        StoreError: for a file that is missing or was changed.
     """
     try:
-        about: dict[str, Any] = json.loads(archive.read(LIST))
+        about: dict[str, Any] = json.loads(archive.read(MANIFEST))
         listed = about["sha256"]
         known = about["format"] == _FORMAT
     except (KeyError, ValueError, TypeError) as error:
-        raise StoreError(f"The file is no backup: it has no readable {LIST}; nothing was restored.") from error
+        raise StoreError(
+            f"The file is not a backup: it has no readable {MANIFEST}. Nothing was restored."
+        ) from error
     if not known:
-        raise StoreError("The backup was made by a newer Fillwright; update this one and restore it again.")
+        raise StoreError(
+            "The backup was made by a newer version of Fillwright. Update Fillwright and try again."
+        )
     for name in (f"{table.name}.jsonl" for table in metadata.sorted_tables):
         if listed.get(name) != _hash(archive, name):
-            raise StoreError(f"{name} in the backup is missing or damaged; nothing was restored.")
+            raise StoreError(f"{name} in the backup is missing or damaged. Nothing was restored.")
     return about
 
 
@@ -195,51 +205,51 @@ def _hash(archive: zipfile.ZipFile, name: str) -> str:
         return ""
 
 
-def _check_place(connection: Connection, about: Mapping[str, Any], *, replace: bool) -> None:
-    here = _revision(connection)
-    if about["revision"] != here:
+def _check_target(connection: Connection, about: Mapping[str, Any], *, replace: bool) -> None:
+    revision = _read_revision(connection)
+    if about["revision"] != revision:
         raise StoreError(
-            f"The backup has tables of version {about['revision']}, this store of version {here}; restore it "
-            "with the Fillwright that made it, then update."
+            f"The backup has tables of version {about['revision']}, this store of version {revision}. "
+            "Restore it with the version of Fillwright that made it, then update."
         )
     if replace:
         for table in reversed(metadata.sorted_tables):
             connection.execute(table.delete())
         return
-    kept = sum(
+    count = sum(
         connection.execute(select(func.count()).select_from(t)).scalar_one() for t in metadata.sorted_tables
     )
-    if kept:
-        raise StoreError(
-            "The store is not empty; restore into a new one, or say that this one is to be replaced."
-        )
+    if count:
+        raise StoreError("The store is not empty. Restore into a new folder, or add --replace to overwrite it.")
 
 
-def _fill(connection: Connection, table: Table, archive: zipfile.ZipFile) -> None:
+def _insert_rows(connection: Connection, table: Table, archive: zipfile.ZipFile) -> None:
     batch: list[dict[str, Any]] = []
     with archive.open(f"{table.name}.jsonl") as part:
         for line in io.TextIOWrapper(part, "utf-8"):
             values = json.loads(line)
-            batch.append({column.name: _read(column.type, values[column.name]) for column in table.columns})
-            if len(batch) == _BATCH:
+            batch.append(
+                {column.name: _decode_value(column.type, values[column.name]) for column in table.columns}
+            )
+            if len(batch) == _BATCH_ROWS:
                 connection.execute(insert(table), batch)
                 batch = []
     if batch:
         connection.execute(insert(table), batch)
 
 
-def _read(kind: Any, value: Any) -> Any:
+def _decode_value(kind: Any, value: Any) -> Any:
     if value is None:
         return None
     if isinstance(kind, LargeBinary):
         return base64.b64decode(value)
-    if isinstance(kind, Moment):
+    if isinstance(kind, UtcDateTime):
         return datetime.fromisoformat(value)
     return date.fromisoformat(value) if kind.python_type is date else value
 
 
-def _count_on(connection: Connection) -> None:
-    """Let PostgreSQL's counters go on behind the highest number restored."""
+def _advance_sequences(connection: Connection) -> None:
+    """Advance PostgreSQL's sequences to the highest restored number."""
     for table in metadata.sorted_tables:
         key = list(table.primary_key.columns)
         if len(key) == 1 and isinstance(key[0].type, Integer) and key[0].name == "id":
@@ -250,5 +260,5 @@ def _count_on(connection: Connection) -> None:
             )
 
 
-def _revision(connection: Connection) -> str:
+def _read_revision(connection: Connection) -> str:
     return MigrationContext.configure(connection).get_current_revision() or ""

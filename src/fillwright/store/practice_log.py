@@ -1,4 +1,4 @@
-"""The practice log: how many minutes, and on what."""
+"""The practice log: minutes of practice, and the fill they were spent on."""
 
 from __future__ import annotations
 
@@ -9,17 +9,18 @@ from sqlalchemy import insert, select
 
 from fillwright.errors import StoreError
 from fillwright.music.timing import check_tempo
-from fillwright.store.desk import Desk
-from fillwright.store.lessons import one_lesson
+from fillwright.store.lessons import get_lesson
 from fillwright.store.schema import practice
-from fillwright.store.students import one_student
+from fillwright.store.students import get_student
+from fillwright.store.transaction import Transaction
 
 MOST_MINUTES = 24 * 60
+"""Minutes of one entry: a whole day."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Practised:
-    """Minutes on a fill; `lesson` is None and `fill` "" for practice on anything else."""
+class PracticeEntry:
+    """Minutes on a fill; `lesson` is None and `fill` "" for practice of anything else."""
 
     student: int
     lesson: int | None
@@ -30,7 +31,7 @@ class Practised:
 
 
 def log_practice(
-    desk: Desk,
+    transaction: Transaction,
     student_number: int,
     minutes: float,
     *,
@@ -38,36 +39,36 @@ def log_practice(
     fill: str = "",
     tempo: int | None = None,
 ) -> None:
-    """Write down some minutes of practice.
+    """Log some minutes of practice.
 
     Raises:
-        NotThereError: where the teacher has no such student or lesson.
+        NotThereError: if the teacher has no such student or lesson.
         StoreError: for no minutes, or more than a day has.
         TempoError: for a tempo that can't be played.
     """
-    one_student(desk, student_number)
+    get_student(transaction, student_number)
     if lesson is not None:
-        one_lesson(desk, lesson)
+        get_lesson(transaction, lesson)
     if tempo is not None:
         check_tempo(tempo)
     if not 0 < minutes <= MOST_MINUTES:
-        raise StoreError(f"{minutes:g} minutes of practice can't be kept; write more than 0 and at most 1,440.")
+        raise StoreError(f"{minutes:g} minutes of practice can't be logged; write 1 to {MOST_MINUTES:,}.")
     values = {"student_id": student_number, "lesson_id": lesson, "fill": fill, "tempo": tempo}
-    desk.connection.execute(insert(practice).values(**values, at=desk.now, minutes=minutes))
+    transaction.connection.execute(insert(practice).values(**values, at=transaction.now, minutes=minutes))
 
 
-def practice_of(desk: Desk, student_number: int) -> tuple[Practised, ...]:
-    """A student's practice log, in order of time.
+def list_practice(transaction: Transaction, student_number: int) -> tuple[PracticeEntry, ...]:
+    """List a student's practice log, in order of time.
 
     Raises:
-        NotThereError: where the teacher has no such student.
+        NotThereError: if the teacher has no such student.
     """
-    one_student(desk, student_number)
+    get_student(transaction, student_number)
     query = (
         select(practice).where(practice.c.student_id == student_number).order_by(practice.c.at, practice.c.id)
     )
     return tuple(
-        Practised(
+        PracticeEntry(
             student=row.student_id,
             lesson=row.lesson_id,
             fill=row.fill,
@@ -75,5 +76,5 @@ def practice_of(desk: Desk, student_number: int) -> tuple[Practised, ...]:
             at=row.at,
             minutes=row.minutes,
         )
-        for row in desk.rows(query)
+        for row in transaction.fetch_all(query)
     )

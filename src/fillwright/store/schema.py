@@ -1,7 +1,7 @@
 """The tables of a store.
 
-Everything hangs on a teacher, and goes when its owner goes. Moments are UTC. The text of a lesson is kept as it
-was written, every saved version of it.
+Every row belongs to a teacher, directly or through another row, and is deleted with its owner. Times are UTC.
+Every saved version of a lesson's text is kept as it was written.
 """
 
 from __future__ import annotations
@@ -41,14 +41,18 @@ metadata = MetaData(
 )
 
 
-class Moment(TypeDecorator[datetime]):
-    """A moment in UTC: aware in Python, without a zone in the database, the same on both."""
+class UtcDateTime(TypeDecorator[datetime]):
+    """A time in UTC: with its time zone in Python, without one in either database."""
 
     impl = DateTime
     cache_ok = True
 
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002
-        """To the database; a moment without a zone is a mistake of ours."""
+        """Convert a time for the database.
+
+        Raises:
+            ValueError: for a time without a time zone, which is a mistake in our code.
+        """
         if value is None:
             return None
         if value.tzinfo is None:
@@ -56,90 +60,94 @@ class Moment(TypeDecorator[datetime]):
         return value.astimezone(UTC).replace(tzinfo=None)
 
     def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:  # noqa: ARG002
-        """From the database."""
+        """Convert a time from the database."""
         return None if value is None else value.replace(tzinfo=UTC)
 
 
-def _id() -> Column[int]:
+def _make_id_column() -> Column[int]:
     return Column("id", Integer, primary_key=True, autoincrement=True)
 
 
-def _of(table: str, *, optional: bool = False) -> Column[int]:
-    """A column that names the row of another table to which this one belongs."""
+def _make_owner_column(table: str, *, optional: bool = False) -> Column[int]:
+    """Return a column with the number of the row, in another table, to which this one belongs."""
     return Column(f"{table}_id", ForeignKey(f"{table}.id", ondelete="CASCADE"), nullable=optional, index=True)
 
 
 teacher = Table(
     "teacher",
     metadata,
-    _id(),
+    _make_id_column(),
     Column("name", String(80), nullable=False),
-    Column("created", Moment, nullable=False),
+    Column("created", UtcDateTime, nullable=False),
 )
+"""A teacher, who owns everything else."""
 
 series = Table(
     "series",
     metadata,
-    _id(),
-    _of("teacher"),
+    _make_id_column(),
+    _make_owner_column("teacher"),
     Column("title", String(80), nullable=False),
     UniqueConstraint("teacher_id", "title"),
 )
+"""A series of lessons."""
 
 lesson = Table(
     "lesson",
     metadata,
-    _id(),
-    _of("series"),
+    _make_id_column(),
+    _make_owner_column("series"),
     Column("number", Integer, nullable=False),
     Column("title", String(80), nullable=False),
     Column("put_away", Boolean, nullable=False, default=False),
 )
-"""Number and title are those of the newest version, kept here so that a list needs no reading of texts."""
+"""Number and title repeat those of the newest version, so that a list does not have to read texts."""
 
 lesson_version = Table(
     "lesson_version",
     metadata,
-    _id(),
-    _of("lesson"),
-    Column("saved", Moment, nullable=False),
+    _make_id_column(),
+    _make_owner_column("lesson"),
+    Column("saved", UtcDateTime, nullable=False),
     Column("text", Text, nullable=False),
 )
 
-own = Table(
+own_item = Table(
     "own",
     metadata,
-    _id(),
-    _of("teacher"),
+    _make_id_column(),
+    _make_owner_column("teacher"),
     Column("kind", String(10), nullable=False),
     Column("name", String(80), nullable=False),
     Column("text", Text, nullable=False),
     CheckConstraint("kind in ('figure', 'groove', 'kit')", name="kind"),
     UniqueConstraint("teacher_id", "kind", "name"),
 )
+"""Figures, grooves and kits that a teacher added."""
 
 student = Table(
     "student",
     metadata,
-    _id(),
-    _of("teacher"),
+    _make_id_column(),
+    _make_owner_column("teacher"),
     Column("name", String(80), nullable=False),
     Column("hand", String(5), nullable=False),
     Column("level", String(20), nullable=False),
     Column("kit", String(80), nullable=False),
     Column("practises_on", String(20), nullable=False),
     Column("notes", Text, nullable=False),
-    Column("created", Moment, nullable=False),
+    Column("created", UtcDateTime, nullable=False),
 )
+"""A student with their profile."""
 
 assignment = Table(
     "assignment",
     metadata,
-    _id(),
-    _of("student"),
-    _of("lesson"),
+    _make_id_column(),
+    _make_owner_column("student"),
+    _make_owner_column("lesson"),
     Column("fill", String(120), nullable=False),
-    Column("given", Moment, nullable=False),
+    Column("given", UtcDateTime, nullable=False),
     Column("due", Date),
     UniqueConstraint("student_id", "lesson_id", "fill"),
 )
@@ -148,16 +156,17 @@ assignment = Table(
 take = Table(
     "take",
     metadata,
-    _id(),
-    _of("student"),
-    _of("lesson"),
+    _make_id_column(),
+    _make_owner_column("student"),
+    _make_owner_column("lesson"),
     Column("fill", String(120), nullable=False),
     Column("tempo", Integer, nullable=False),
-    Column("recorded", Moment, nullable=False),
+    Column("recorded", UtcDateTime, nullable=False),
     Column("media_type", String(60), nullable=False),
     Column("report", JSON, nullable=False),
     Column("passed", Boolean, nullable=False),
 )
+"""A take with its report."""
 
 take_media = Table(
     "take_media",
@@ -166,32 +175,33 @@ take_media = Table(
     Column("content", LargeBinary, nullable=False),
     Column("picture", Text, nullable=False),
 )
-"""Apart from the take, so that a list of takes does not carry their sound."""
+"""Separate from the take, so that a list of takes does not load their recordings."""
 
 passed = Table(
     "passed",
     metadata,
-    _id(),
-    _of("student"),
-    _of("lesson"),
+    _make_id_column(),
+    _make_owner_column("student"),
+    _make_owner_column("lesson"),
     Column("fill", String(120), nullable=False),
     Column("tempo", Integer, nullable=False),
-    Column("at", Moment, nullable=False),
+    Column("at", UtcDateTime, nullable=False),
     Column("take_id", ForeignKey("take.id", ondelete="SET NULL"), index=True),
 )
-"""A fill passed at a tempo: by a take, or by the teacher's word where there is none."""
+"""A fill passed at a tempo, by a take or, without one, because the teacher marked it."""
 
 practice = Table(
     "practice",
     metadata,
-    _id(),
-    _of("student"),
-    _of("lesson", optional=True),
+    _make_id_column(),
+    _make_owner_column("student"),
+    _make_owner_column("lesson", optional=True),
     Column("fill", String(120), nullable=False),
     Column("tempo", Integer),
-    Column("at", Moment, nullable=False),
+    Column("at", UtcDateTime, nullable=False),
     Column("minutes", Float, nullable=False),
 )
+"""An entry of the practice log."""
 
 setting = Table(
     "setting",
@@ -200,42 +210,43 @@ setting = Table(
     Column("name", String(40), primary_key=True),
     Column("value", JSON, nullable=False),
 )
+"""A setting of a teacher."""
 
 account = Table(
     "account",
     metadata,
-    _id(),
+    _make_id_column(),
     Column("login", String(80), nullable=False, unique=True),
     Column("password", String(200), nullable=False),
     Column("role", String(10), nullable=False),
-    _of("teacher"),
-    _of("student", optional=True),
+    _make_owner_column("teacher"),
+    _make_owner_column("student", optional=True),
     Column("epoch", Integer, nullable=False, default=0),
     CheckConstraint("(role = 'student') = (student_id is not null)", name="role"),
     UniqueConstraint("student_id"),
 )
-"""Of a teacher, or of a student of that teacher. Raising `epoch` ends every session of the account."""
+"""Account of a teacher, or of one of their students. Raising `epoch` ends every session of the account."""
 
 invitation = Table(
     "invitation",
     metadata,
-    _id(),
+    _make_id_column(),
     Column("token", String(64), nullable=False, unique=True),
     Column("role", String(10), nullable=False),
-    _of("teacher"),
-    _of("student", optional=True),
-    Column("until", Moment, nullable=False),
+    _make_owner_column("teacher"),
+    _make_owner_column("student", optional=True),
+    Column("until", UtcDateTime, nullable=False),
 )
-"""`token` is the SHA-256 of what stands in the link; a used invitation is deleted."""
+"""`token` is the SHA-256 of the link's token; a used invitation is deleted."""
 
 audit = Table(
     "audit",
     metadata,
-    _id(),
-    Column("at", Moment, nullable=False),
+    _make_id_column(),
+    Column("at", UtcDateTime, nullable=False),
     Column("who", String(80), nullable=False),
     Column("what", String(40), nullable=False),
     Column("detail", String(200), nullable=False),
     Index(None, "at"),
 )
-"""A line for every sign-in and deletion. It names no student beyond a number: it outlives them."""
+"""A line for every sign-in and deletion. It outlives students, so it has their numbers, never their names."""

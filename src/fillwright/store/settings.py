@@ -8,25 +8,31 @@ from typing import Any
 
 from sqlalchemy import delete, insert, select
 
-from fillwright.errors import LessonFileError, NotThereError, StoreError
-from fillwright.music.rudiments import plain
+from fillwright.errors import NotThereError, StoreError, TableError
+from fillwright.music.rudiments import normalize_name
 from fillwright.store.criteria import Criteria
-from fillwright.store.desk import Desk
-from fillwright.store.schema import own, setting
-from fillwright.tables.kits_and_grooves import OwnTables, read_own
+from fillwright.store.schema import own_item, setting
+from fillwright.store.transaction import Transaction
+from fillwright.tables.kits_and_grooves import OwnTables, parse_own_tables
 
 KINDS = ("figure", "groove", "kit")
+"""Kinds of things that a teacher can add."""
+
+_LONGEST_NAME = 80
+"""Characters of a name, as the table has room for."""
+
 _LONGEST_TEXT = 20_000
+"""Characters of a table; a groove of five lines has about 300. Ours."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Own:
-    """Something of a teacher's own, written as a lesson file has it.
+class OwnItem:
+    """A figure, groove or kit that a teacher added.
 
     Attributes:
         kind: "figure", "groove" or "kit".
         name: that the teacher gave it.
-        text: the table of a groove or kit; of a figure its sticking, " / ", its rhythm.
+        text: table of a groove or kit, as in a lesson file; for a figure its sticking, " / " and its rhythm.
     """
 
     kind: str
@@ -34,84 +40,98 @@ class Own:
     text: str
 
 
-def settings(desk: Desk) -> dict[str, Any]:
-    """Every setting of the teacher that is not as we deliver it."""
-    rows = desk.rows(select(setting).where(setting.c.teacher_id == desk.teacher))
+def read_settings(transaction: Transaction) -> dict[str, Any]:
+    """Return every setting that the teacher has changed, by name."""
+    rows = transaction.fetch_all(select(setting).where(setting.c.teacher_id == transaction.teacher))
     return {row.name: row.value for row in rows}
 
 
-def keep_setting(desk: Desk, name: str, value: Any) -> None:
-    """Keep a setting, in the place of the one before."""
-    mine = (setting.c.teacher_id == desk.teacher, setting.c.name == name)
-    desk.connection.execute(delete(setting).where(*mine))
-    desk.connection.execute(insert(setting).values(teacher_id=desk.teacher, name=name, value=value))
+def save_setting(transaction: Transaction, name: str, value: Any) -> None:
+    """Save a setting, replacing its earlier value."""
+    conditions = (setting.c.teacher_id == transaction.teacher, setting.c.name == name)
+    transaction.connection.execute(delete(setting).where(*conditions))
+    transaction.connection.execute(
+        insert(setting).values(teacher_id=transaction.teacher, name=name, value=value)
+    )
 
 
-def criteria(desk: Desk) -> Criteria:
-    """What the teacher asks of a take."""
-    return Criteria(**settings(desk).get("criteria", {}))
+def read_criteria(transaction: Transaction) -> Criteria:
+    """Return the teacher's criteria for a pass."""
+    return Criteria(**read_settings(transaction).get("criteria", {}))
 
 
-def keep_criteria(desk: Desk, asked: Criteria) -> None:
-    """Keep what the teacher asks of a take."""
-    keep_setting(desk, "criteria", asdict(asked))
+def save_criteria(transaction: Transaction, criteria: Criteria) -> None:
+    """Save the teacher's criteria for a pass."""
+    save_setting(transaction, "criteria", asdict(criteria))
 
 
-def keep_own(desk: Desk, one: Own, *, instead_of: str = "") -> None:
-    """Keep a figure, groove or kit.
+def save_own(transaction: Transaction, item: OwnItem, *, replaces: str = "") -> None:
+    """Save a figure, groove or kit.
 
     Args:
-        desk: the teacher's.
-        one: what is kept.
-        instead_of: name of the one that it takes the place of; "" for a new one.
+        transaction: of the teacher.
+        item: to save.
+        replaces: name of the item that it replaces; "" for a new one.
 
     Raises:
-        StoreError: for another kind, a name or a text of the wrong length, a name that another has.
+        StoreError: for an unknown kind, a name or a text of the wrong length, or a name that another item has.
     """
-    if one.kind not in KINDS:
-        raise StoreError(f"\"{one.kind}\" can't be kept; a teacher's own are: {', '.join(KINDS)}.")
-    if not 0 < len(one.name) <= 80:
-        raise StoreError(f"A name of {len(one.name)} characters can't be kept; write 1 to 80.")
-    if not 0 < len(one.text) <= _LONGEST_TEXT:
-        raise StoreError(f"A text of {len(one.text):,} characters can't be kept; write 1 to {_LONGEST_TEXT:,}.")
-    forget_own(desk, one.kind, instead_of)
-    if any(plain(other.name) == plain(one.name) for other in all_own(desk, one.kind)):
-        raise StoreError(f'You have a {one.kind} called "{one.name}"; change that one, or find another name.')
-    values = {"teacher_id": desk.teacher, "kind": one.kind, "name": one.name, "text": one.text}
-    desk.connection.execute(insert(own).values(**values))
+    if item.kind not in KINDS:
+        raise StoreError(f'"{item.kind}" is not a kind of thing to add; use one of: {", ".join(KINDS)}.')
+    if not 0 < len(item.name) <= _LONGEST_NAME:
+        raise StoreError(f"The name has {len(item.name)} characters; write 1 to {_LONGEST_NAME}.")
+    if not 0 < len(item.text) <= _LONGEST_TEXT:
+        raise StoreError(f"The text has {len(item.text):,} characters; write 1 to {_LONGEST_TEXT:,}.")
+    delete_own(transaction, item.kind, replaces)
+    if any(
+        normalize_name(other.name) == normalize_name(item.name) for other in list_own(transaction, item.kind)
+    ):
+        raise StoreError(
+            f'You already have a {item.kind} called "{item.name}". Edit it, or choose another name.'
+        )
+    values = {"teacher_id": transaction.teacher, "kind": item.kind, "name": item.name, "text": item.text}
+    transaction.connection.execute(insert(own_item).values(**values))
 
 
-def one_own(desk: Desk, kind: str, name: str) -> Own:
-    """A figure, groove or kit by its name.
+def get_own(transaction: Transaction, kind: str, name: str) -> OwnItem:
+    """Return a figure, groove or kit by its name.
 
     Raises:
-        NotThereError: where the teacher has none of that name.
+        NotThereError: if the teacher has none of that name.
     """
-    found = next((one for one in all_own(desk, kind) if one.name == name), None)
-    if found is None:
+    item = next((item for item in list_own(transaction, kind) if item.name == name), None)
+    if item is None:
         raise NotThereError(f"You have no {kind} of that name.")
-    return found
+    return item
 
 
-def forget_own(desk: Desk, kind: str, name: str) -> None:
-    """Forget a figure, groove or kit; nothing happens where there is none of that name."""
-    mine = (own.c.teacher_id == desk.teacher, own.c.kind == kind, own.c.name == name)
-    desk.connection.execute(delete(own).where(*mine))
+def delete_own(transaction: Transaction, kind: str, name: str) -> None:
+    """Delete a figure, groove or kit; do nothing if there is none of that name."""
+    conditions = (
+        own_item.c.teacher_id == transaction.teacher,
+        own_item.c.kind == kind,
+        own_item.c.name == name,
+    )
+    transaction.connection.execute(delete(own_item).where(*conditions))
 
 
-def all_own(desk: Desk, kind: str) -> tuple[Own, ...]:
-    """Everything of a kind that is the teacher's own, by name."""
-    query = select(own).where(own.c.teacher_id == desk.teacher, own.c.kind == kind).order_by(own.c.name)
-    return tuple(Own(kind=row.kind, name=row.name, text=row.text) for row in desk.rows(query))
+def list_own(transaction: Transaction, kind: str) -> tuple[OwnItem, ...]:
+    """List the teacher's own items of a kind, by name."""
+    query = (
+        select(own_item)
+        .where(own_item.c.teacher_id == transaction.teacher, own_item.c.kind == kind)
+        .order_by(own_item.c.name)
+    )
+    return tuple(OwnItem(kind=row.kind, name=row.name, text=row.text) for row in transaction.fetch_all(query))
 
 
-def own_tables(desk: Desk) -> OwnTables:
-    """The grooves and kits of the teacher's own.
+def read_own_tables(transaction: Transaction) -> OwnTables:
+    """Return the teacher's own grooves and kits.
 
-    One that can't be read is passed over: a later version may have one of its own by the same name.
+    One that can't be read is skipped: a later version of Fillwright may come with one of the same name.
     """
-    found = OwnTables()
-    for one in (*all_own(desk, "groove"), *all_own(desk, "kit")):
-        with suppress(LessonFileError):
-            found = found.beside(read_own(one.text, one.name))
-    return found
+    tables = OwnTables()
+    for item in (*list_own(transaction, "groove"), *list_own(transaction, "kit")):
+        with suppress(TableError):
+            tables = tables.merge(parse_own_tables(item.text, item.name))
+    return tables

@@ -1,4 +1,4 @@
-"""Students: a name to call them by, hand, level, kit and notes; what they are to practise."""
+"""Students with their profiles, and their assignments."""
 
 from __future__ import annotations
 
@@ -12,29 +12,33 @@ from sqlalchemy import Row, Select, delete, select, update
 from fillwright.craft.player.kits import USUAL, find_kit
 from fillwright.craft.player.players import find_player
 from fillwright.errors import StoreError
-from fillwright.store.database import added
-from fillwright.store.desk import Desk
-from fillwright.store.lessons import one_lesson
+from fillwright.store.database import add_row
+from fillwright.store.lessons import get_lesson
 from fillwright.store.schema import assignment, student
-from fillwright.store.settings import own_tables
+from fillwright.store.settings import read_own_tables
+from fillwright.store.transaction import Transaction
 
 PRACTISES_ON = ("acoustic kit", "quiet kit", "electronic kit", "practice pad")
-"""What a student practises on; how loud that is stands in `noise.toml`."""
+"""Instruments to practise on; `planning/noise.toml` has the loudness of each."""
 
-_LONGEST_NAME, _LONGEST_NOTES = 80, 4_000
+_LONGEST_NAME = 80
+"""Characters of a name, as the table has room for."""
+
+_LONGEST_NOTES = 4_000
+"""Characters of a teacher's notes about a student: about two pages. Ours."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Profile:
-    """What is asked of a student, and nothing more.
+    """The profile of a student: everything that is stored about them as a person.
 
     Attributes:
         name: first name or nickname.
         hand: "right" or "left".
-        level: of a player, as lessons have it.
-        kit: name of a kit, one of ours or of the teacher's own; it stays when that is forgotten.
+        level: of the player, as in lessons.
+        kit: name of a kit, ours or the teacher's own; it stays if that kit is deleted.
         practises_on: one of PRACTISES_ON.
-        notes: the teacher's.
+        notes: by the teacher, about the student.
     """
 
     name: str
@@ -45,26 +49,27 @@ class Profile:
     notes: str = ""
 
     def __post_init__(self) -> None:
-        """Refuse what can't be kept, in a sentence.
+        """Refuse a profile that can't be stored.
 
         Raises:
-            StoreError: for a name or notes of the wrong length, a hand or an instrument nobody knows.
-            UnknownNameError: for a level nobody knows.
+            StoreError: for a name or notes of the wrong length, an unknown hand or an unknown instrument.
+            UnknownNameError: for an unknown level.
         """
         if not 0 < len(self.name.strip()) <= _LONGEST_NAME:
             raise StoreError(
-                f"A student's name has {len(self.name.strip())} characters; a first name or nickname of 1 to "
-                f"{_LONGEST_NAME} is enough."
+                f"The student's name has {len(self.name.strip())} characters; write 1 to {_LONGEST_NAME}. "
+                "A first name or nickname is enough."
             )
         if len(self.notes) > _LONGEST_NOTES:
             raise StoreError(
-                f"The notes have {len(self.notes):,} characters; at most {_LONGEST_NOTES:,} are kept."
+                f"The notes have {len(self.notes):,} characters; write at most {_LONGEST_NOTES:,}."
             )
         if self.hand not in ("right", "left"):
-            raise StoreError(f'"{self.hand}" is no hand; it is right or left.')
+            raise StoreError(f'"{self.hand}" is not a leading hand; use right or left.')
         if self.practises_on not in PRACTISES_ON:
             raise StoreError(
-                f'"{self.practises_on}" is nothing to practise on; known are: {", ".join(PRACTISES_ON)}.'
+                f'"{self.practises_on}" is not an instrument to practise on; use one of: '
+                f"{', '.join(PRACTISES_ON)}."
             )
         find_player(self.level)
 
@@ -80,100 +85,114 @@ class Student:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Assignment:
-    """What a student is to practise.
+    """A fill or a lesson that a student practises.
 
     Attributes:
         id: of the assignment.
         student: number of the student.
         lesson: number of the lesson.
         fill: name of the fill, "" for the whole lesson.
-        given: when.
-        due: the day by which, or None.
+        assigned: time at which it was assigned.
+        due: day by which it is to be learned, or None.
     """
 
     id: int
     student: int
     lesson: int
     fill: str
-    given: datetime
+    assigned: datetime
     due: date | None
 
 
-def add_student(desk: Desk, profile: Profile) -> int:
-    """Add a student; gives the number.
+def add_student(transaction: Transaction, profile: Profile) -> int:
+    """Add a student and return the number.
 
     Raises:
         UnknownNameError: for a kit that is neither ours nor the teacher's own.
     """
-    find_kit(profile.kit, own_tables(desk).kits)
-    values = {"teacher_id": desk.teacher, "created": desk.now, **_values(profile)}
-    return desk.add(student, values, "The student can't be added.")
+    find_kit(profile.kit, read_own_tables(transaction).kits)
+    values = {"teacher_id": transaction.teacher, "created": transaction.now, **_encode_profile(profile)}
+    return transaction.add(student, values, "The student can't be added.")
 
 
-def change_student(desk: Desk, number: int, profile: Profile) -> None:
-    """Replace what is known of a student.
-
-    Raises:
-        NotThereError: where the teacher has no such student.
-        UnknownNameError: for another kit than before, neither ours nor the teacher's own.
-    """
-    if profile.kit != one_student(desk, number).profile.kit:
-        find_kit(profile.kit, own_tables(desk).kits)
-    desk.connection.execute(update(student).where(student.c.id == number).values(**_values(profile)))
-
-
-def one_student(desk: Desk, number: int) -> Student:
-    """The student of that number.
+def change_student(transaction: Transaction, number: int, profile: Profile) -> None:
+    """Replace a student's profile.
 
     Raises:
-        NotThereError: where the teacher has none.
+        NotThereError: if the teacher has no such student.
+        UnknownNameError: for a new kit that is neither ours nor the teacher's own.
     """
-    return _student(desk.row(_mine(desk).where(student.c.id == number), "student"))
+    if profile.kit != get_student(transaction, number).profile.kit:
+        find_kit(profile.kit, read_own_tables(transaction).kits)
+    transaction.connection.execute(
+        update(student).where(student.c.id == number).values(**_encode_profile(profile))
+    )
 
 
-def all_students(desk: Desk) -> tuple[Student, ...]:
-    """Every student of the teacher, by name."""
-    return tuple(map(_student, desk.rows(_mine(desk).order_by(student.c.name, student.c.id))))
-
-
-def delete_student(desk: Desk, number: int) -> None:
-    """Delete a student completely: assignments, takes with their sound, progress, practice log, account.
+def get_student(transaction: Transaction, number: int) -> Student:
+    """Return the student of that number.
 
     Raises:
-        NotThereError: where the teacher has no such student.
+        NotThereError: if the teacher has none.
     """
-    one_student(desk, number)
-    desk.connection.execute(delete(student).where(student.c.id == number))
+    return _read_student(
+        transaction.fetch_one(_select_students(transaction).where(student.c.id == number), "student")
+    )
+
+
+def list_students(transaction: Transaction) -> tuple[Student, ...]:
+    """List the teacher's students, by name."""
+    return tuple(
+        map(
+            _read_student,
+            transaction.fetch_all(_select_students(transaction).order_by(student.c.name, student.c.id)),
+        )
+    )
+
+
+def delete_student(transaction: Transaction, number: int) -> None:
+    """Delete a student completely: assignments, takes with their recordings, progress, practice log, account.
+
+    Raises:
+        NotThereError: if the teacher has no such student.
+    """
+    get_student(transaction, number)
+    transaction.connection.execute(delete(student).where(student.c.id == number))
 
 
 def assign(
-    desk: Desk, student_number: int, lesson_number: int, *, fill: str = "", due: date | None = None
+    transaction: Transaction,
+    student_number: int,
+    lesson_number: int,
+    *,
+    fill: str = "",
+    due: date | None = None,
 ) -> int:
-    """Give a student a fill or a whole lesson to practise; gives the number of the assignment.
+    """Assign a fill or a whole lesson to a student and return the number of the assignment.
 
-    What is assigned already gets the new day by which it is due.
+    A fill or lesson that is assigned already gets the new due day.
 
     Raises:
-        NotThereError: where the teacher has no such student or lesson.
+        NotThereError: if the teacher has no such student or lesson.
     """
-    one_student(desk, student_number)
-    one_lesson(desk, lesson_number)
-    asked = (lesson_number, fill)
-    given = next((one for one in assignments(desk, student_number) if (one.lesson, one.fill) == asked), None)
-    if given:
-        desk.connection.execute(update(assignment).where(assignment.c.id == given.id).values(due=due))
-        return given.id
+    get_student(transaction, student_number)
+    get_lesson(transaction, lesson_number)
+    for existing in list_assignments(transaction, student_number):
+        if (existing.lesson, existing.fill) == (lesson_number, fill):
+            change = update(assignment).where(assignment.c.id == existing.id).values(due=due)
+            transaction.connection.execute(change)
+            return existing.id
     values = {"student_id": student_number, "lesson_id": lesson_number, "fill": fill}
-    return added(desk.connection, assignment, {**values, "given": desk.now, "due": due})
+    return add_row(transaction.connection, assignment, {**values, "given": transaction.now, "due": due})
 
 
-def assignments(desk: Desk, student_number: int) -> tuple[Assignment, ...]:
-    """What a student is to practise, the oldest first.
+def list_assignments(transaction: Transaction, student_number: int) -> tuple[Assignment, ...]:
+    """List a student's assignments, the oldest first.
 
     Raises:
-        NotThereError: where the teacher has no such student.
+        NotThereError: if the teacher has no such student.
     """
-    one_student(desk, student_number)
+    get_student(transaction, student_number)
     query = select(assignment).where(assignment.c.student_id == student_number).order_by(assignment.c.id)
     return tuple(
         Assignment(
@@ -181,33 +200,33 @@ def assignments(desk: Desk, student_number: int) -> tuple[Assignment, ...]:
             student=row.student_id,
             lesson=row.lesson_id,
             fill=row.fill,
-            given=row.given,
+            assigned=row.given,
             due=row.due,
         )
-        for row in desk.rows(query)
+        for row in transaction.fetch_all(query)
     )
 
 
-def take_back(desk: Desk, student_number: int, number: int) -> None:
-    """Take an assignment back.
+def unassign(transaction: Transaction, student_number: int, number: int) -> None:
+    """Delete an assignment.
 
     Raises:
-        NotThereError: where the student has none of that number.
+        NotThereError: if the student has none of that number.
     """
-    one_student(desk, student_number)
-    mine = (assignment.c.id == number, assignment.c.student_id == student_number)
-    desk.row(select(assignment.c.id).where(*mine), "assignment")
-    desk.connection.execute(delete(assignment).where(*mine))
+    get_student(transaction, student_number)
+    conditions = (assignment.c.id == number, assignment.c.student_id == student_number)
+    transaction.fetch_one(select(assignment.c.id).where(*conditions), "assignment")
+    transaction.connection.execute(delete(assignment).where(*conditions))
 
 
-def _values(profile: Profile) -> Mapping[str, Any]:
+def _encode_profile(profile: Profile) -> Mapping[str, Any]:
     return {**asdict(profile), "name": profile.name.strip()}
 
 
-def _mine(desk: Desk) -> Select[Any]:
-    return select(student).where(student.c.teacher_id == desk.teacher)
+def _select_students(transaction: Transaction) -> Select[Any]:
+    return select(student).where(student.c.teacher_id == transaction.teacher)
 
 
-def _student(row: Row[Any]) -> Student:
+def _read_student(row: Row[Any]) -> Student:
     profile = Profile(**{name: getattr(row, name) for name in Profile.__dataclass_fields__})
     return Student(id=row.id, profile=profile, created=row.created)

@@ -17,10 +17,10 @@ from starlette.types import ASGIApp, Scope
 
 from fillwright.studio.routes import PAGES
 from fillwright.studio.web.guard import Guard
-from fillwright.studio.web.render import page
-from fillwright.studio.web.request import Ask, endpoint
+from fillwright.studio.web.render import render_page
+from fillwright.studio.web.request import PageRequest, make_endpoint
 from fillwright.studio.web.setup import Setup
-from fillwright.studio.web.visitor import visitor
+from fillwright.studio.web.visitor import identify_visitor
 
 _LOG = logging.getLogger("fillwright.studio")
 
@@ -28,39 +28,39 @@ _LOG = logging.getLogger("fillwright.studio")
 _SENTENCES = {
     HTTPStatus.NOT_FOUND.phrase: "There is no such page.",
     HTTPStatus.UNAUTHORIZED.phrase: "There is no such page.",
-    HTTPStatus.METHOD_NOT_ALLOWED.phrase: "This page can't be asked in that way.",
+    HTTPStatus.METHOD_NOT_ALLOWED.phrase: "This page does not accept that kind of request.",
 }
-"""What is said in the place of words that no page of ours has chosen."""
+"""Our sentences in place of Starlette's own."""
 
 
 class _Static(StaticFiles):
-    """Files that browsers may keep, and ask about before they use them again."""
+    """Static files, which browsers check for changes each time before they use them."""
 
     async def get_response(self, path: str, scope: Scope) -> Response:
-        """The file, or that it has not changed."""
+        """Send a file, or only that it has not changed."""
         response = await super().get_response(path, scope)
         response.headers["cache-control"] = "no-cache"
         return response
 
 
-_BROKEN = "Something broke here, and it is our fault; what was saved before is safe."
+_BROKEN_SENTENCE = "An error in Fillwright stopped this page. Everything you saved before is safe."
 
 
 def make_app(setup: Setup) -> ASGIApp:
-    """The studio as an ASGI app."""
+    """Make the studio as an ASGI app."""
 
-    async def broken(request: Request, error: Exception) -> Response:
-        """The last resort: the error is in the server's own log, the visitor gets a sentence."""
-        _LOG.error("%s %s", request.method, request.url.path, exc_info=error)
-        return PlainTextResponse(_BROKEN, status_code=500)
+    async def handle_crash(http: Request, error: Exception) -> Response:
+        """Log an unexpected error and answer with a sentence."""
+        _LOG.error("%s %s", http.method, http.url.path, exc_info=error)
+        return PlainTextResponse(_BROKEN_SENTENCE, status_code=500)
 
-    async def refused(request: Request, error: Exception) -> Response:
-        """A page with the one sentence that says what was wrong."""
+    async def handle_refusal(http: Request, error: Exception) -> Response:
+        """Render a page with the sentence of a refusal."""
         if not isinstance(error, HTTPException):
             raise error
-        asks = await run_in_threadpool(visitor, request, setup)
-        response = page(
-            Ask(request=request, setup=setup, visitor=asks),
+        visitor = await run_in_threadpool(identify_visitor, http, setup)
+        response = render_page(
+            PageRequest(http=http, setup=setup, visitor=visitor),
             "refused.html",
             status=error.status_code,
             sentence=_SENTENCES.get(error.detail, error.detail),
@@ -70,12 +70,13 @@ def make_app(setup: Setup) -> ASGIApp:
 
     routes = [
         Route(
-            one.path,
-            endpoint(one.work, one.who, setup, largest=one.largest),
-            methods=[one.method],
+            page.path,
+            make_endpoint(page.handler, page.roles, setup, largest=page.largest),
+            methods=[page.method],
         )
-        for one in PAGES
+        for page in PAGES
     ]
     static = Mount("/static", _Static(directory=str(files(__package__) / "static")))
-    app = Starlette(routes=[*routes, static], exception_handlers={HTTPException: refused, Exception: broken})
+    handlers = {HTTPException: handle_refusal, Exception: handle_crash}
+    app = Starlette(routes=[*routes, static], exception_handlers=handlers)
     return Guard(app, setup.hosts)

@@ -1,4 +1,4 @@
-"""The table of all pages: path, who may see it, what answers."""
+"""The table of all pages: path, roles, handler."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from fillwright.studio.pages import (
     figures,
     form,
     grooves,
+    help_pages,
     kits,
     lesson,
     pack,
@@ -20,10 +21,9 @@ from fillwright.studio.pages import (
     take,
     workshop,
 )
-from fillwright.studio.pages import shortcuts as keys
-from fillwright.studio.web.fonts import face
+from fillwright.studio.web.fonts import send_font
 from fillwright.studio.web.guard import LARGEST_BODY_BYTES, LARGEST_FORM_BYTES
-from fillwright.studio.web.request import Work
+from fillwright.studio.web.request import Handler
 from fillwright.studio.web.visitor import Role
 
 TEACHER = frozenset({Role.TEACHER})
@@ -36,98 +36,107 @@ class Page:
     """One page or action.
 
     Attributes:
-        path: with its parameters, as Starlette has them.
-        work: what answers.
-        who: may ask.
+        path: with its parameters, as Starlette writes them.
+        handler: answers.
+        roles: allowed to ask.
         method: GET for pages, POST for actions.
-        largest: bytes that may be sent to it.
+        largest: most bytes that can be sent to it.
     """
 
     path: str
-    work: Work
-    who: frozenset[Role] = TEACHER
+    handler: Handler
+    roles: frozenset[Role] = TEACHER
     method: str = "GET"
     largest: int = LARGEST_FORM_BYTES
 
 
-def _do(path: str, work: Work, who: frozenset[Role] = TEACHER) -> Page:
-    return Page(path=path, work=work, who=who, method="POST")
+def _show(path: str, handler: Handler, roles: frozenset[Role] = TEACHER) -> Page:
+    return Page(path=path, handler=handler, roles=roles)
+
+
+def _post(path: str, handler: Handler, roles: frozenset[Role] = TEACHER) -> Page:
+    return Page(path=path, handler=handler, roles=roles, method="POST")
 
 
 PAGES: tuple[Page, ...] = (
-    Page(path="/", work=series.index, who=SIGNED_IN),
-    _do("/series", series.add),
-    Page(path="/series/{series:int}", work=series.show),
-    Page(path="/series/{series:int}/book.pdf", work=series.book_pdf),
-    Page(path="/series/{series:int}/new", work=lesson.new_page),
-    _do("/series/{series:int}/new", lesson.new),
-    Page(path="/lessons/{lesson:int}", work=lesson.show),
-    Page(path="/lessons/{lesson:int}/text", work=lesson.text_page),
-    _do("/lessons/{lesson:int}/text", lesson.save_text),
-    Page(path="/lessons/{lesson:int}/form", work=form.show),
-    _do("/lessons/{lesson:int}/form", form.change),
-    _do("/lessons/{lesson:int}/put-away", lesson.put_away),
-    _do("/lessons/{lesson:int}/fills/{fill}/{what}", lesson.change_fill),
-    _do("/lessons/{lesson:int}/dropped/{dropped}", lesson.bring_back),
-    Page(path="/lessons/{lesson:int}/pack", work=pack.show),
-    _do("/lessons/{lesson:int}/pack", pack.build),
-    Page(path="/lessons/{lesson:int}/pack/progress", work=pack.progress),
-    Page(path="/lessons/{lesson:int}/pack.zip", work=pack.download),
-    Page(path="/lessons/{lesson:int}/practice", work=pack.practice, who=SIGNED_IN),
-    Page(path="/lessons/{lesson:int}/handout.pdf", work=pack.handout, who=SIGNED_IN),
-    Page(path="/fonts/{name}.otf", work=face, who=ANYONE),
-    Page(path="/sign-in", work=account.sign_in_page, who=ANYONE),
-    _do("/sign-in", account.sign_in, ANYONE),
-    _do("/sign-out", account.sign_out, SIGNED_IN),
-    Page(path="/account", work=account.show, who=SIGNED_IN),
-    _do("/account/password", account.change_password, SIGNED_IN),
-    _do("/account/invitation", account.invite_teacher),
-    Page(path="/invitation/{secret}", work=account.invitation_page, who=ANYONE),
-    _do("/invitation/{secret}", account.accept_invitation, ANYONE),
-    Page(path="/figures", work=figures.index),
-    _do("/figures", figures.add),
-    _do("/figures/forget", figures.forget),
-    Page(path="/figures/{name}", work=figures.show),
-    Page(path="/figures/{name}/sound.json", work=figures.sound),
-    Page(path="/grooves", work=grooves.index),
-    _do("/grooves", grooves.add),
-    _do("/grooves/forget", grooves.forget),
-    Page(path="/kits", work=kits.index),
-    _do("/kits", kits.add),
-    _do("/kits/forget", kits.forget),
-    Page(path="/workshop", work=workshop.show),
-    _do("/workshop/try", workshop.try_out),
-    _do("/workshop/keep", workshop.keep),
-    Page(path="/settings", work=settings.show),
-    _do("/settings", settings.change),
-    Page(path="/keys", work=keys.show, who=SIGNED_IN),
-    Page(path="/students", work=students.index),
-    _do("/students", students.add),
-    Page(path="/students/{student:int}", work=students.show, who=SIGNED_IN),
-    _do("/students/{student:int}", students.change),
-    _do("/students/{student:int}/delete", students.delete),
-    _do("/students/{student:int}/invitation", students.invite),
-    _do("/students/{student:int}/access", students.reset_access),
-    Page(path="/students/{student:int}/export.zip", work=students.export),
-    _do("/students/{student:int}/assignments", practice.assign),
-    _do("/students/{student:int}/assignments/{assignment:int}/take-back", practice.take_back),
-    _do("/students/{student:int}/passed", practice.passed),
-    _do("/students/{student:int}/practice", practice.log, SIGNED_IN),
-    Page(path="/students/{student:int}/takes/new", work=take.new_page, who=SIGNED_IN),
+    _show("/", series.show_start, SIGNED_IN),
+    _post("/series", series.add),
+    _show("/series/{series:int}", series.show),
+    _show("/series/{series:int}/edit", series.show_edit),
+    _post("/series/{series:int}/edit", series.rename),
+    _post("/series/{series:int}/delete", series.delete),
+    _show("/series/{series:int}/book.pdf", series.send_book),
+    _show("/series/{series:int}/new", lesson.show_new),
+    _post("/series/{series:int}/new", lesson.handle_new),
+    _show("/lessons/{lesson:int}", lesson.show),
+    _show("/lessons/{lesson:int}/text", lesson.show_text),
+    _post("/lessons/{lesson:int}/text", lesson.handle_text),
+    _show("/lessons/{lesson:int}/form", form.show),
+    _post("/lessons/{lesson:int}/form", form.save),
+    _post("/lessons/{lesson:int}/remove", lesson.remove),
+    _post("/lessons/{lesson:int}/restore", lesson.restore),
+    _post("/lessons/{lesson:int}/fills/{fill}/{action}", lesson.change_fill),
+    _post("/lessons/{lesson:int}/removed/{removed}/restore", lesson.restore_removed),
+    _show("/lessons/{lesson:int}/pack", pack.show),
+    _post("/lessons/{lesson:int}/pack", pack.build),
+    _show("/lessons/{lesson:int}/pack/progress", pack.send_progress),
+    _show("/lessons/{lesson:int}/pack.zip", pack.download),
+    _show("/lessons/{lesson:int}/practice", pack.send_practice_page, SIGNED_IN),
+    _show("/lessons/{lesson:int}/handout.pdf", pack.send_handout, SIGNED_IN),
+    _show("/fonts/{name}.otf", send_font, ANYONE),
+    _show("/sign-in", account.show_sign_in, ANYONE),
+    _post("/sign-in", account.handle_sign_in, ANYONE),
+    _post("/sign-out", account.handle_sign_out, SIGNED_IN),
+    _show("/account", account.show, SIGNED_IN),
+    _post("/account/password", account.handle_password, SIGNED_IN),
+    _post("/account/invitation", account.invite_teacher),
+    _show("/invitation/{secret}", account.show_invitation, ANYONE),
+    _post("/invitation/{secret}", account.handle_invitation, ANYONE),
+    _show("/figures", figures.show_list),
+    _post("/figures", figures.save),
+    _post("/figures/delete", figures.delete),
+    _show("/figures/{name}", figures.show),
+    _show("/figures/{name}/sound.json", figures.send_sound),
+    _show("/grooves", grooves.show_list),
+    _post("/grooves", grooves.save),
+    _post("/grooves/delete", grooves.delete),
+    _show("/kits", kits.show_list),
+    _post("/kits", kits.save),
+    _post("/kits/delete", kits.delete),
+    _show("/workshop", workshop.show),
+    _post("/workshop/try", workshop.try_out),
+    _post("/workshop/save", workshop.save),
+    _show("/settings", settings.show),
+    _post("/settings", settings.save),
+    _show("/help/shortcuts", help_pages.show_shortcuts, SIGNED_IN),
+    _show("/help/glossary", help_pages.show_glossary, SIGNED_IN),
+    _show("/students", students.show_list),
+    _post("/students", students.add),
+    _show("/students/{student:int}", students.show, SIGNED_IN),
+    _post("/students/{student:int}", students.change),
+    _post("/students/{student:int}/delete", students.delete),
+    _post("/students/{student:int}/invitation", students.invite),
+    _post("/students/{student:int}/access", students.reset_access),
+    _show("/students/{student:int}/export.zip", students.export),
+    _post("/students/{student:int}/assignments", practice.handle_assign),
+    _post("/students/{student:int}/assignments/{assignment:int}/unassign", practice.handle_unassign),
+    _post("/students/{student:int}/passed", practice.handle_pass),
+    _post("/students/{student:int}/practice", practice.handle_log, SIGNED_IN),
+    _show("/students/{student:int}/takes/new", take.show_new, SIGNED_IN),
     Page(
         path="/students/{student:int}/takes",
-        work=take.add,
-        who=SIGNED_IN,
+        handler=take.add,
+        roles=SIGNED_IN,
         method="POST",
         largest=LARGEST_BODY_BYTES,
     ),
-    Page(path="/takes/{take:int}", work=take.show, who=SIGNED_IN),
-    Page(path="/takes/{take:int}/recording", work=take.sound, who=SIGNED_IN),
-    _do("/takes/{take:int}/delete", take.delete, SIGNED_IN),
-    Page(path="/lessons/{lesson:int}/fills/{fill}/sound.json", work=sound.of_fill, who=SIGNED_IN),
-    Page(path="/sound/kit.json", work=sound.kit, who=SIGNED_IN),
-    Page(path="/sound/kit/{digest}/{layer:int}", work=sound.kit_layer, who=SIGNED_IN),
-    Page(path="/sound/{name}.mjs", work=sound.module, who=ANYONE),
-    Page(path="/students/{student:int}/plan.pdf", work=practice.plan_pdf, who=SIGNED_IN),
-    Page(path="/students/{student:int}/plan.ics", work=practice.plan_ics, who=SIGNED_IN),
+    _show("/takes/{take:int}", take.show, SIGNED_IN),
+    _show("/takes/{take:int}/recording", take.send_recording, SIGNED_IN),
+    _post("/takes/{take:int}/delete", take.delete, SIGNED_IN),
+    _show("/lessons/{lesson:int}/fills/{fill}/sound.json", sound.send_fill, SIGNED_IN),
+    _show("/sound/kit.json", sound.send_kit, SIGNED_IN),
+    _show("/sound/kit/{digest}/{layer:int}", sound.send_layer, SIGNED_IN),
+    _show("/sound/{name}.mjs", sound.send_module, ANYONE),
+    _show("/students/{student:int}/plan.pdf", practice.send_plan_pdf, SIGNED_IN),
+    _show("/students/{student:int}/plan.ics", practice.send_plan_calendar, SIGNED_IN),
 )

@@ -1,4 +1,4 @@
-"""Running a studio: its folder, its secret, its server."""
+"""Run a studio: its folder, its secret, its server."""
 
 from __future__ import annotations
 
@@ -12,17 +12,20 @@ import platformdirs
 import uvicorn
 
 from fillwright.errors import OutputError, StoreError
-from fillwright.store.accounts import any_account, first_teacher, invite
+from fillwright.store.accounts import find_first_teacher, has_any_account, invite
 from fillwright.store.database import Store, open_store
 from fillwright.studio.app import make_app
-from fillwright.studio.sounds.kit_sounds import make_all
+from fillwright.studio.sounds.kit_sounds import load_all_layers
 from fillwright.studio.web.setup import LOCAL_HOSTS, Setup
 
 _SECRET = "secret"
 _STORE = "studio.db"
 _SOUNDS = "sounds"
 _SECRET_BYTES = 48
+"""Random bytes of the secret that signs sessions. Ours."""
+
 _BACKLOG = 128
+"""Connections that wait until the server answers. Ours."""
 
 
 def set_up(
@@ -33,22 +36,22 @@ def set_up(
     hosts: frozenset[str] = LOCAL_HOSTS,
     https: bool = False,
 ) -> Setup:
-    """Make a studio's folder ready.
+    """Set up a studio in a folder.
 
     Args:
-        folder: for everything that is kept.
-        store: a URL of PostgreSQL; "" for SQLite in the folder.
-        school: whether there are accounts.
-        hosts: names under which it may be asked; empty for any.
-        https: whether browsers reach it over HTTPS only, by a server in front of it.
+        folder: of all its data.
+        store: URL of a PostgreSQL database; "" for SQLite in the folder.
+        school: True for a studio with accounts.
+        hosts: host names that are answered; empty for any.
+        https: True if browsers reach it over HTTPS only, through a server in front of it.
 
     Raises:
-        OutputError: where the folder can't be written.
-        StoreError: where the store can't be opened.
+        OutputError: if the folder can't be written.
+        StoreError: if the store can't be opened.
     """
     try:
         (folder / _SOUNDS).mkdir(parents=True, exist_ok=True)
-        secret = _secret(folder / _SECRET)
+        secret = _read_secret(folder / _SECRET)
     except OSError as error:
         raise OutputError(f'The folder "{folder}" can\'t be written: {error.strerror}.') from error
     return Setup(
@@ -62,77 +65,73 @@ def set_up(
     )
 
 
-def data_folder() -> Path:
-    """Where a studio keeps everything unless told otherwise."""
+def find_data_folder() -> Path:
+    """Return the default folder of a studio."""
     return Path(platformdirs.user_data_path("fillwright"))
 
 
-def store_of(folder: Path | None, store: str, *, new: bool = False) -> Store:
-    """The store that a studio's folder or a URL names.
+def open_studio_store(folder: Path | None, store: str, *, new: bool = False) -> Store:
+    """Open the store of a studio's folder, or of a URL.
 
     Args:
-        folder: of the studio; None for the data folder.
+        folder: of the studio; None for the default folder.
         store: a URL; "" for the file in the folder.
-        new: whether it is made where there is none.
+        new: True to make a store if there is none.
 
     Raises:
-        StoreError: where it can't be opened, or is not there.
+        StoreError: if it can't be opened, or is not there.
     """
-    path = (folder or data_folder()) / _STORE
+    path = (folder or find_data_folder()) / _STORE
     if not (store or new or path.is_file()):
-        raise StoreError(f'There is no studio in "{path.parent}"; name its folder with --folder.')
+        raise StoreError(f'There is no studio in "{path.parent}"; set its folder with --folder.')
     return open_store(store or path)
 
 
-def first_link(setup: Setup) -> str:
-    """The path of a one-time link for the first teacher of a school; "" where there are accounts already.
+def make_first_link(setup: Setup) -> str:
+    """Make a one-time link for the first teacher of a school; return its path, "" if there are accounts.
 
-    Who worked alone before finds everything on their desk; links of earlier starts no longer work.
+    A teacher who used the studio alone before gets all of its data. Links of earlier starts stop working.
     """
     if not setup.school:
         return ""
-    with setup.store.writing() as connection:
-        if any_account(connection):
+    with setup.store.begin_writing() as connection:
+        if has_any_account(connection):
             return ""
-        secret = invite(connection, now=setup.clock(), teacher_number=first_teacher(connection))
+        secret = invite(connection, now=setup.clock(), teacher_number=find_first_teacher(connection))
         return f"invitation/{secret}"
 
 
-def _secret(path: Path) -> str:
-    """The secret that signs sessions, made where there is none; only its owner may read it."""
+def _read_secret(path: Path) -> str:
+    """Read the secret that signs sessions; make one if there is none. Only the file's owner can read it."""
     try:
         with path.open("x", encoding="ascii") as file:
             path.chmod(0o600)
             file.write(secrets.token_urlsafe(_SECRET_BYTES))
     except FileExistsError:
         pass
-    found = path.read_text("ascii").strip()
-    if len(found) >= _SECRET_BYTES:
-        return found
-    path.unlink()  # broken off while it was written: nobody has a session yet
-    return _secret(path)
+    secret = path.read_text("ascii").strip()
+    if len(secret) >= _SECRET_BYTES:
+        return secret
+    path.unlink()  # incomplete, because the program was killed while writing it: there are no sessions yet
+    return _read_secret(path)
 
 
-def listening(host: str, port: int) -> socket.socket:
-    """A door that waits for browsers; whoever knocks before `serve` is let in then.
+def listen_on(host: str, port: int) -> socket.socket:
+    """Open a listening socket. Browsers that connect before `serve` are answered then.
 
     Raises:
-        StoreError: where nobody can listen there.
+        StoreError: if the port can't be used.
     """
     try:
         return socket.create_server((host, port), backlog=_BACKLOG)
     except OSError as error:
-        taken = error.errno == errno.EADDRINUSE
-        why = (
-            "is taken, perhaps by a studio that is open already"
-            if taken
-            else f"can't be used: {error.strerror}"
-        )
-        raise StoreError(f"Port {port} {why}; name another with --port.") from error
+        in_use = error.errno == errno.EADDRINUSE
+        reason = "is in use, perhaps by an open studio" if in_use else f"can't be used: {error.strerror}"
+        raise StoreError(f"Port {port} {reason}; choose another with --port.") from error
 
 
-def serve(setup: Setup, door: socket.socket) -> None:
-    """Answer until stopped, in one process: builds that go on and tries at signing in are known to it alone."""
-    Thread(target=make_all, name="kit", daemon=True).start()  # so that pages wait for no sound
+def serve(setup: Setup, listener: socket.socket) -> None:
+    """Answer until stopped, in one process, because running builds and sign-in tries are in its memory."""
+    Thread(target=load_all_layers, name="kit", daemon=True).start()  # so that no page waits for sounds
     config = uvicorn.Config(make_app(setup), log_level="warning", server_header=False, date_header=False)
-    uvicorn.Server(config).run(sockets=[door])
+    uvicorn.Server(config).run(sockets=[listener])

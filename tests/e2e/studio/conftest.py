@@ -20,10 +20,10 @@ from tests.e2e.studio_server import (
 )
 from tests.studio import Schools
 
-from fillwright.score.export.midi import midi_bytes
+from fillwright.score.export.midi import encode_midi
 from fillwright.studio.serve import set_up
-from fillwright.studio.sounds.kit_sounds import make_all
-from fillwright.studio.work.lessons import worked
+from fillwright.studio.sounds.kit_sounds import load_all_layers
+from fillwright.studio.work.lessons import plan_text
 
 
 @pytest.fixture(scope="module")
@@ -31,7 +31,7 @@ def setup(tmp_path_factory):
     """A furnished studio."""
     made = set_up(tmp_path_factory.mktemp("pages") / "studio")
     furnish(made)
-    make_all()  # for the first time it takes longer than a browser waits
+    load_all_layers()  # for the first time it takes longer than a browser waits
     return made
 
 
@@ -45,7 +45,7 @@ def browser():
 @pytest.fixture(scope="module")
 def midi():
     """The fill, played as written."""
-    return midi_bytes(worked(LESSON).fill(FILL).phrase, 60.0)
+    return encode_midi(plan_text(LESSON).fill(FILL).phrase, 60.0)
 
 
 @pytest.fixture(scope="module")

@@ -35,6 +35,6 @@ PAGES = {
     "good take": "/takes/2",
     "refused take": "/takes/3",
     "settings": "/settings",
-    "keys": "/keys",
+    "keys": "/help/shortcuts",
     "no such page": "/lessons/999",
 }

@@ -15,7 +15,7 @@ from tests.e2e.studio_server import (
     violations,
 )
 
-from fillwright.studio.pages.shortcuts import STUDENTS, TEACHERS
+from fillwright.studio.pages.help_pages import STUDENTS, TEACHERS
 
 SHIFTS = """() => new Promise((resolve) => {
   let sum = 0;
@@ -116,7 +116,7 @@ class TestSchool:
 
     def test_a_student_is_offered_nothing_that_is_refused(self, open_page, school):
         made, _ = school
-        for path in (f"/students/{made.ada.student}", f"/takes/{made.ada.take}", "/keys"):
+        for path in (f"/students/{made.ada.student}", f"/takes/{made.ada.take}", "/help/shortcuts"):
             page = self.signed_in(open_page, school, "pim", path, size=PHONE)
             assert too_wide(page) == 0
             links = page.eval_on_selector_all("a[href^='/']", "(all) => all.map((each) => each.href)")
@@ -148,7 +148,7 @@ class TestKeys:
             page.keyboard.press(key)
             page.wait_for_url(f"**{path}")
         page.keyboard.press("?")
-        page.wait_for_url("**/keys")
+        page.wait_for_url("**/help/shortcuts")
 
     def test_through_a_lesson(self, open_page):
         page = open_page("/lessons/1")
@@ -178,7 +178,7 @@ class TestKeys:
         expect(page.get_by_role("button", name="Play")).to_be_visible()
 
     def test_keys_can_be_turned_off(self, open_page):
-        page = open_page("/keys")
+        page = open_page("/help/shortcuts")
         page.get_by_label("Keys of one letter").uncheck()
         page.keyboard.press("2")
         page.reload()

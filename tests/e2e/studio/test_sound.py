@@ -79,7 +79,7 @@ class TestSound:
 
     @pytest.mark.parametrize("path", [f"/lessons/1?fill={FILL}", "/workshop"])
     def test_little_is_fetched_and_nothing_on_the_second_visit(self, open_page, path):
-        page = open_page("/keys")
+        page = open_page("/help/shortcuts")
         first, second = _fetched(page, path), _fetched(page, path)
         assert len(first) == len(second) > 5
         assert 50_000 < sum(first) < 2_000_000

@@ -12,9 +12,9 @@ from tests.e2e.studio_server import (
     changed,
 )
 
-from fillwright.store.desk import only_teacher, writing
-from fillwright.store.lessons import newest
-from fillwright.studio.work.lessons import work_out
+from fillwright.store.transaction import ensure_teacher, begin_writing
+from fillwright.store.lessons import get_newest_version
+from fillwright.studio.work.lessons import plan_lesson
 
 
 class TestWorkshop:
@@ -92,20 +92,20 @@ class TestWorkshop:
         expect(page.locator(".caret")).to_be_visible()
 
     def test_a_lessons_fill_on_another_route_takes_its_place(self, open_page, setup):
-        teacher = only_teacher(setup.store)
-        with writing(setup.store, teacher) as desk:
-            before = [one.name for one in work_out(desk, 1).fills]
+        teacher = ensure_teacher(setup.store)
+        with begin_writing(setup.store, teacher) as transaction:
+            before = [one.name for one in plan_lesson(transaction, 1).fills]
         page = open_page("/lessons/1?fill=single-paradiddle-last-beat")
         page.get_by_role("link", name="Another route").click()
         page.get_by_role("button", name="Another route").click()
         expect(page.locator("p.lead").first).to_contain_text("Route 2 of")
         page.get_by_label("Name").fill("The other way")
         page.get_by_role("button", name="Put it in its place").click()
-        page.wait_for_url("**said=saved")
+        page.wait_for_url("**done=saved")
         expect(page.get_by_role("heading", level=2).first).to_contain_text("The other way")
-        with writing(setup.store, teacher) as desk:
-            after = [one.name for one in work_out(desk, 1).fills]
-            text = newest(desk, 1).text
+        with begin_writing(setup.store, teacher) as transaction:
+            after = [one.name for one in plan_lesson(transaction, 1).fills]
+            text = get_newest_version(transaction, 1).text
         place = before.index("single-paradiddle-last-beat")
         assert after[:place] + after[place + 1 :] == before[:place] + before[place + 1 :]
         assert "way" in after[place]

@@ -8,7 +8,7 @@ import pytest
 from sqlalchemy import create_engine, text
 
 from fillwright.store.database import open_store
-from fillwright.store.desk import only_teacher, reading, writing
+from fillwright.store.transaction import begin_reading, begin_writing, ensure_teacher
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
@@ -53,11 +53,11 @@ def clock():
 
 
 @pytest.fixture
-def desks(store, clock):
-    """Opens the desk of the only teacher, or of another: `with desks(write=True) as desk`."""
-    teacher = only_teacher(store, clock)
+def transactions(store, clock):
+    """Begin transactions of the only teacher, or of another: `with transactions(write=True) as transaction`."""
+    teacher = ensure_teacher(store, clock)
 
-    def opened(*, write=False, of=None):
-        return (writing if write else reading)(store, of or teacher, clock)
+    def begin(*, write=False, of=None):
+        return (begin_writing if write else begin_reading)(store, of or teacher, clock)
 
-    return opened
+    return begin

@@ -2,7 +2,14 @@ import pytest
 from sqlalchemy import select
 
 from fillwright.errors import StoreError
-from fillwright.store.accounts import accept, by_login, change_password, end_sessions, invite, sign_in
+from fillwright.store.accounts import (
+    accept_invitation,
+    change_password,
+    end_sessions,
+    find_account_by_login,
+    invite,
+    sign_in,
+)
 from fillwright.store.schema import account, audit, invitation
 from fillwright.store.students import Profile, add_student
 
@@ -11,55 +18,59 @@ WORDS = "three old drum sticks"
 
 @pytest.fixture
 def teacher(store, clock):
-    with store.writing() as connection:
+    with store.begin_writing() as connection:
         link = invite(connection, now=clock())
-        return accept(connection, link, login="Ada ", password=WORDS, now=clock())
+        return accept_invitation(connection, link, login="Ada ", password=WORDS, now=clock())
 
 
-def test_a_new_teacher_has_a_desk_of_their_own(store, clock, teacher):
-    with store.writing() as connection:
-        other = accept(connection, invite(connection, now=clock()), login="bo", password=WORDS, now=clock())
+def test_a_new_teacher_has_data_of_their_own(store, clock, teacher):
+    with store.begin_writing() as connection:
+        other = accept_invitation(
+            connection, invite(connection, now=clock()), login="bo", password=WORDS, now=clock()
+        )
     assert teacher.role == other.role == "teacher"
     assert teacher.teacher != other.teacher
     assert teacher.login == "ada"
 
 
 def test_signing_in_needs_both(store, teacher):
-    with store.reading() as connection:
+    with store.begin_reading() as connection:
         assert sign_in(connection, "ADA", WORDS) == teacher
         assert sign_in(connection, "ada", WORDS + "x") is None
         assert sign_in(connection, "nobody", WORDS) is None
 
 
 def test_no_password_and_no_link_is_kept_readable(store, clock, teacher):
-    with store.writing() as connection:
+    with store.begin_writing() as connection:
         link = invite(connection, now=clock())
         kept = connection.execute(select(account.c.password)).scalar_one()
         assert kept.startswith("$argon2id$")
         assert link not in {row.token for row in connection.execute(select(invitation))}
 
 
-def test_a_link_works_once_and_for_a_week(store, clock, teacher, desks):
-    with desks(write=True, of=teacher.teacher) as desk:
-        student = add_student(desk, Profile(name="Pim"))
-        link = invite(desk.connection, now=clock(), teacher_number=teacher.teacher, student_number=student)
+def test_a_link_works_once_and_for_a_week(store, clock, teacher, transactions):
+    with transactions(write=True, of=teacher.teacher) as transaction:
+        student = add_student(transaction, Profile(name="Pim"))
+        link = invite(
+            transaction.connection, now=clock(), teacher_number=teacher.teacher, student_number=student
+        )
     clock.pass_days(8)
-    with store.writing() as connection, pytest.raises(StoreError, match="used or is too old"):
-        accept(connection, link, login="pim", password=WORDS, now=clock())
-    with store.writing() as connection:
+    with store.begin_writing() as connection, pytest.raises(StoreError, match="used already or has expired"):
+        accept_invitation(connection, link, login="pim", password=WORDS, now=clock())
+    with store.begin_writing() as connection:
         link = invite(connection, now=clock(), teacher_number=teacher.teacher, student_number=student)
-        made = accept(connection, link, login="pim", password=WORDS, now=clock())
+        made = accept_invitation(connection, link, login="pim", password=WORDS, now=clock())
         assert (made.role, made.teacher, made.student) == ("student", teacher.teacher, student)
-        with pytest.raises(StoreError, match="used or is too old"):
-            accept(connection, link, login="pim2", password=WORDS, now=clock())
+        with pytest.raises(StoreError, match="used already or has expired"):
+            accept_invitation(connection, link, login="pim2", password=WORDS, now=clock())
         with pytest.raises(StoreError, match="account already"):
             invite(connection, now=clock(), teacher_number=teacher.teacher, student_number=student)
 
 
-def test_a_teacher_can_not_invite_anothers_student(store, clock, teacher, desks):
-    with desks(write=True) as desk:
-        student = add_student(desk, Profile(name="Pim"))
-    with store.writing() as connection, pytest.raises(StoreError, match="no such student"):
+def test_a_teacher_can_not_invite_anothers_student(store, clock, teacher, transactions):
+    with transactions(write=True) as transaction:
+        student = add_student(transaction, Profile(name="Pim"))
+    with store.begin_writing() as connection, pytest.raises(StoreError, match="no such student"):
         invite(connection, now=clock(), teacher_number=teacher.teacher + 1, student_number=student)
 
 
@@ -68,22 +79,22 @@ def test_a_teacher_can_not_invite_anothers_student(store, clock, teacher, desks)
     [("bo", "short", "5 characters"), ("", WORDS, "login"), ("ada", WORDS, "is taken")],
 )
 def test_what_can_not_be_an_account_is_said_and_the_link_stays(store, clock, teacher, login, password, words):
-    with store.writing() as connection:
+    with store.begin_writing() as connection:
         link = invite(connection, now=clock())
-    with pytest.raises(StoreError, match=words), store.writing() as connection:
-        accept(connection, link, login=login, password=password, now=clock())
-    with store.writing() as connection:
-        assert accept(connection, link, login="bo", password=WORDS, now=clock()).login == "bo"
+    with pytest.raises(StoreError, match=words), store.begin_writing() as connection:
+        accept_invitation(connection, link, login=login, password=password, now=clock())
+    with store.begin_writing() as connection:
+        assert accept_invitation(connection, link, login="bo", password=WORDS, now=clock()).login == "bo"
 
 
 def test_another_password_and_signing_out_end_every_session(store, teacher):
-    with store.writing() as connection:
+    with store.begin_writing() as connection:
         change_password(connection, teacher.id, "four new drum sticks")
         end_sessions(connection, teacher.id)
-        assert by_login(connection, "ada").epoch == teacher.epoch + 2
+        assert find_account_by_login(connection, "ada").epoch == teacher.epoch + 2
         assert sign_in(connection, "ada", WORDS) is None
 
 
 def test_accounts_are_noted(store, teacher):
-    with store.reading() as connection:
+    with store.begin_reading() as connection:
         assert [row.what for row in connection.execute(select(audit))] == ["account made"]

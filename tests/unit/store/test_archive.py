@@ -7,32 +7,32 @@ import pytest
 from tests.unit.store.reports import GOOD
 
 from fillwright.errors import StoreError
-from fillwright.store.archive import LIST, back_up, restore
+from fillwright.store.archive import MANIFEST, restore_backup, write_backup
 from fillwright.store.criteria import Criteria
 from fillwright.store.database import open_store
-from fillwright.store.desk import only_teacher, reading, writing
-from fillwright.store.lessons import add_lesson, add_series, all_series, newest
-from fillwright.store.settings import Own, keep_own, own_tables
+from fillwright.store.lessons import add_lesson, add_series, get_newest_version, list_series
+from fillwright.store.settings import OwnItem, read_own_tables, save_own
 from fillwright.store.students import Profile, add_student
-from fillwright.store.takes import Of, add_take, recording_of
+from fillwright.store.takes import Exercise, add_take, get_recording
+from fillwright.store.transaction import begin_reading, begin_writing, ensure_teacher
 
 TEXT = 'number = 1\ntitle = "Ünö"\n\n[[figure]]\nname = "single paradiddle"\nsteps = ["last beat"]\n'
 NOW = datetime(2026, 3, 2, tzinfo=UTC)
 
 
 @pytest.fixture
-def full(desks):
-    with desks(write=True) as desk:
-        lesson = add_lesson(desk, add_series(desk, "S"), TEXT)
-        of = Of(student=add_student(desk, Profile(name="Pim")), lesson=lesson, fill="a", tempo=60)
-        take = add_take(desk, of, GOOD, ("audio/wav", bytes(range(256))), criteria=Criteria())
-        keep_own(desk, Own(kind="kit", name="nook", text='[kits.nook]\nfrom = "four-piece"\n'))
+def full(transactions):
+    with transactions(write=True) as transaction:
+        lesson = add_lesson(transaction, add_series(transaction, "S"), TEXT)
+        of = Exercise(student=add_student(transaction, Profile(name="Pim")), lesson=lesson, fill="a", tempo=60)
+        take = add_take(transaction, of, GOOD, ("audio/wav", bytes(range(256))), criteria=Criteria())
+        save_own(transaction, OwnItem(kind="kit", name="nook", text='[kits.nook]\nfrom = "four-piece"\n'))
     return lesson, take
 
 
 def backup_of(store):
     file = io.BytesIO()
-    counted = back_up(store, file, now=NOW)
+    counted = write_backup(store, file, now=NOW)
     file.seek(0)
     return file, counted
 
@@ -40,26 +40,26 @@ def backup_of(store):
 def test_a_backup_of_either_goes_into_sqlite(store, full, tmp_path):
     file, counted = backup_of(store)
     other = open_store(tmp_path / "other.db")
-    assert restore(other, file) == counted
-    with reading(other, only_teacher(other)) as desk:
-        assert newest(desk, full[0]).text == TEXT
-        assert recording_of(desk, full[1]) == ("audio/wav", bytes(range(256)))
-        assert [kit.name for kit in own_tables(desk).kits] == ["nook"]
+    assert restore_backup(other, file) == counted
+    with begin_reading(other, ensure_teacher(other)) as transaction:
+        assert get_newest_version(transaction, full[0]).text == TEXT
+        assert get_recording(transaction, full[1]) == ("audio/wav", bytes(range(256)))
+        assert [kit.name for kit in read_own_tables(transaction).kits] == ["nook"]
     other.close()
 
 
 def test_a_backup_of_sqlite_goes_into_either_and_counting_goes_on(store, full, tmp_path):
     file, _ = backup_of(store)
-    assert restore(store, file, replace=True).rows["take"] == 1
-    with writing(store, only_teacher(store)) as desk:
-        assert add_series(desk, "another") > 1
-        assert len(all_series(desk)) == 2
+    assert restore_backup(store, file, replace=True).rows["take"] == 1
+    with begin_writing(store, ensure_teacher(store)) as transaction:
+        assert add_series(transaction, "another") > 1
+        assert len(list_series(transaction)) == 2
 
 
 def test_a_store_that_is_not_empty_is_not_overwritten(store, full):
     file, _ = backup_of(store)
     with pytest.raises(StoreError, match="not empty"):
-        restore(store, file)
+        restore_backup(store, file)
 
 
 def changed(file, name, content):
@@ -76,28 +76,28 @@ def test_a_backup_that_was_changed_is_refused_before_anything_is_written(store, 
     file, _ = backup_of(store)
     other = open_store(tmp_path / "other.db")
     with pytest.raises(StoreError, match=f"{name} in the backup is missing or damaged"):
-        restore(other, changed(file, name, b"{}\n"))
-    with other.reading() as connection:
+        restore_backup(other, changed(file, name, b"{}\n"))
+    with other.begin_reading() as connection:
         assert connection.exec_driver_sql("SELECT count(*) FROM teacher").scalar() == 0
     other.close()
 
 
 def test_what_is_no_backup_is_said(store):
-    with pytest.raises(StoreError, match="no backup"):
-        restore(store, io.BytesIO(b"nothing of the kind"))
+    with pytest.raises(StoreError, match="not a backup"):
+        restore_backup(store, io.BytesIO(b"nothing of the kind"))
 
 
 def test_a_backup_that_broke_off_is_said(store, full):
     file, _ = backup_of(store)
-    with pytest.raises(StoreError, match="no backup"):
-        restore(store, io.BytesIO(file.getvalue()[:-200]))
+    with pytest.raises(StoreError, match="not a backup"):
+        restore_backup(store, io.BytesIO(file.getvalue()[:-200]))
 
 
 def test_a_backup_of_another_version_is_said(store, full, tmp_path):
     file, _ = backup_of(store)
-    about = json.loads(zipfile.ZipFile(file).read(LIST))
+    about = json.loads(zipfile.ZipFile(file).read(MANIFEST))
     about["revision"] = "9999"
     other = open_store(tmp_path / "other.db")
     with pytest.raises(StoreError, match="version 9999"):
-        restore(other, changed(file, LIST, json.dumps(about)))
+        restore_backup(other, changed(file, MANIFEST, json.dumps(about)))
     other.close()

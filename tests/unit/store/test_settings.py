@@ -5,71 +5,75 @@ from __future__ import annotations
 import pytest
 
 from fillwright.errors import NotThereError, StoreError
-from fillwright.store.database import added
+from fillwright.store.database import add_row
 from fillwright.store.schema import teacher
-from fillwright.store.settings import Own, all_own, forget_own, keep_own, one_own, own_tables
-from fillwright.tables.kits_and_grooves import groove_text, kit_text
+from fillwright.store.settings import OwnItem, delete_own, get_own, list_own, read_own_tables, save_own
+from fillwright.tables.kits_and_grooves import format_groove, format_kit
 
-GROOVE = Own(
-    kind="groove", name="two step", text=groove_text("two step", "4/4", [{"surface": "kick", "at": "1 3"}])
+GROOVE = OwnItem(
+    kind="groove", name="two step", text=format_groove("two step", "4/4", [{"surface": "kick", "at": "1 3"}])
 )
-KIT = Own(kind="kit", name="nook", text=kit_text("nook", "four-piece", ["crash"]))
+KIT = OwnItem(kind="kit", name="nook", text=format_kit("nook", "four-piece", ["crash"]))
 
 
 @pytest.fixture
-def kept(desks):
-    with desks(write=True) as desk:
-        for one in (GROOVE, KIT, Own(kind="figure", name="mine", text="R L / 16")):
-            keep_own(desk, one)
+def kept(transactions):
+    with transactions(write=True) as transaction:
+        for one in (GROOVE, KIT, OwnItem(kind="figure", name="mine", text="R L / 16")):
+            save_own(transaction, one)
 
 
-def test_grooves_and_kits_are_read(desks, kept):
-    with desks() as desk:
-        own = own_tables(desk)
+def test_grooves_and_kits_are_read(transactions, kept):
+    with transactions() as transaction:
+        own = read_own_tables(transaction)
     assert [(one.name, len(one.hits)) for one in own.grooves] == [("two step", 2)]
     assert [(one.name, one.has("crash"), one.has("ride bow")) for one in own.kits] == [("nook", False, True)]
 
 
-def test_another_teacher_does_not_see_or_forget_them(desks, kept):
-    with desks(write=True) as desk:
-        other = added(desk.connection, teacher, {"name": "Bo", "created": desk.now})
-    with desks(write=True, of=other) as desk:
-        assert own_tables(desk).grooves == own_tables(desk).kits == ()
-        forget_own(desk, "kit", "nook")
-        keep_own(desk, Own(kind="groove", name="two step", text=GROOVE.text.replace("1 3", "1")))
-    with desks() as desk:
-        assert len(own_tables(desk).kits) == 1
-        assert all_own(desk, "groove") == (GROOVE,)
+def test_another_teacher_does_not_see_or_forget_them(transactions, kept):
+    with transactions(write=True) as transaction:
+        other = add_row(transaction.connection, teacher, {"name": "Bo", "created": transaction.now})
+    with transactions(write=True, of=other) as transaction:
+        assert read_own_tables(transaction).grooves == read_own_tables(transaction).kits == ()
+        delete_own(transaction, "kit", "nook")
+        save_own(transaction, OwnItem(kind="groove", name="two step", text=GROOVE.text.replace("1 3", "1")))
+    with transactions() as transaction:
+        assert len(read_own_tables(transaction).kits) == 1
+        assert list_own(transaction, "groove") == (GROOVE,)
 
 
-def test_one_takes_the_place_of_another_only_where_that_is_said(desks, kept):
-    again = Own(kind="groove", name="Two-Step", text=GROOVE.text.replace("two step", "Two-Step"))
-    with desks(write=True) as desk, pytest.raises(StoreError, match="You have a groove called"):
-        keep_own(desk, again)
-    with desks(write=True) as desk:
-        assert all_own(desk, "groove") == (GROOVE,)
-        keep_own(desk, again, instead_of="two step")
-        assert all_own(desk, "groove") == (again,)
-        assert all_own(desk, "kit") == (KIT,)
-        assert one_own(desk, "groove", "Two-Step") == again
-        forget_own(desk, "groove", "Two-Step")
-        assert all_own(desk, "groove") == ()
-    with desks() as desk, pytest.raises(NotThereError, match="You have no groove of that name"):
-        one_own(desk, "groove", "Two-Step")
+def test_an_item_replaces_another_only_if_asked(transactions, kept):
+    again = OwnItem(kind="groove", name="Two-Step", text=GROOVE.text.replace("two step", "Two-Step"))
+    with transactions(write=True) as transaction, pytest.raises(StoreError, match="You already have a groove called"):
+        save_own(transaction, again)
+    with transactions(write=True) as transaction:
+        assert list_own(transaction, "groove") == (GROOVE,)
+        save_own(transaction, again, replaces="two step")
+        assert list_own(transaction, "groove") == (again,)
+        assert list_own(transaction, "kit") == (KIT,)
+        assert get_own(transaction, "groove", "Two-Step") == again
+        delete_own(transaction, "groove", "Two-Step")
+        assert list_own(transaction, "groove") == ()
+    with transactions() as transaction, pytest.raises(NotThereError, match="You have no groove of that name"):
+        get_own(transaction, "groove", "Two-Step")
 
 
-def test_what_can_not_be_kept_is_said(desks):
-    with desks(write=True) as desk:
-        with pytest.raises(StoreError, match=r"song.* can't be kept; .* are: figure, groove, kit"):
-            keep_own(desk, Own(kind="song", name="x", text="x"))
-        with pytest.raises(StoreError, match="A name of 81 characters"):
-            keep_own(desk, Own(kind="kit", name="x" * 81, text="x"))
-        with pytest.raises(StoreError, match="A text of 20,001 characters"):
-            keep_own(desk, Own(kind="kit", name="x", text="x" * 20_001))
+def test_items_that_can_not_be_stored_is_refused(transactions):
+    with transactions(write=True) as transaction:
+        with pytest.raises(
+            StoreError, match=r"song.* is not a kind of thing to add; use one of: figure, groove, kit"
+        ):
+            save_own(transaction, OwnItem(kind="song", name="x", text="x"))
+        with pytest.raises(StoreError, match="The name has 81 characters"):
+            save_own(transaction, OwnItem(kind="kit", name="x" * 81, text="x"))
+        with pytest.raises(StoreError, match="The text has 20,001 characters"):
+            save_own(transaction, OwnItem(kind="kit", name="x", text="x" * 20_001))
 
 
-def test_a_text_that_can_not_be_read_is_passed_over(desks, kept):
-    with desks(write=True) as desk:
-        keep_own(desk, Own(kind="kit", name="five-piece", text='[kits.five-piece]\nfrom = "four-piece"\n'))
-    with desks() as desk:
-        assert [one.name for one in own_tables(desk).kits] == ["nook"]
+def test_a_text_that_can_not_be_read_is_skipped(transactions, kept):
+    with transactions(write=True) as transaction:
+        save_own(
+            transaction, OwnItem(kind="kit", name="five-piece", text='[kits.five-piece]\nfrom = "four-piece"\n')
+        )
+    with transactions() as transaction:
+        assert [one.name for one in read_own_tables(transaction).kits] == ["nook"]

@@ -1,46 +1,46 @@
-"""A lesson's page: fills dropped and brought back, and what is mixed in too early."""
+"""A lesson's page: fills removed and restored, and figures mixed in too early."""
 
 from __future__ import annotations
 
 from tests.studio import FILL, LESSON
 from tests.unit.studio.test_owntables import form_of
 
-DROPPED = "single-stroke-four-whole-bar"
+REMOVED = "single-stroke-four-whole-bar"
 
 
 def text_of(browser, school):
     return browser.get(f"/lessons/{school.ada.lesson}/text").text
 
 
-def test_a_dropped_fill_is_listed_and_comes_back(ada, school):
+def test_a_removed_fill_is_listed_and_can_be_restored(ada, school):
     home = f"/lessons/{school.ada.lesson}"
-    assert ada.post(f"{home}/fills/{FILL}/drop").status == 303
+    assert ada.post(f"{home}/fills/{FILL}/remove").status == 303
     page = ada.get(home).text
-    assert "Left out (2)" in page
-    for name in (FILL, DROPPED):
-        answer = ada.post(f"{home}/dropped/{name}")
-        assert answer.headers["location"] == f"{home}?fill={name}&said=brought-back"
+    assert "Removed fills (2)" in page
+    for name in (FILL, REMOVED):
+        answer = ada.post(f"{home}/removed/{name}/restore")
+        assert answer.headers["location"] == f"{home}?fill={name}&done=restored"
     assert "leave_out" not in text_of(ada, school)
-    assert "Left out (" not in ada.get(home).text
+    assert "Removed fills (" not in ada.get(home).text
 
 
-def test_what_was_not_dropped_can_not_come_back(ada, school):
+def test_only_a_removed_fill_can_be_restored(ada, school):
     before = text_of(ada, school)
-    answer = ada.post(f"/lessons/{school.ada.lesson}/dropped/{FILL}")
+    answer = ada.post(f"/lessons/{school.ada.lesson}/removed/{FILL}/restore")
     assert answer.status == 404
-    assert f"No fill called {FILL} was dropped" in answer.text
+    assert f"No fill called {FILL} was removed" in answer.text
     assert text_of(ada, school) == before
 
 
 def test_a_figure_mixed_in_before_it_was_taught_is_named(ada, school):
     home = f"/lessons/{school.ada.lesson}"
-    assert "no lesson before this one" not in ada.get(home).text
+    assert "no earlier lesson teaches" not in ada.get(home).text
     early = LESSON.replace("leave_out", 'earlier = ["flam tap"]\nleave_out')
     assert ada.post(f"{home}/text", {"text": early}).status == 303
-    assert "no lesson before this one teaches it: flam tap." in ada.get(home).text
+    assert "no earlier lesson teaches: flam tap." in ada.get(home).text
 
 
-def test_a_form_without_a_step_is_told_so(ada, school):
+def test_a_form_without_a_step_is_refused(ada, school):
     before = text_of(ada, school)
     fields = form_of(LESSON)
     del fields["steps"]

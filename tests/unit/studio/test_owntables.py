@@ -7,16 +7,16 @@ from html import unescape
 from urllib.parse import urlencode
 
 import pytest
-from tests.studio import FILL, LESSON, SETTINGS, begun_text
+from tests.studio import FILL, LESSON, SETTINGS, new_lesson_text
 
-from fillwright.craft.player.kits import kits
+from fillwright.craft.player.kits import load_kits
 from fillwright.lesson.file import parse_lesson
-from fillwright.music.grooves import grooves
-from fillwright.store.desk import reading, writing
-from fillwright.store.lessons import newest, save_text
-from fillwright.store.settings import own_tables
-from fillwright.store.students import one_student
-from fillwright.studio.pages.form import _values
+from fillwright.music.grooves import load_grooves
+from fillwright.store.lessons import get_newest_version, save_text
+from fillwright.store.settings import read_own_tables
+from fillwright.store.students import get_student
+from fillwright.store.transaction import begin_reading, begin_writing
+from fillwright.studio.pages.form import _read_values
 
 pytestmark = pytest.mark.usefixtures("silent")
 GROOVE = {
@@ -37,26 +37,26 @@ TRIED = {"sticking": "R L R L", "rhythm": "16", "beats": "1", "on": "snare"}
 
 
 def own(school, things):
-    with reading(school.setup.store, things.teacher) as desk:
-        return own_tables(desk)
+    with begin_reading(school.setup.store, things.teacher) as transaction:
+        return read_own_tables(transaction)
 
 
 def kept_kit(ada, name="Nook", without=("china", "splash", "crash"), base="five-piece"):
     """A kit that is kept by its form, ticks and all."""
-    there = [surface for surface in kits()[base].spots if surface not in without]
+    there = [surface for surface in load_kits()[base].spots if surface not in without]
     fields = urlencode([("name", name), ("from", base), *(("surfaces", each) for each in there)])
     headers = {"content-type": "application/x-www-form-urlencoded"}
-    return ada.ask("POST", "/kits", headers=headers, body=[fields.encode("ascii")])
+    return ada.send_request("POST", "/kits", headers=headers, body=[fields.encode("ascii")])
 
 
 def text_of(school):
-    with reading(school.setup.store, school.ada.teacher) as desk:
-        return newest(desk, school.ada.lesson).text
+    with begin_reading(school.setup.store, school.ada.teacher) as transaction:
+        return get_newest_version(transaction, school.ada.lesson).text
 
 
 def form_of(text, **changed):
     """The lesson's form as a browser sends it; every step is ticked by the last name that is left."""
-    values = _values(parse_lesson(text))
+    values = _read_values(parse_lesson(text))
     fields = {name: str(value) for name, value in values.items() if name not in ("steps", "click")}
     return {**fields, "figure-0-name": "single stroke four", "steps": "last beat", "click": "on", **changed}
 
@@ -64,29 +64,29 @@ def form_of(text, **changed):
 class TestGrooves:
     def test_all_of_ours_are_drawn_and_led_to_from_the_figures(self, ada):
         page = ada.get("/grooves").text
-        assert page.count('<div class="music sheet"><svg') == len(grooves())
-        assert all(f"<h3>{groove.name}</h3>" in page for groove in grooves())
+        assert page.count('<div class="music sheet"><svg') == len(load_grooves())
+        assert all(f"<h3>{groove.name}</h3>" in page for groove in load_grooves())
         assert 'href="/grooves"' in ada.get("/figures").text
 
     def test_one_is_kept_as_it_was_typed_and_shown_first(self, ada, school):
-        assert ada.post("/grooves", GROOVE).headers["location"] == "/grooves?said=saved"
+        assert ada.post("/grooves", GROOVE).headers["location"] == "/grooves?done=saved"
         (groove,) = own(school, school.ada).grooves
         assert (groove.name, groove.meter.name, len(groove.hits)) == ("Kitchen & shuffle", "4/4", 13)
         page = unescape(ada.get("/grooves").text)
         assert page.index("Kitchen & shuffle") < page.index("straight eighths")
-        assert page.count('<div class="music sheet"><svg') == len(grooves()) + 1
+        assert page.count('<div class="music sheet"><svg') == len(load_grooves()) + 1
 
     @pytest.mark.parametrize(
         ("wrong", "sentence"),
         [
-            ({"name": " "}, "Found an empty text for a name; write 1 to 80 characters."),
-            ({"name": "Waltz"}, '"Waltz" is a groove already; find a name of your own.'),
+            ({"name": " "}, "Name: This field is empty; write 1 to 80 characters."),
+            ({"name": "Waltz"}, '"Waltz" is a groove already; choose another name.'),
             ({"meter": "4/3"}, 'There is no meter called "4/3"'),
             ({"line-0-on": "1 5"}, '"5" in "1 5" is not in the bar; a bar of 4/4 has counts 1 to 4.'),
             ({"line-0-surface": "snar"}, 'There is no surface called "snar"; did you mean "snare"?'),
             ({"line-0-hand": "both"}, 'The line for the hi-hat has "both" for a hand'),
             ({"line-1-hand": "right"}, "The right hand strikes hi-hat and snare at once on 2"),
-            ({"line-0-on": "", "line-1-on": " ", "line-2-on": ""}, "There is nothing in it; write a line"),
+            ({"line-0-on": "", "line-1-on": " ", "line-2-on": ""}, "This groove is empty; write a line"),
         ],
     )
     def test_a_mistake_is_told_and_what_was_typed_stays(self, ada, school, wrong, sentence):
@@ -103,11 +103,11 @@ class TestGrooves:
     def test_it_is_forgotten_by_its_own_teacher_only(self, ada, school):
         ada.post("/grooves", GROOVE)
         with school.browser("bo") as bo:
-            bo.post("/grooves/forget", {"name": GROOVE["name"]})
+            bo.post("/grooves/delete", {"name": GROOVE["name"]})
             assert "Kitchen" not in bo.get("/grooves").text
         assert len(own(school, school.ada).grooves) == 1
         assert (
-            ada.post("/grooves/forget", {"name": GROOVE["name"]}).headers["location"] == "/grooves?said=deleted"
+            ada.post("/grooves/delete", {"name": GROOVE["name"]}).headers["location"] == "/grooves?done=deleted"
         )
         assert own(school, school.ada).grooves == ()
 
@@ -115,27 +115,27 @@ class TestGrooves:
 class TestKits:
     def test_all_of_ours_are_drawn_and_led_to_from_the_figures(self, ada):
         page = ada.get("/kits").text
-        assert page.count('<div class="kit"><svg') == len(kits())
+        assert page.count('<div class="kit"><svg') == len(load_kits())
         assert 'href="/kits"' in ada.get("/figures").text
 
     def test_one_is_kept_with_what_is_ticked(self, ada, school):
-        assert kept_kit(ada).headers["location"] == "/kits?said=saved"
+        assert kept_kit(ada).headers["location"] == "/kits?done=saved"
         (kit,) = own(school, school.ada).kits
-        assert set(kits()["five-piece"].spots) - set(kit.spots) == {"china", "splash", "crash"}
+        assert set(load_kits()["five-piece"].spots) - set(kit.spots) == {"china", "splash", "crash"}
         page = ada.get("/kits").text
         assert page.index("<h3>Nook") < page.index("<h3>five-piece")
 
     @pytest.mark.parametrize(
         ("name", "without", "base", "sentence"),
         [
-            ("four-piece", (), "five-piece", '"four-piece" is a kit already; find a name of your own.'),
+            ("four-piece", (), "five-piece", '"four-piece" is a kit already; choose another name.'),
             (
                 "Nook",
                 ("snare", "rim"),
                 "five-piece",
                 "The Nook kit has no snare; every kit needs a snare and a kick.",
             ),
-            ("Nook", ("hi-hat",), "four-piece", "The Nook kit has the open hi-hat and no hi-hat"),
+            ("Nook", ("hi-hat",), "four-piece", "The Nook kit has the open hi-hat but not the hi-hat"),
         ],
     )
     def test_a_mistake_is_told_and_what_was_ticked_stays(self, ada, school, name, without, base, sentence):
@@ -143,7 +143,7 @@ class TestKits:
         assert answer.status == 422
         assert sentence in unescape(answer.text)
         assert f"<option selected>{base}</option>" in answer.text
-        for surface in kits()[base].spots:
+        for surface in load_kits()[base].spots:
             ticked = f'value="{surface}" checked' in answer.text
             assert ticked is (surface not in without)
         assert own(school, school.ada).kits == ()
@@ -155,10 +155,10 @@ class TestKits:
     def test_it_is_forgotten_by_its_own_teacher_only(self, ada, school):
         kept_kit(ada)
         with school.browser("bo") as bo:
-            bo.post("/kits/forget", {"name": "Nook"})
+            bo.post("/kits/delete", {"name": "Nook"})
             assert "Nook" not in bo.get("/kits").text
             assert "Nook" not in bo.get("/workshop").text
-        ada.post("/kits/forget", {"name": "Nook"})
+        ada.post("/kits/delete", {"name": "Nook"})
         assert own(school, school.ada).kits == ()
 
 
@@ -179,12 +179,12 @@ class TestChange:
         page = ada.get("/kits?change=Nook").text
         assert 'value="china" checked' not in page
         assert 'value="snare" checked' in page
-        there = [surface for surface in kits()["five-piece"].spots if surface != "china"]
+        there = [surface for surface in load_kits()["five-piece"].spots if surface != "china"]
         body = urlencode(
             [("name", "Den"), ("from", "five-piece"), ("instead", "Nook"), *(("surfaces", s) for s in there)]
         )
         headers = {"content-type": "application/x-www-form-urlencoded"}
-        assert ada.ask("POST", "/kits", headers=headers, body=[body.encode("ascii")]).status == 303
+        assert ada.send_request("POST", "/kits", headers=headers, body=[body.encode("ascii")]).status == 303
         assert [one.name for one in own(school, school.ada).kits] == ["Den"]
         assert "<option selected>Den</option>" in ada.get("/settings").text
 
@@ -198,7 +198,7 @@ class TestSettings:
         kept_kit(ada)
         assert "<option>Nook</option>" in ada.get("/settings").text
         assert ada.post("/settings", {**SETTINGS, "kit": "Nook"}).status == 303
-        begun = begun_text(ada, school)
+        begun = new_lesson_text(ada, school)
         assert parse_lesson(begun).kit.name == "Nook"
         assert "[kits." in begun
         assert "<option selected>Nook</option>" in ada.get("/workshop").text
@@ -206,9 +206,9 @@ class TestSettings:
     def test_a_kit_that_is_forgotten_is_no_setting_any_more(self, ada, school):
         kept_kit(ada)
         ada.post("/settings", {**SETTINGS, "kit": "Nook"})
-        ada.post("/kits/forget", {"name": "Nook"})
+        ada.post("/kits/delete", {"name": "Nook"})
         assert "<option selected>five-piece</option>" in ada.get("/settings").text
-        assert parse_lesson(begun_text(ada, school)).kit.name == "five-piece"
+        assert parse_lesson(new_lesson_text(ada, school)).kit.name == "five-piece"
 
     def test_a_kit_of_anothers_is_none(self, ada, school):
         kept_kit(ada)
@@ -237,7 +237,7 @@ class TestLesson:
         ada.post("/grooves", GROOVE)
         path = f"/lessons/{school.ada.lesson}/form"
         ada.post(path, form_of(LESSON, groove="Kitchen & shuffle"))
-        ada.post("/grooves/forget", {"name": GROOVE["name"]})
+        ada.post("/grooves/delete", {"name": GROOVE["name"]})
         assert "<option selected>Kitchen &amp; shuffle</option>" in ada.get(path).text
         assert ada.post(path, form_of(text_of(school), title="Another")).status == 303
         assert parse_lesson(text_of(school)).groove.name == "Kitchen & shuffle"
@@ -271,13 +271,13 @@ class TestWorkshop:
         assert answer.status == 422
         assert (
             json.loads(answer.text)["wrong"]
-            == "The Nook kit has no crash, which A fill of one's own is played on."
+            == "A fill of my own uses the crash, but the Nook kit doesn't have one; choose another surface."
         )
 
     def test_a_fill_of_a_lesson_is_taken_there_with_the_lessons_own(self, ada, school):
-        with writing(school.setup.store, school.ada.teacher) as desk:
+        with begin_writing(school.setup.store, school.ada.teacher) as transaction:
             tables = '[kits.attic]\nfrom = "four-piece"\nwithout = ["crash"]\n'
-            save_text(desk, school.ada.lesson, LESSON.replace("tempo", 'kit = "attic"\ntempo') + tables)
+            save_text(transaction, school.ada.lesson, LESSON.replace("tempo", 'kit = "attic"\ntempo') + tables)
         page = unescape(ada.get(f"/lessons/{school.ada.lesson}?fill={FILL}").text)
         link = page.split('href="/workshop?', 1)[1].split('"', 1)[0]
         assert "kit=attic" in link
@@ -289,17 +289,20 @@ class TestWorkshop:
     def test_keeping_tells_what_the_lessons_kit_lacks(self, ada, school):
         kept_kit(ada, "Grand", (), "six-piece")
         sent = {**TRIED, "kit": "Grand", "lesson": str(school.ada.lesson), "name": "low"}
-        answer = ada.post("/workshop/keep", {**sent, "on": "second floor tom"})
+        answer = ada.post("/workshop/save", {**sent, "on": "second floor tom"})
         assert answer.status == 422
-        assert "The five-piece kit has no second floor tom, which low is played on." in unescape(answer.text)
+        assert (
+            "low uses the second floor tom, but the five-piece kit doesn't have one; choose another surface."
+            in unescape(answer.text)
+        )
         assert "<option selected>Grand</option>" in answer.text
         assert text_of(school) == LESSON
-        assert ada.post("/workshop/keep", sent).status == 303
+        assert ada.post("/workshop/save", sent).status == 303
         assert 'name = "low"' in text_of(school)
 
     def test_anothers_lesson_lends_nothing(self, ada, school):
-        with writing(school.setup.store, school.bo.teacher) as desk:
-            save_text(desk, school.bo.lesson, LESSON + '[kits.attic]\nfrom = "four-piece"\n')
+        with begin_writing(school.setup.store, school.bo.teacher) as transaction:
+            save_text(transaction, school.bo.lesson, LESSON + '[kits.attic]\nfrom = "four-piece"\n')
         page = ada.get(f"/workshop?kit=attic&lesson={school.bo.lesson}").text
         assert "There is no kit called" in unescape(page)
         assert "<option>attic" not in page
@@ -311,11 +314,11 @@ class TestStudents:
         path = f"/students/{school.ada.student}"
         assert "<option>Nook</option>" in ada.get(path).text
         assert ada.post(path, {"name": "pim", "kit": "Nook"}).status == 303
-        ada.post("/kits/forget", {"name": "Nook"})
+        ada.post("/kits/delete", {"name": "Nook"})
         assert "<option selected>Nook</option>" in ada.get(path).text
         assert ada.post(path, {"name": "pim", "kit": "Nook"}).status == 303
-        with reading(school.setup.store, school.ada.teacher) as desk:
-            assert one_student(desk, school.ada.student).profile.kit == "Nook"
+        with begin_reading(school.setup.store, school.ada.teacher) as transaction:
+            assert get_student(transaction, school.ada.student).profile.kit == "Nook"
         assert "<option>Nook</option>" not in ada.get("/students").text
 
     def test_anothers_is_refused(self, ada, school):

@@ -1,4 +1,4 @@
-"""Write everything in the studio's store into one file; safe while the studio is open."""
+"""Back up everything in the studio into one file. The studio can stay open."""
 
 from __future__ import annotations
 
@@ -9,30 +9,32 @@ from fillwright.cli.options import add_reporting, print_json
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """What the command takes."""
-    parser.add_argument("-o", "--output", type=Path, required=True, metavar="FILE.zip", help="the backup")
+    """Add the options of the command."""
+    parser.add_argument(
+        "-o", "--output", type=Path, required=True, metavar="FILE.zip", help="file to write the backup to"
+    )
     add_store(parser)
     add_reporting(parser)
 
 
 def add_store(parser: argparse.ArgumentParser) -> None:
-    """The options that say which store."""
+    """Add the options that name the store."""
     parser.add_argument(
-        "--folder", type=Path, metavar="DIR", help="where everything is kept (your data folder)"
+        "--folder", type=Path, metavar="DIR", help="folder of the studio's data [your user data folder]"
     )
     parser.add_argument(
-        "--store", default="", metavar="URL", help="postgresql://…; else the file of SQLite in it"
+        "--store", default="", metavar="URL", help="database of a school: postgresql://… [SQLite in the folder]"
     )
 
 
 def run(options: argparse.Namespace) -> int:
-    """Write the file and say how much it holds."""
-    from fillwright.store.archive import write_backup
-    from fillwright.studio.serve import store_of
+    """Write the backup and print how many entries it has."""
+    from fillwright.store.archive import write_backup_file
+    from fillwright.studio.serve import open_studio_store
 
-    counted = write_backup(store_of(options.folder, options.store), options.output)
+    counts = write_backup_file(open_studio_store(options.folder, options.store), options.output)
     if options.json:
-        print_json({"file": str(options.output), "rows": dict(counted.rows)})
+        print_json({"file": str(options.output), "rows": dict(counts.rows)})
     elif not options.quiet:
-        print(f"{options.output}: {counted.total:,} entries, {counted.rows['take']:,} takes among them.")
+        print(f"{options.output}: {counts.total:,} entries, {counts.rows['take']:,} of them takes.")
     return 0

@@ -1,4 +1,4 @@
-"""Put a backup into the studio's store, all of it or nothing; close the studio first."""
+"""Restore the studio from a backup, everything or nothing. Close the studio first."""
 
 from __future__ import annotations
 
@@ -10,23 +10,23 @@ from fillwright.cli.studio.backup import add_store
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """What the command takes."""
-    parser.add_argument("backup", type=Path, metavar="FILE.zip", help="the backup")
-    parser.add_argument("--replace", action="store_true", help="delete what is in the store first")
+    """Add the options of the command."""
+    parser.add_argument("backup", type=Path, metavar="FILE.zip", help="backup to restore")
+    parser.add_argument("--replace", action="store_true", help="delete everything in the studio first")
     add_store(parser)
     add_reporting(parser)
 
 
 def run(options: argparse.Namespace) -> int:
-    """Restore and say how much there was."""
-    from fillwright.store.archive import check_backup, read_backup
-    from fillwright.studio.serve import store_of
+    """Restore the backup and print how many entries it has."""
+    from fillwright.store.archive import check_backup, restore_backup_file
+    from fillwright.studio.serve import open_studio_store
 
     check_backup(options.backup)  # before a store is made for it
-    store = store_of(options.folder, options.store, new=True)
-    counted = read_backup(store, options.backup, replace=options.replace)
+    store = open_studio_store(options.folder, options.store, new=True)
+    counts = restore_backup_file(store, options.backup, replace=options.replace)
     if options.json:
-        print_json({"rows": dict(counted.rows)})
+        print_json({"rows": dict(counts.rows)})
     elif not options.quiet:
-        print(f"Restored {counted.total:,} entries, {counted.rows['take']:,} takes among them.")
+        print(f"Restored {counts.total:,} entries, {counts.rows['take']:,} of them takes.")
     return 0

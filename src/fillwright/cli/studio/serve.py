@@ -1,4 +1,4 @@
-"""Open the studio: series, students and takes in the browser, on this machine."""
+"""Open the studio in the browser: series, students and takes, on this computer."""
 
 from __future__ import annotations
 
@@ -9,69 +9,83 @@ from pathlib import Path
 
 from fillwright.cli.options import add_reporting, print_json
 
+_DEFAULT_PORT = 8371
+"""Port of the studio, not assigned to any service (IANA's registry, from memory). Ours."""
+
+_MOST_PORTS = 65_535
+"""Largest port number: 16 bits (RFC 9293, 3.1)."""
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """What the command takes."""
-    parser.add_argument("--port", type=int, default=8371, metavar="N", help="where it answers (8371)")
+    """Add the options of the command."""
     parser.add_argument(
-        "--folder", type=Path, metavar="DIR", help="where everything is kept (your data folder)"
+        "--port",
+        type=int,
+        default=_DEFAULT_PORT,
+        metavar="N",
+        help=f"port of the address, 1 to {_MOST_PORTS} [{_DEFAULT_PORT}]",
     )
     parser.add_argument(
-        "--store", default="", metavar="URL", help="postgresql://… for a school; else a file of SQLite"
+        "--folder", type=Path, metavar="DIR", help="folder of the studio's data [your user data folder]"
     )
-    parser.add_argument("--school", action="store_true", help="accounts for teachers and students")
+    parser.add_argument(
+        "--store", default="", metavar="URL", help="database of a school: postgresql://… [SQLite in the folder]"
+    )
+    parser.add_argument("--school", action="store_true", help="use accounts for teachers and students")
     parser.add_argument(
         "--host",
         action="append",
         default=[],
         metavar="NAME",
-        help="a further name under which it may be asked; with --school it then also answers other machines",
+        help="with --school: host name under which other computers reach the studio; can be repeated",
     )
     parser.add_argument(
-        "--https", action="store_true", help="browsers reach it over HTTPS, by a server of yours in front of it"
+        "--https",
+        action="store_true",
+        help="with --school: browsers connect over HTTPS, through your own server",
     )
-    parser.add_argument("--no-browser", action="store_true", help="open no browser")
+    parser.add_argument("--no-browser", action="store_true", help="don't open a browser")
     add_reporting(parser)
 
 
 def run(options: argparse.Namespace) -> int:
-    """Answer until stopped."""
+    """Serve the studio until stopped."""
     from fillwright.errors import StoreError
-    from fillwright.studio.serve import data_folder, first_link, listening, serve, set_up
+    from fillwright.studio.serve import find_data_folder, listen_on, make_first_link, serve, set_up
     from fillwright.studio.web.setup import LOCAL_HOSTS
 
-    if not 0 < options.port < 65536:
-        raise StoreError(f"{options.port} is no port; it lies between 1 and 65535.")
+    if not 0 < options.port <= _MOST_PORTS:
+        raise StoreError(f"{options.port} is not a valid port; use 1 to {_MOST_PORTS}.")
     if options.host and not options.school:
-        raise StoreError("Without --school there are no accounts, so the studio answers this machine only.")
-    with listening("0.0.0.0" if options.host else "127.0.0.1", options.port) as door:
+        raise StoreError("--host needs --school: without accounts the studio answers this computer only.")
+    with listen_on("0.0.0.0" if options.host else "127.0.0.1", options.port) as listener:
         setup = set_up(
-            options.folder or data_folder(),
+            options.folder or find_data_folder(),
             store=options.store,
             school=options.school,
             hosts=LOCAL_HOSTS | {name.casefold() for name in options.host},
             https=options.https,
         )
         address = f"http://localhost:{options.port}/"
-        link = first_link(setup)
-        _tell(options, address, address + link if link else None)
+        link = make_first_link(setup)
+        _print_address(options, address, address + link if link else None)
         if _has_windows() and not options.no_browser:
             _open_browser(address + link)
-        serve(setup, door)
+        serve(setup, listener)
     return 0
 
 
-def _tell(options: argparse.Namespace, address: str, begins: str | None) -> None:
+def _print_address(options: argparse.Namespace, address: str, first_link: str | None) -> None:
     if options.json:
-        print_json({"address": address, "first_teacher_begins_at": begins})
+        print_json({"address": address, "first_teacher_begins_at": first_link})
     elif not options.quiet:
         print(f"The studio is open at {address}  (Ctrl+C closes it)", flush=True)
-        if begins:
-            print(f"Nobody has an account yet; the first teacher begins at {begins}", flush=True)
+        if first_link:
+            print(f"There are no accounts yet. The first teacher starts at {first_link}", flush=True)
 
 
 def _has_windows() -> bool:
-    """Whether a browser would open in a window; one in the terminal would stand in the way."""
+    """Return True if a browser opens in a window of its own instead of this terminal."""
     return sys.platform in ("win32", "darwin") or bool({"DISPLAY", "WAYLAND_DISPLAY"} & os.environ.keys())
 
 

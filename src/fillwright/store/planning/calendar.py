@@ -1,4 +1,4 @@
-"""Practice plans as an iCalendar file (RFC 5545), for any calendar to take in."""
+"""Practice plans as an iCalendar file (RFC 5545), which any calendar can import."""
 
 from __future__ import annotations
 
@@ -6,68 +6,70 @@ import hashlib
 from collections.abc import Iterator, Sequence
 from datetime import datetime, time, timedelta
 
-from fillwright.store.planning.plan import Plan, Why
+from fillwright.store.planning.plan import DayPlan, ItemKind
 
 _FOLD_OCTETS = 75
+"""Octets of a line (RFC 5545, 3.1)."""
+
 _PRODUCT = "-//Fillwright//Practice plan//EN"
 
 
-def icalendar(plans: Sequence[Plan], *, student: str, made: datetime, at: time) -> bytes:
-    """Plans as events, one a day; days with nothing to do have none.
+def write_icalendar(plans: Sequence[DayPlan], *, student: str, written: datetime, at: time) -> bytes:
+    """Write plans as events, one a day; days without items have none.
 
-    Times are the student's own ("floating", RFC 5545 3.3.5 form 1): half past five, wherever they are.
+    Times have no time zone ("floating", RFC 5545 3.3.5 form 1): half past five in the student's own.
 
     Args:
         plans: one for each day.
-        student: the name.
-        made: the moment at which it was made, in UTC.
-        at: when practice begins.
+        student: their name.
+        written: time at which the file is written, in UTC.
+        at: time of day at which practice begins.
     """
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:{_PRODUCT}", "CALSCALE:GREGORIAN"]
     for plan in plans:
         if plan.items:
-            lines += _event(plan, student, made, at)
+            lines += _write_event(plan, student, written, at)
     lines.append("END:VCALENDAR")
-    return b"".join(part + b"\r\n" for line in lines for part in _folded(line))
+    return b"".join(part + b"\r\n" for line in lines for part in _fold(line))
 
 
-def _event(plan: Plan, student: str, made: datetime, at: time) -> list[str]:
+def _write_event(plan: DayPlan, student: str, written: datetime, at: time) -> list[str]:
     start = datetime.combine(plan.day, at)
     minutes = sum(item.minutes for item in plan.items)
     who = hashlib.sha256(student.encode("utf-8")).hexdigest()[:12]
     return [
         "BEGIN:VEVENT",
         f"UID:practice-{who}-{plan.day:%Y%m%d}@fillwright",
-        f"DTSTAMP:{made:%Y%m%dT%H%M%SZ}",
+        f"DTSTAMP:{written:%Y%m%dT%H%M%SZ}",
         f"DTSTART:{start:%Y%m%dT%H%M%S}",
         f"DTEND:{start + timedelta(minutes=minutes):%Y%m%dT%H%M%S}",
-        f"SUMMARY:{_escaped(f'Drums: {minutes} minutes')}",
-        f"DESCRIPTION:{_escaped(chr(10).join(_lines(plan)))}",
+        f"SUMMARY:{_escape(f'Drums: {minutes} minutes')}",
+        f"DESCRIPTION:{_escape(chr(10).join(_list_lines(plan)))}",
         "END:VEVENT",
     ]
 
 
-def _lines(plan: Plan) -> Iterator[str]:
+def _list_lines(plan: DayPlan) -> Iterator[str]:
     for item in plan.items:
-        if item.why in (Why.REST, Why.WARM_UP):
-            yield f"{item.minutes} min: {item.why.value}. {item.reason}"
+        if item.kind in (ItemKind.REST, ItemKind.WARM_UP):
+            yield f"{item.minutes} min: {item.kind.value}. {item.reason}"
         else:
-            yield f"{item.minutes} min: {item.title}, at {item.tempo}. {item.reason}"
+            yield f"{item.minutes} min: {item.title}, at {item.tempo} bpm. {item.reason}"
 
 
-def _escaped(text: str) -> str:
-    r"""Text as RFC 5545 3.3.11 wants it.
+def _escape(text: str) -> str:
+    r"""Escape a text as RFC 5545 3.3.11 requires.
 
     >>> _escaped("Singles, doubles; rest")
     'Singles\\, doubles\\; rest'
     """
-    for character, written in (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\n", "\\n")):
-        text = text.replace(character, written)
+    for character, escape in (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\n", "\\n")):
+        text = text.replace(character, escape)
     return text
 
 
-def _folded(line: str) -> Iterator[bytes]:
-    """A content line in parts of at most 75 octets, no character torn apart (RFC 5545 3.1)."""
+def _fold(line: str) -> Iterator[bytes]:
+    """Fold a content line into parts of at most 75 octets, never inside a character (RFC 5545 3.1)."""
     part = b""
     for character in line:
         octets = character.encode("utf-8")

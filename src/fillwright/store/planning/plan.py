@@ -1,6 +1,6 @@
-"""What a student practises next: which fills, at which rung, for how long, and when to rest.
+"""The practice plan of a student: which fills, at which tempo, for how long, and when to rest.
 
-A pure function of what is assigned, what was passed and played, and the day.
+A pure function of the assigned fills, the attempts so far, and the day.
 """
 
 from __future__ import annotations
@@ -10,24 +10,36 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from enum import Enum
 
-REVISED_AFTER_DAYS = (1, 3, 7, 16)
-"""Days after a pass on which a fill is played again: spaced, so that it stays."""
+REVISION_DAYS = (1, 3, 7, 16)
+"""Days after a pass on which a fill is played again, at growing distances. Ours, not measured."""
 
-PLAYED_BEFORE_REST = 20
+MINUTES_BEFORE_REST = 20
 """Minutes of playing before a rest (common practice, no source)."""
 
 REST_MINUTES = 5
+"""Minutes of a rest (common practice, no source)."""
+
 _WARM_UP_MINUTES = 3
+"""Minutes of warming up. Ours, not measured."""
+
 _REVISION_MINUTES = 2
+"""Minutes for a fill that was passed already. Ours, not measured."""
+
 _NEW_MINUTES = 6
+"""Minutes that a fill to learn gets if there is time. Ours, not measured."""
+
 _LEAST_NEW_MINUTES = 4
-_MOST_REVISED = 1 / 3
-_TIRED_OF = 2
-"""After so many takes in a row that did not pass at a rung, the one below is practised."""
+"""Minutes below which no fill to learn is planned. Ours, not measured."""
+
+_MOST_REVISION_SHARE = 1 / 3
+"""Largest part of the time for fills that were passed already. Ours, not measured."""
+
+_FAILURES_BEFORE_SLOWER = 2
+"""Takes in a row that did not pass at a tempo before the next slower one is practised. Ours, not measured."""
 
 
-class Why(Enum):
-    """Why something stands in a plan."""
+class ItemKind(Enum):
+    """Kinds of lines in a plan."""
 
     WARM_UP = "warm up"
     REVISE = "revise"
@@ -36,16 +48,16 @@ class Why(Enum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Goal:
-    """A fill that a student is to learn.
+class AssignedFill:
+    """A fill for a student to learn.
 
     Attributes:
         lesson: number of the lesson in the store.
         fill: name of the fill in it.
-        title: as a page says it.
-        ladder: its tempos, rising, at least one.
-        due: the day by which, or None.
-        grade: how hard it is, from 1.
+        title: as a page shows it.
+        ladder: its tempos in bpm, rising, at least one.
+        due: day by which it is to be learned, or None.
+        grade: difficulty, from 1.
     """
 
     lesson: int
@@ -57,13 +69,13 @@ class Goal:
 
     @property
     def key(self) -> tuple[int, str]:
-        """What names it in the student's record."""
+        """Lesson and fill name, as attempts have them."""
         return self.lesson, self.fill
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Tried:
-    """A fill played at a tempo on a day, passed or not; `tempo` is 0 where it was only practised."""
+class Attempt:
+    """A fill played on a day, passed or not; `tempo` is in bpm, 0 if it was only practised."""
 
     lesson: int
     fill: str
@@ -73,10 +85,10 @@ class Tried:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Item:
-    """A line of a plan."""
+class PlanItem:
+    """A line of a plan; `tempo` is in bpm."""
 
-    why: Why
+    kind: ItemKind
     minutes: int
     title: str = ""
     lesson: int | None = None
@@ -86,179 +98,216 @@ class Item:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
+class DayPlan:
     """A day's practice.
 
     Attributes:
-        day: for which.
+        day: that is planned.
         items: in order.
-        budget_minutes: how long the day's noise allows, where that is less than was asked for, else None.
+        noise_limit_minutes: minutes that the day's noise allows, if the student has more time; else None.
     """
 
     day: date
-    items: tuple[Item, ...] = field(default=())
-    budget_minutes: int | None = None
+    items: tuple[PlanItem, ...] = field(default=())
+    noise_limit_minutes: int | None = None
 
     @property
     def played_minutes(self) -> int:
-        """Minutes of playing, rests not counted."""
-        return sum(item.minutes for item in self.items if item.why is not Why.REST)
+        """Minutes of playing, without rests."""
+        return sum(item.minutes for item in self.items if item.kind is not ItemKind.REST)
 
 
-def plan(day: date, goals: Sequence[Goal], tried: Sequence[Tried], *, minutes: int, budget: float) -> Plan:
-    """One day's practice.
+def plan_day(
+    day: date,
+    assigned_fills: Sequence[AssignedFill],
+    attempts: Sequence[Attempt],
+    *,
+    minutes: int,
+    noise_minutes: float,
+) -> DayPlan:
+    """Plan one day's practice.
 
     Args:
-        day: for which.
-        goals: what is assigned, in the order of the lessons.
-        tried: everything played so far, in order of time.
-        minutes: how long the student has.
-        budget: minutes that the day's noise allows.
+        day: to plan.
+        assigned_fills: in the order of the lessons.
+        attempts: everything played so far, in order of time.
+        minutes: time that the student has.
+        noise_minutes: time that the day's noise allows.
     """
-    time = int(min(minutes, budget))
-    history = _histories(tried)
-    due = [goal for goal in goals if _revision_due(history.get(goal.key, ()), day)]
-    open_ones = [goal for goal in goals if _rung(goal, history.get(goal.key, ())) is not None]
-    items: list[Item] = []
-    if goals and time > _WARM_UP_MINUTES:
-        items.append(
-            Item(why=Why.WARM_UP, minutes=_WARM_UP_MINUTES, reason="Singles and doubles, slow and loose.")
-        )
+    time = int(min(minutes, noise_minutes))
+    history = _group_by_fill(attempts)
+    due = [fill for fill in assigned_fills if _is_revision_due(history.get(fill.key, ()), day)]
+    unfinished = [fill for fill in assigned_fills if _choose_tempo(fill, history.get(fill.key, ())) is not None]
+    items: list[PlanItem] = []
+    if assigned_fills and time > _WARM_UP_MINUTES:
+        reason = "Singles and doubles, slow and loose."
+        items.append(PlanItem(kind=ItemKind.WARM_UP, minutes=_WARM_UP_MINUTES, reason=reason))
         time -= _WARM_UP_MINUTES
-    revised = _revisions(due, history, time if not open_ones else time * _MOST_REVISED)
-    items += revised
-    time -= sum(item.minutes for item in revised)
-    items += _learnt(_by_need(open_ones, history), history, time)
-    short = int(budget) if budget < minutes else None
-    return Plan(day=day, items=tuple(_with_rests(items)), budget_minutes=short)
+    revisions = _list_revisions(due, history, time if not unfinished else time * _MOST_REVISION_SHARE)
+    items += revisions
+    time -= sum(item.minutes for item in revisions)
+    items += _list_new(_order_by_need(unfinished, history), history, time)
+    limit = int(noise_minutes) if noise_minutes < minutes else None
+    return DayPlan(day=day, items=tuple(_insert_rests(items)), noise_limit_minutes=limit)
 
 
-def week(
-    first: date, goals: Sequence[Goal], tried: Sequence[Tried], *, minutes: int, budget: float, days: int = 7
-) -> tuple[Plan, ...]:
-    """Plans for some days, each as if those before it had been practised, but nothing passed."""
-    made: list[Plan] = []
-    played = list(tried)
+def plan_days(
+    first: date,
+    assigned_fills: Sequence[AssignedFill],
+    attempts: Sequence[Attempt],
+    *,
+    minutes: int,
+    noise_minutes: float,
+    days: int = 7,
+) -> tuple[DayPlan, ...]:
+    """Plan some days, each as if the days before it were practised as planned, but nothing passed."""
+    plans: list[DayPlan] = []
+    history = list(attempts)
     for offset in range(days):
-        made.append(plan(first + timedelta(offset), goals, played, minutes=minutes, budget=budget))
-        played += [
-            Tried(lesson=item.lesson, fill=item.fill, day=made[-1].day)
-            for item in made[-1].items
+        day = first + timedelta(offset)
+        plan = plan_day(day, assigned_fills, history, minutes=minutes, noise_minutes=noise_minutes)
+        plans.append(plan)
+        history += [
+            Attempt(lesson=item.lesson, fill=item.fill, day=day)
+            for item in plan.items
             if item.lesson is not None
         ]
-    return tuple(made)
+    return tuple(plans)
 
 
-_History = tuple[Tried, ...]
+_History = tuple[Attempt, ...]
 
 
-def _histories(tried: Sequence[Tried]) -> Mapping[tuple[int, str], _History]:
-    made: dict[tuple[int, str], list[Tried]] = {}
-    for one in tried:
-        made.setdefault((one.lesson, one.fill), []).append(one)
-    return {key: tuple(sorted(ones, key=lambda one: one.day)) for key, ones in made.items()}
+def _group_by_fill(attempts: Sequence[Attempt]) -> Mapping[tuple[int, str], _History]:
+    groups: dict[tuple[int, str], list[Attempt]] = {}
+    for attempt in attempts:
+        groups.setdefault((attempt.lesson, attempt.fill), []).append(attempt)
+    return {key: tuple(sorted(group, key=lambda attempt: attempt.day)) for key, group in groups.items()}
 
 
-def _revision_due(history: _History, day: date) -> bool:
-    """Whether a fill is to be played again: a day of the ladder after its last pass has come, unmet since."""
-    passes = [one.day for one in history if one.passed]
+def _is_revision_due(history: _History, day: date) -> bool:
+    """Return True if a revision day after the last pass has come and the fill was not played since."""
+    passes = [attempt.day for attempt in history if attempt.passed]
     if not passes:
         return False
-    came = [passes[-1] + timedelta(days) for days in REVISED_AFTER_DAYS]
-    latest = max((each for each in came if each <= day), default=None)
-    return latest is not None and not any(one.day >= latest for one in history)
+    days = [passes[-1] + timedelta(offset) for offset in REVISION_DAYS]
+    latest = max((revision for revision in days if revision <= day), default=None)
+    return latest is not None and not any(attempt.day >= latest for attempt in history)
 
 
-def _rung(goal: Goal, history: _History) -> int | None:
-    """The tempo to practise next; None where the whole ladder is passed."""
-    reached = max((one.tempo for one in history if one.passed), default=0)
-    above = [tempo for tempo in goal.ladder if tempo > reached]
+def _choose_tempo(fill: AssignedFill, history: _History) -> int | None:
+    """Return the tempo to practise next, always one of the ladder; None if the whole ladder is passed."""
+    reached = _find_reached(history)
+    above = [tempo for tempo in fill.ladder if tempo > reached]
     if not above:
         return None
-    rung = above[0]
-    failed = 0
-    for one in reversed([one for one in history if one.tempo]):
-        if one.passed or one.tempo > rung:
+    target = above[0]
+    index = fill.ladder.index(target)
+    if index and _count_failures(history, target) >= _FAILURES_BEFORE_SLOWER:
+        return fill.ladder[index - 1]
+    return target
+
+
+def _find_reached(history: _History) -> int:
+    """Return the fastest tempo passed, 0 for none."""
+    return max((attempt.tempo for attempt in history if attempt.passed), default=0)
+
+
+def _count_failures(history: _History, tempo: int) -> int:
+    """Return how many of the newest takes, up to a pass or a faster take, failed at a tempo."""
+    failures = 0
+    for attempt in reversed([attempt for attempt in history if attempt.tempo]):
+        if attempt.passed or attempt.tempo > tempo:
             break
-        failed += one.tempo == rung
-    place = goal.ladder.index(rung)
-    return goal.ladder[place - 1] if failed >= _TIRED_OF and place else rung
+        failures += attempt.tempo == tempo
+    return failures
 
 
-def _reason(history: _History, rung: int) -> str:
-    reached = max((one.tempo for one in history if one.passed), default=0)
-    if rung <= reached or any(not one.passed and one.tempo > rung for one in history[-_TIRED_OF:]):
-        return f"{rung} once more, calmly, before the next rung."
+def _explain_tempo(fill: AssignedFill, history: _History, tempo: int) -> str:
+    reached = _find_reached(history)
+    above = [step for step in fill.ladder if step > reached]
+    if above and tempo < above[0]:
+        return f"Slow down to {tempo} bpm, then try {above[0]} bpm again."
     if not reached:
         return "New." if not history else "Not passed yet."
-    return f"Passed at {reached}; the next rung is {rung}."
+    return f"Passed at {reached} bpm. The next tempo is {tempo} bpm."
 
 
-def _revisions(due: Sequence[Goal], history: Mapping[tuple[int, str], _History], time: float) -> list[Item]:
-    """Fills to play again, those longest unplayed first, as many as there is time for."""
-    waiting = sorted(due, key=lambda goal: history[goal.key][-1].day)
-    made = []
-    for goal in waiting[: int(time // _REVISION_MINUTES)]:
-        last = [one for one in history[goal.key] if one.passed][-1]
-        made.append(
-            Item(
-                why=Why.REVISE,
+def _list_revisions(
+    due: Sequence[AssignedFill], history: Mapping[tuple[int, str], _History], time: float
+) -> list[PlanItem]:
+    """Return fills to play again, those not played for longest first, as many as there is time for."""
+    waiting = sorted(due, key=lambda fill: history[fill.key][-1].day)
+    items = []
+    for fill in waiting[: int(time // _REVISION_MINUTES)]:
+        last = [attempt for attempt in history[fill.key] if attempt.passed][-1]
+        items.append(
+            PlanItem(
+                kind=ItemKind.REVISE,
                 minutes=_REVISION_MINUTES,
-                title=goal.title,
-                lesson=goal.lesson,
-                fill=goal.fill,
-                tempo=last.tempo,
-                reason=f"Passed at {last.tempo} on {last.day.day} {last.day:%B}; keep it.",
+                title=fill.title,
+                lesson=fill.lesson,
+                fill=fill.fill,
+                tempo=_snap_to_ladder(fill, last.tempo),
+                reason=f"Passed at {last.tempo} bpm on {last.day.day} {last.day:%B}. Play it again to keep it.",
             )
         )
-    return made
+    return items
 
 
-def _by_need(goals: Sequence[Goal], history: Mapping[tuple[int, str], _History]) -> list[Goal]:
-    """What is due soonest first; then what was begun, the longest unplayed first; then new ones, easy first."""
+def _snap_to_ladder(fill: AssignedFill, tempo: int) -> int:
+    """Return the fastest tempo of the ladder that is not above a tempo, else the slowest of the ladder."""
+    return max((step for step in fill.ladder if step <= tempo), default=fill.ladder[0])
+
+
+def _order_by_need(
+    fills: Sequence[AssignedFill], history: Mapping[tuple[int, str], _History]
+) -> list[AssignedFill]:
+    """Sort by due day; then started fills, those not played for longest first; then new ones, easy first."""
     return sorted(
-        goals,
-        key=lambda goal: (
-            goal.due or date.max,
-            max((one.day for one in history.get(goal.key, ())), default=date.max),
-            goal.grade,
+        fills,
+        key=lambda fill: (
+            fill.due or date.max,
+            max((attempt.day for attempt in history.get(fill.key, ())), default=date.max),
+            fill.grade,
         ),
     )
 
 
-def _learnt(goals: Sequence[Goal], history: Mapping[tuple[int, str], _History], time: int) -> Iterator[Item]:
-    """Fills to learn: as many as get their minutes, the time shared evenly among them."""
-    if not goals or time < _LEAST_NEW_MINUTES:
+def _list_new(
+    fills: Sequence[AssignedFill], history: Mapping[tuple[int, str], _History], time: int
+) -> Iterator[PlanItem]:
+    """Yield fills to learn: as many as get their minutes, with the time shared evenly among them."""
+    if not fills or time < _LEAST_NEW_MINUTES:
         return
-    count = max(1, min(len(goals), time // _NEW_MINUTES))
-    for place, goal in enumerate(goals[:count]):
-        own = history.get(goal.key, ())
-        rung = _rung(goal, own)
-        if rung is None:
+    count = max(1, min(len(fills), time // _NEW_MINUTES))
+    for index, fill in enumerate(fills[:count]):
+        attempts = history.get(fill.key, ())
+        tempo = _choose_tempo(fill, attempts)
+        if tempo is None:
             continue
-        yield Item(
-            why=Why.LEARN,
-            minutes=time // count + (place < time % count),
-            title=goal.title,
-            lesson=goal.lesson,
-            fill=goal.fill,
-            tempo=rung,
-            reason=_reason(own, rung),
+        yield PlanItem(
+            kind=ItemKind.LEARN,
+            minutes=time // count + (index < time % count),
+            title=fill.title,
+            lesson=fill.lesson,
+            fill=fill.fill,
+            tempo=tempo,
+            reason=_explain_tempo(fill, attempts, tempo),
         )
 
 
-def _with_rests(items: Sequence[Item]) -> Iterator[Item]:
-    """Rests put in so that nobody plays too long at a stretch; only what is longer itself is parted."""
+def _insert_rests(items: Sequence[PlanItem]) -> Iterator[PlanItem]:
+    """Insert rests so that no stretch of playing is too long. Only an item that is too long itself is split."""
     played = 0
     for item in items:
-        left = item.minutes
-        while left:
-            if played and played + min(left, PLAYED_BEFORE_REST) > PLAYED_BEFORE_REST:
-                yield Item(
-                    why=Why.REST, minutes=REST_MINUTES, reason="Put the sticks down; shake out the hands."
-                )
+        remaining = item.minutes
+        while remaining:
+            if played and played + min(remaining, MINUTES_BEFORE_REST) > MINUTES_BEFORE_REST:
+                reason = "Put the sticks down and shake out your hands."
+                yield PlanItem(kind=ItemKind.REST, minutes=REST_MINUTES, reason=reason)
                 played = 0
-            part = min(left, PLAYED_BEFORE_REST)
+            part = min(remaining, MINUTES_BEFORE_REST)
             yield replace(item, minutes=part)
             played += part
-            left -= part
+            remaining -= part

@@ -1,174 +1,233 @@
-"""Signing in and out, accepting an invitation, and an account of one's own."""
+"""Signing in and out, accepting an invitation, and a visitor's own account."""
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Mapping
+from typing import Annotated
 
+from msgspec import Meta, Struct
 from starlette.responses import Response
 
-from fillwright.errors import NotThereError, StoreError
-from fillwright.store.accounts import INVITATION_DAYS, Account, accept, by_login, by_number, end_sessions, note
-from fillwright.store.accounts import change_password as set_password
-from fillwright.store.accounts import invite as make_invitation
-from fillwright.store.accounts import sign_in as checked
-from fillwright.studio.web.render import back_to, page
-from fillwright.studio.web.request import Ask
-from fillwright.studio.web.sign_in_limits import MOST_FOR_LOGIN, MOST_FROM_ADDRESS
-from fillwright.studio.web.visitor import Role, remember
+from fillwright.errors import FillwrightError, NotThereError, StoreError
+from fillwright.store.accounts import (
+    INVITATION_DAYS,
+    Account,
+    accept_invitation,
+    change_password,
+    end_sessions,
+    find_account,
+    find_account_by_login,
+    invite,
+    sign_in,
+    write_audit,
+)
+from fillwright.studio.web.forms import KEEP_SPACES, FormError, convert_form
+from fillwright.studio.web.render import redirect, render_page
+from fillwright.studio.web.request import PageRequest
+from fillwright.studio.web.sign_in_limits import MOST_TRIES_PER_ADDRESS, MOST_TRIES_PER_LOGIN
+from fillwright.studio.web.visitor import Role, make_token, set_session
 
-_WAIT = "Too many tries; wait a quarter of an hour and try again."
-_WRONG = "Login and password don't belong together."
+_TOO_MANY, _FORBIDDEN = 429, 403
+"""HTTP status of too many tries (RFC 6585, 4), and of a wrong password (RFC 9110, 15.5.4)."""
+
+_LONGEST_LOGIN = 80
+"""Characters of a login that are looked at."""
+
+_WAIT = StoreError("Too many tries. Wait 15 minutes and try again.")
+_MISMATCH = StoreError("Login and password don't match.")
+
+Password = Annotated[str, Meta(title="Password", extra=KEEP_SPACES)]
 
 
-def sign_in_page(ask: Ask) -> Response:
-    """The form."""
-    return page(ask, "sign-in.html", to=ask.request.query_params.get("to", "/"), login="", wrong="")
+class SignInForm(Struct, kw_only=True):
+    """The form of the sign-in; `to` is the page to go to."""
+
+    login: str = ""
+    password: Password = ""
+    to: str = ""
 
 
-def sign_in(ask: Ask) -> Response:
+class InvitationForm(Struct, kw_only=True):
+    """The form of a new account."""
+
+    login: Annotated[str, Meta(title="Login", min_length=1, max_length=_LONGEST_LOGIN)]
+    password: Password = ""
+
+
+class PasswordForm(Struct, kw_only=True):
+    """The form that changes a password."""
+
+    password: Password = ""
+    new: Annotated[str, Meta(title="New password", extra=KEEP_SPACES)] = ""
+
+
+def show_sign_in(request: PageRequest) -> Response:
+    """Show the sign-in."""
+    return render_page(request, "sign-in.html", to=request.query("to", "/"), login="")
+
+
+def handle_sign_in(request: PageRequest) -> Response:
     """Sign in, unless there were too many tries."""
-    _with_accounts(ask)
-    login, now = ask.text("login").strip().casefold()[:80], ask.setup.clock()
-    most = _most(ask, login)
-    if not ask.setup.tries.begin(most, now):
-        return _again(ask, login, _WAIT, 429)
-    # the password is checked while nothing is locked: that takes long on purpose
-    with ask.setup.store.reading() as connection:
-        account = checked(connection, login, ask.text("password"))
-        known = account or by_login(connection, login)
-    with ask.setup.store.writing() as connection:
-        # what was typed for a login that does not exist may be a password in the wrong place
-        who = known.named if known else "nobody"
-        note(
+    _require_accounts(request)
+    form = convert_form(SignInForm, request)
+    login, now = form.login.casefold()[:_LONGEST_LOGIN], request.setup.clock()
+    limits = _limit_tries(request, login)
+    if not request.setup.tries.begin(limits, now):
+        return _render_sign_in(request, form, _WAIT, _TOO_MANY)
+    # outside the writing transaction, because checking a password takes long on purpose
+    with request.setup.store.begin_reading() as connection:
+        account = sign_in(connection, login, form.password)
+        known = account or find_account_by_login(connection, login)
+    with request.setup.store.begin_writing() as connection:
+        # an unknown login is not written down: it may be a password in the wrong field
+        write_audit(
             connection,
-            who=who,
-            what="signed in" if account else "sign-in failed",
+            who=known.audit_name if known else "unknown",
+            action="signed in" if account else "sign-in failed",
             now=now,
-            detail=_address(ask),
+            detail=_get_address(request),
         )
     if account is None:
-        return _again(ask, login, _WRONG, 403)
-    ask.setup.tries.succeeded(most, now)
-    ask.setup.tries.forget(_login_key(login))
-    return _signed_in(ask, account, ask.text("to"))
+        return _render_sign_in(request, form, _MISMATCH, _FORBIDDEN)
+    request.setup.tries.undo(limits, now)
+    request.setup.tries.forget(_make_login_key(login))
+    return _redirect_with_session(request, account, form.to)
 
 
-def sign_out(ask: Ask) -> Response:
+def handle_sign_out(request: PageRequest) -> Response:
     """End every session of the account."""
-    account = _account(ask)
-    with ask.setup.store.writing() as connection:
+    account = _get_account(request)
+    with request.setup.store.begin_writing() as connection:
         end_sessions(connection, account.id)
-        note(connection, who=account.named, what="signed out", now=ask.setup.clock())
-    response = back_to("/sign-in", "signed-out")
-    remember(response, ask.setup, secrets.token_urlsafe(16), None)
+        write_audit(connection, who=account.audit_name, action="signed out", now=request.setup.clock())
+    response = redirect("/sign-in", "signed-out")
+    set_session(response, request.setup, make_token(), None)
     return response
 
 
-def invitation_page(ask: Ask) -> Response:
-    """The form behind a one-time link."""
-    _with_accounts(ask)
-    return page(ask, "invitation.html", login="", wrong="")
+def show_invitation(request: PageRequest) -> Response:
+    """Show the form behind a one-time link."""
+    _require_accounts(request)
+    return render_page(request, "invitation.html", login="")
 
 
-def accept_invitation(ask: Ask) -> Response:
-    """Make the account and sign in."""
-    _with_accounts(ask)
+def handle_invitation(request: PageRequest) -> Response:
+    """Make the account of an invitation and sign in."""
+    _require_accounts(request)
     try:
-        with ask.setup.store.writing() as connection:
-            account = accept(
+        form = convert_form(InvitationForm, request)
+        with request.setup.store.begin_writing() as connection:
+            account = accept_invitation(
                 connection,
-                str(ask.request.path_params["secret"]),
-                login=ask.text("login"),
-                password=ask.text("password"),
-                now=ask.setup.clock(),
+                request.segment("secret"),
+                login=form.login,
+                password=form.password,
+                now=request.setup.clock(),
+            )
+    except FillwrightError as error:
+        return render_page(request, "invitation.html", error=error, login=request.text("login"))
+    return _redirect_with_session(request, account, "/")
+
+
+def show(request: PageRequest) -> Response:
+    """Show the visitor's own account."""
+    _get_account(request)
+    return _render_account(request)
+
+
+def handle_password(request: PageRequest) -> Response:
+    """Change the password and end every other session of the account."""
+    account, now = _get_account(request), request.setup.clock()
+    form = convert_form(PasswordForm, request)
+    limits = _limit_tries(request, account.login)
+    if not request.setup.tries.begin(limits, now):
+        return _render_account(request, _WAIT, status=_TOO_MANY)
+    with request.setup.store.begin_reading() as connection:
+        is_right = sign_in(connection, account.login, form.password) is not None
+    if not is_right:
+        error = FormError.of_field("password", "Current password", "This is not your current password.")
+        return _render_account(request, error, status=_FORBIDDEN)
+    request.setup.tries.undo(limits, now)
+    try:
+        with request.setup.store.begin_writing() as connection:
+            change_password(connection, account.id, form.new)
+            write_audit(
+                connection,
+                who=account.audit_name,
+                action="password changed",
+                now=now,
+                detail=_get_address(request),
             )
     except StoreError as error:
-        return page(ask, "invitation.html", status=422, login=ask.text("login"), wrong=str(error))
-    return _signed_in(ask, account, "/")
+        return _render_account(request, error)
+    return _redirect_with_session(request, account, "/account", "saved")
 
 
-def show(ask: Ask) -> Response:
-    """One's own account."""
-    _account(ask)
-    return _show(ask)
+def invite_teacher(request: PageRequest) -> Response:
+    """Make a one-time link for another teacher, who gets students and lessons of their own."""
+    account, now = _get_account(request), request.setup.clock()
+    with request.setup.store.begin_writing() as connection:
+        secret = invite(connection, now=now)
+        write_audit(connection, who=account.audit_name, action="teacher invited", now=now)
+    return _render_account(request, link=request.link(f"invitation/{secret}"))
 
 
-def change_password(ask: Ask) -> Response:
-    """Set another password; every other session of the account ends."""
-    account, now = _account(ask), ask.setup.clock()
-    most = _most(ask, account.login)
-    if not ask.setup.tries.begin(most, now):
-        return _show(ask, wrong=_WAIT, status=429)
-    with ask.setup.store.reading() as connection:
-        right = checked(connection, account.login, ask.text("password")) is not None
-    if not right:
-        return _show(ask, wrong="That is not your password as it was until now.", status=403)
-    ask.setup.tries.succeeded(most, now)
-    try:
-        with ask.setup.store.writing() as connection:
-            set_password(connection, account.id, ask.text("new"))
-            note(connection, who=account.named, what="password changed", now=now, detail=_address(ask))
-    except StoreError as error:
-        return _show(ask, wrong=str(error), status=422)
-    return _signed_in(ask, account, "/account", "saved")
+def _require_accounts(request: PageRequest) -> None:
+    """Raise NotThereError in a studio without accounts."""
+    if not request.setup.school:
+        raise NotThereError("This studio has no accounts. Start it with --school to add them.")
 
 
-def invite_teacher(ask: Ask) -> Response:
-    """A one-time link for another teacher, who gets a desk of their own."""
-    account, now = _account(ask), ask.setup.clock()
-    with ask.setup.store.writing() as connection:
-        secret = make_invitation(connection, now=now)
-        note(connection, who=account.named, what="teacher invited", now=now)
-    return _show(ask, link=ask.link(f"invitation/{secret}"))
-
-
-def _with_accounts(ask: Ask) -> None:
-    """Raises NotThereError in a studio without accounts."""
-    if not ask.setup.school:
-        raise NotThereError("There are no accounts here; who sits at this machine is the teacher.")
-
-
-def _account(ask: Ask) -> Account:
-    """The visitor's own.
+def _get_account(request: PageRequest) -> Account:
+    """Return the visitor's own account.
 
     Raises:
         NotThereError: in a studio without accounts.
     """
-    _with_accounts(ask)
-    with ask.setup.store.reading() as connection:
-        found = by_number(connection, ask.visitor.account or 0)
-    if found is None:
+    _require_accounts(request)
+    with request.setup.store.begin_reading() as connection:
+        account = find_account(connection, request.visitor.account or 0)
+    if account is None:
         raise NotThereError("There is no such account.")
-    return found
+    return account
 
 
-def _login_key(login: str) -> str:
+def _make_login_key(login: str) -> str:
     return f"login {login}"
 
 
-def _most(ask: Ask, login: str) -> Mapping[str, int]:
-    """How many tries there are, by key."""
-    return {_login_key(login): MOST_FOR_LOGIN, f"address {_address(ask)}": MOST_FROM_ADDRESS}
+def _limit_tries(request: PageRequest, login: str) -> Mapping[str, int]:
+    """Return the most tries of this login and this address, by key."""
+    return {
+        _make_login_key(login): MOST_TRIES_PER_LOGIN,
+        f"address {_get_address(request)}": MOST_TRIES_PER_ADDRESS,
+    }
 
 
-def _address(ask: Ask) -> str:
-    return ask.request.client.host if ask.request.client else ""
+def _get_address(request: PageRequest) -> str:
+    return request.http.client.host if request.http.client else ""
 
 
-def _signed_in(ask: Ask, account: Account, to: str, said: str = "") -> Response:
-    response = back_to(to, said)
-    with ask.setup.store.reading() as connection:
-        remember(response, ask.setup, secrets.token_urlsafe(16), by_number(connection, account.id))
+def _redirect_with_session(request: PageRequest, account: Account, to: str, done: str = "") -> Response:
+    response = redirect(to, done)
+    with request.setup.store.begin_reading() as connection:
+        set_session(response, request.setup, make_token(), find_account(connection, account.id))
     return response
 
 
-def _again(ask: Ask, login: str, wrong: str, status: int) -> Response:
-    return page(ask, "sign-in.html", status=status, to=ask.text("to"), login=login, wrong=wrong)
+def _render_sign_in(request: PageRequest, form: SignInForm, error: FillwrightError, status: int) -> Response:
+    return render_page(request, "sign-in.html", status=status, error=error, to=form.to, login=form.login)
 
 
-def _show(ask: Ask, *, wrong: str = "", link: str = "", status: int = 200) -> Response:
-    teacher = ask.visitor.role is Role.TEACHER
-    return page(
-        ask, "account.html", status=status, wrong=wrong, link=link, link_days=INVITATION_DAYS, teacher=teacher
+def _render_account(
+    request: PageRequest, error: FillwrightError | None = None, *, link: str = "", status: int | None = None
+) -> Response:
+    return render_page(
+        request,
+        "account.html",
+        status=status,
+        error=error,
+        link=link,
+        link_days=INVITATION_DAYS,
+        is_teacher=request.visitor.role is Role.TEACHER,
     )

@@ -1,105 +1,141 @@
-"""A lesson edited by form: the same text behind it, comments and all."""
+"""A lesson edited in a form, which changes the same text and keeps its comments."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
-from typing import Any
+from typing import Annotated, Any
 
+from msgspec import Meta, Struct
+from msgspec.structs import asdict
 from starlette.responses import Response
 
 from fillwright.craft.brief import TEACHING_ORDER
-from fillwright.craft.player.kits import kits
-from fillwright.craft.player.players import players
-from fillwright.errors import FillwrightError, FitError, NotThereError
-from fillwright.lesson.edit import figure_rows, with_figures, with_own, with_values
+from fillwright.craft.player.kits import load_kits
+from fillwright.craft.player.players import load_players
+from fillwright.errors import FillwrightError, NotThereError
+from fillwright.lesson.edit import add_own_tables, read_figure_rows, set_figures, set_values
 from fillwright.lesson.file import Lesson
-from fillwright.music.grooves import grooves
-from fillwright.music.rudiments import rudiments
-from fillwright.store.lessons import newest, one_lesson, one_series
-from fillwright.store.lessons import save_text as save
-from fillwright.store.settings import all_own, own_tables
-from fillwright.studio.pages.figures import own_figures, with_own_figure
-from fillwright.studio.web.render import back_to, page
-from fillwright.studio.web.request import Ask
-from fillwright.studio.work.lessons import parsed
+from fillwright.music.grooves import load_grooves
+from fillwright.music.rudiments import load_rudiments
+from fillwright.store.lessons import get_lesson, get_newest_version, get_series, save_text
+from fillwright.store.settings import list_own, read_own_tables
+from fillwright.studio.pages.figures import complete_row, list_own_figures
+from fillwright.studio.web.forms import FormError, convert_form, fill_form, rows
+from fillwright.studio.web.render import redirect, render_page
+from fillwright.studio.web.request import PageRequest
+from fillwright.studio.work.lessons import parse_text
 
-_TEXTS = ("title", "purpose", "teacher", "series", "tempo")
-_NUMBERS = ("number", "bars", "per_step")
-_CHOICES = ("groove", "level", "hand", "kit", "page", "audio")
-_FIGURE = ("name", "rhythm", "groove", "sticking")
 _NEW_ROWS = 3
-_MOST_ROWS = 60
+"""Empty rows for new figures. Ours."""
+
+_LONGEST_TEXT = 4_000
+"""Characters of one field; the lesson file has limits of its own. Ours."""
+
+Text = Annotated[str, Meta(max_length=_LONGEST_TEXT)]
 
 
-def show(ask: Ask) -> Response:
-    """The form, filled in."""
-    number = ask.number("lesson")
-    with ask.reading() as desk:
-        text = newest(desk, number).text
-    lesson = parsed(text)
-    return _show(ask, _values(lesson), figure_rows(text))
+class FigureRow(Struct, kw_only=True):
+    """One figure of the form; an empty name removes it."""
+
+    name: Annotated[str, Meta(title="Name", max_length=80)] = ""
+    rhythm: Annotated[str, Meta(title="Rhythm", max_length=400)] = ""
+    groove: Annotated[str, Meta(title="Groove", max_length=80)] = ""
+    sticking: Annotated[str, Meta(title="Sticking", max_length=1_000)] = ""
 
 
-def change(ask: Ask) -> Response:
-    """Put what was filled in into the text, and save it as a new version."""
-    number = ask.number("lesson")
-    rows = [
-        {key: ask.text(f"figure-{index}-{key}").strip() for key in _FIGURE}
-        for index in range(_MOST_ROWS)
-        if f"figure-{index}-name" in ask.fields
-    ]
+class LessonForm(Struct, kw_only=True):
+    """The form of a lesson. Empty texts take their key out of the lesson's text."""
+
+    number: Annotated[int, Meta(title="Number", ge=1, le=9_999)]
+    title: Text = ""
+    goal: Text = ""
+    teacher: Text = ""
+    series: Text = ""
+    tempo: Text = ""
+    groove: Text = ""
+    level: Text = ""
+    hand: Text = ""
+    kit: Text = ""
+    page: Text = ""
+    audio: Text = ""
+    bars: Annotated[int, Meta(title="Bars in a phrase", ge=1, le=16)]
+    per_step: Annotated[int, Meta(title="Fills for each step", ge=1, le=6)]
+    landing: Text = ""
+    notes: Text = ""
+    steps: tuple[str, ...] = ()
+    click: bool
+    figures: Annotated[tuple[FigureRow, ...], Meta(title="Figures", extra=rows("figure"))] = ()
+
+
+def show(request: PageRequest) -> Response:
+    """Show the form, filled in."""
+    number = request.number("lesson")
+    with request.begin_reading() as transaction:
+        text = get_newest_version(transaction, number).text
+    return _render(request, _read_values(parse_text(text)), read_figure_rows(text))
+
+
+def save(request: PageRequest) -> Response:
+    """Change the text as the form says, and save it as a new version."""
+    number = request.number("lesson")
     try:
-        with ask.writing() as desk:
-            text = newest(desk, number).text
-            text = with_values(text, _asked(ask, _values(parsed(text))))
-            text = with_figures(text, [with_own_figure(desk, row) for row in rows])
+        form = convert_form(LessonForm, request)
+        with request.begin_writing() as transaction:
+            text = get_newest_version(transaction, number).text
+            text = set_values(text, _list_changes(form, _read_values(parse_text(text))))
+            text = set_figures(text, [complete_row(transaction, asdict(row)) for row in form.figures])
             for kind in ("groove", "kit"):
-                text = with_own(text, kind, {one.name: one.text for one in all_own(desk, kind)})
-            save(desk, number, text)
+                tables = {item.name: item.text for item in list_own(transaction, kind)}
+                text = add_own_tables(text, kind, tables)
+            save_text(transaction, number, text)
     except NotThereError:
         raise
     except FillwrightError as error:
-        empty = dict.fromkeys((*_TEXTS, *_NUMBERS, *_CHOICES, "landing", "notes"), "")
-        given = {**empty, **ask.fields, "steps": ask.lists.get("steps", ()), "click": "click" in ask.fields}
-        return _show(ask, given, rows, wrong=_in_a_form(str(error)), status=422)
-    return back_to(f"/lessons/{number}", "saved")
+        values = {**fill_form(LessonForm, request.fields), "click": "click" in request.fields}
+        values["steps"] = request.lists.get("steps", ())
+        return _render(request, values, _list_sent_rows(request), error)
+    return redirect(f"/lessons/{number}", "saved")
 
 
-def _asked(ask: Ask, before: Mapping[str, Any]) -> dict[str, Any]:
-    """The keys that were changed, as TOML has them; None for one that was emptied."""
-    asked: dict[str, Any] = {}
-    for name in (*_TEXTS, *_CHOICES):
-        asked[name] = ask.text(name).strip() or None
-    for name in _NUMBERS:
-        text = ask.text(name).strip()
-        asked[name] = int(text) if text.isascii() and text.isdigit() and len(text) < 6 else text
-    asked["landing"] = [part.strip() for part in ask.text("landing").split(",") if part.strip()]
-    asked["notes"] = [line.strip() for line in ask.text("notes").splitlines() if line.strip()]
-    asked["steps"] = list(ask.lists.get("steps", ()))
-    if not asked["steps"]:
-        raise FitError("No step is ticked, so there would be no fill; tick one or more.")
-    asked["click"] = "click" in ask.fields
-    same = {**before, "landing": _split(before["landing"]), "notes": before["notes"].splitlines()}
-    return {
-        name: value for name, value in asked.items() if value != (same[name] or None) and value != same[name]
+def _list_changes(form: LessonForm, before: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the changed keys with their values as TOML has them; None for an emptied key.
+
+    Raises:
+        FormError: if no step is ticked.
+    """
+    if not form.steps:
+        raise FormError.of_field(
+            "steps", "Steps", "No step is ticked, so there would be no fill; tick one or more."
+        )
+    values = {name: value or None for name, value in asdict(form).items() if name != "figures"}
+    values |= {
+        "landing": _split_commas(form.landing),
+        "notes": [line.strip() for line in form.notes.splitlines() if line.strip()],
+        "steps": list(form.steps),
+        "click": form.click,
     }
+    old = {**before, "landing": _split_commas(before["landing"]), "notes": before["notes"].splitlines()}
+    return {name: value for name, value in values.items() if value not in (old[name], old[name] or None)}
 
 
-def _in_a_form(mistakes: str) -> str:
-    """Mistakes of a lesson file as a form tells them: it has no lines."""
-    return re.sub(r"^lesson\.toml, line \d+, ", "", mistakes, flags=re.MULTILINE)
-
-
-def _split(text: str) -> list[str]:
+def _split_commas(text: str) -> list[str]:
     return [part.strip() for part in text.split(",") if part.strip()]
 
 
-def _values(lesson: Lesson) -> dict[str, Any]:
-    """What a lesson says, as the form shows it."""
+def _list_sent_rows(request: PageRequest) -> list[dict[str, str]]:
+    """Return the rows of figures as they were sent."""
+    sent: list[dict[str, str]] = []
+    while f"figure-{len(sent)}-name" in request.fields:
+        start = f"figure-{len(sent)}-"
+        sent.append({name: request.text(start + name) for name in FigureRow.__struct_fields__})
+    return sent
+
+
+def _read_values(lesson: Lesson) -> dict[str, Any]:
+    """Return the values of a lesson as the form shows them."""
     return {
         "title": lesson.title,
-        "purpose": lesson.purpose,
+        "goal": lesson.goal,
         "teacher": lesson.teacher,
         "series": lesson.series,
         "tempo": ", ".join(map(str, lesson.tempo)),
@@ -110,7 +146,7 @@ def _values(lesson: Lesson) -> dict[str, Any]:
         "level": lesson.level,
         "hand": "left" if lesson.hand.value == "L" else "right",
         "kit": lesson.kit.name,
-        "page": lesson.page,
+        "page": lesson.page.value,
         "audio": lesson.audio,
         "landing": ", ".join(lesson.landing),
         "notes": "\n".join(lesson.notes),
@@ -119,32 +155,35 @@ def _values(lesson: Lesson) -> dict[str, Any]:
     }
 
 
-def _show(
-    ask: Ask, values: Mapping[str, Any], rows: list[dict[str, str]], *, wrong: str = "", status: int = 200
+def _render(
+    request: PageRequest,
+    values: Mapping[str, Any],
+    figure_rows: list[dict[str, str]],
+    error: FillwrightError | None = None,
 ) -> Response:
-    number = ask.number("lesson")
-    with ask.reading() as desk:
-        saved = one_lesson(desk, number)
-        series = one_series(desk, saved.series)
-        own = parsed(newest(desk, number).text).own.beside(own_tables(desk))
-        figures = own_figures(desk)
-    empty = [dict.fromkeys(_FIGURE, "") for _ in range(_NEW_ROWS)]
-    return page(
-        ask,
+    number = request.number("lesson")
+    with request.begin_reading() as transaction:
+        saved = get_lesson(transaction, number)
+        series = get_series(transaction, saved.series)
+        text = get_newest_version(transaction, number).text
+        own_tables = parse_text(text).own_tables.merge(read_own_tables(transaction))
+        own_figures = list_own_figures(transaction)
+    empty = [dict.fromkeys(FigureRow.__struct_fields__, "") for _ in range(_NEW_ROWS)]
+    return render_page(
+        request,
         "lesson-form.html",
-        status=status,
+        error=error,
         saved=saved,
         series=series,
-        given=values,
-        rows=[*rows, *empty],
-        wrong=wrong,
-        names=[one.name for one in (*figures, *rudiments())],
+        values=values,
+        figure_rows=[*figure_rows, *empty],
+        names=[figure.name for figure in (*own_figures, *load_rudiments())],
         steps=[kind.value for kind in TEACHING_ORDER],
         choices={
-            "groove": [one.name for one in (*own.grooves, *grooves())],
-            "level": list(players()),
+            "groove": [groove.name for groove in (*own_tables.grooves, *load_grooves())],
+            "level": list(load_players()),
             "hand": ["right", "left"],
-            "kit": [one.name for one in (*own.kits, *kits().values())],
+            "kit": [kit.name for kit in (*own_tables.kits, *load_kits().values())],
             "page": ["a4", "letter"],
             "audio": ["mp3", "flac", "ogg", "wav"],
         },

@@ -1,114 +1,140 @@
-"""Grooves: each as one bar of notation, and grooves of a teacher's own, line by line."""
+"""Grooves: each as one bar of notation, and grooves that a teacher adds line by line."""
 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from functools import lru_cache
-from types import MappingProxyType
+from typing import Annotated, Any
 
+from msgspec import Meta, Struct, field
 from starlette.responses import Response
 
 from fillwright.errors import FillwrightError
-from fillwright.music.grooves import Groove, grooves
-from fillwright.music.meter import meter_names
-from fillwright.music.phrase import phrase
-from fillwright.music.surfaces import surfaces
+from fillwright.music.grooves import Groove, load_grooves
+from fillwright.music.meter import list_meters
+from fillwright.music.phrase import build_phrase
+from fillwright.music.surfaces import load_surfaces
 from fillwright.score.engraving.engrave import engrave
 from fillwright.score.sheet import Sheet
-from fillwright.store.settings import Own, forget_own, keep_own, one_own, own_tables
-from fillwright.studio.web.render import back_to, page
-from fillwright.studio.web.request import Ask
+from fillwright.store.settings import OwnItem, delete_own, get_own, read_own_tables, save_own
+from fillwright.studio.web.forms import convert_form, fill_form, rows
+from fillwright.studio.web.render import redirect, render_page
+from fillwright.studio.web.request import PageRequest
 from fillwright.studio.work.lessons import NARROW_MM
-from fillwright.tables.kits_and_grooves import groove_text, new_groove
+from fillwright.tables.kits_and_grooves import format_groove, make_groove
 
 _HANDS = {"right": "R", "left": "L"}
-_ROWS = (("hi-hat", "right"), ("snare", "left"), ("kick", "right"), ("foot hi-hat", "left"), ("hi-hat", "left"))
-"""Surface and hand that the lines of a new groove start with."""
+_LINES = (
+    ("hi-hat", "right"),
+    ("snare", "left"),
+    ("kick", "right"),
+    ("foot hi-hat", "left"),
+    ("hi-hat", "left"),
+)
+"""Drum or cymbal and hand of each line of a new groove."""
 
 
-def index(ask: Ask) -> Response:
-    """All of them, the teacher's own first, and a form for a new one, or for one that is to be changed."""
-    name = ask.request.query_params.get("change", "")
+class GrooveLine(Struct, kw_only=True):
+    """One line of a groove: its strokes on one drum or cymbal with one hand or foot."""
+
+    surface: Annotated[str, Meta(title="Drum or cymbal")] = ""
+    hand: Annotated[str, Meta(title="Hand")] = ""
+    counts: Annotated[str, Meta(title="Counts", max_length=400)] = field(default="", name="on")
+
+
+class GrooveForm(Struct, kw_only=True):
+    """The form of a groove; `instead` is the name of the groove that it replaces."""
+
+    name: Annotated[str, Meta(title="Name", min_length=1, max_length=80)]
+    meter: str = "4/4"
+    instead: str = ""
+    lines: Annotated[tuple[GrooveLine, ...], Meta(title="Lines", extra=rows("line"))] = ()
+
+
+def show_list(request: PageRequest) -> Response:
+    """Show all grooves, the teacher's own first, and a form to add or edit one."""
+    name = request.query("change")
     if not name:
-        return _index(ask, rows=_rows(ask))
-    with ask.reading() as desk:
-        table = tomllib.loads(one_own(desk, "groove", name).text)["grooves"][name]
-    lines = [_typed(line) for line in table["lines"]]
-    rows = [*lines, *_rows(ask)[len(lines) :]]
-    return _index(ask, rows=rows, typed={"name": name, "meter": table["meter"], "instead": name})
+        return _render_list(request)
+    with request.begin_reading() as transaction:
+        table = tomllib.loads(get_own(transaction, "groove", name).text)["grooves"][name]
+    lines = [_read_line(line) for line in table["lines"]]
+    values = {"name": name, "meter": table["meter"], "instead": name}
+    return _render_list(request, values=values, lines=lines)
 
 
-def add(ask: Ask) -> Response:
-    """Keep a groove of the teacher's own."""
-    lines = [_line(row) for row in _rows(ask) if row["on"].strip()]
+def save(request: PageRequest) -> Response:
+    """Save a groove of the teacher's own."""
     try:
-        groove = new_groove(ask.text("name"), {"meter": ask.text("meter"), "lines": lines})
-        text = groove_text(groove.name, groove.meter.name, lines)
-        with ask.writing() as desk:
-            keep_own(desk, Own(kind="groove", name=groove.name, text=text), instead_of=ask.text("instead"))
+        form = convert_form(GrooveForm, request)
+        lines = [_format_line(line) for line in form.lines if line.counts]
+        groove = make_groove(form.name, {"meter": form.meter, "lines": lines})
+        text = format_groove(groove.name, groove.meter.name, lines)
+        with request.begin_writing() as transaction:
+            item = OwnItem(kind="groove", name=groove.name, text=text)
+            save_own(transaction, item, replaces=form.instead)
     except FillwrightError as error:
-        typed = {name: ask.text(name) for name in ("name", "meter", "instead")}
-        return _index(ask, rows=_rows(ask), typed=typed, wrong=str(error), status=422)
-    return back_to("/grooves", "saved")
+        return _render_list(request, error, values=fill_form(GrooveForm, request.fields))
+    return redirect("/grooves", "saved")
 
 
-def forget(ask: Ask) -> Response:
-    """Forget one of the teacher's own; lessons that use it keep its table."""
-    with ask.writing() as desk:
-        forget_own(desk, "groove", ask.text("name"))
-    return back_to("/grooves", "deleted")
+def delete(request: PageRequest) -> Response:
+    """Delete one of the teacher's own. Lessons that use it keep its table."""
+    with request.begin_writing() as transaction:
+        delete_own(transaction, "groove", request.text("name"))
+    return redirect("/grooves", "deleted")
 
 
-def _rows(ask: Ask) -> list[dict[str, str]]:
-    """The lines of the form as they were typed, or as a new one starts."""
-    usual = [{"surface": struck, "hand": hand, "on": ""} for struck, hand in _ROWS]
-    return [
-        {key: ask.fields.get(f"line-{index}-{key}", value) for key, value in row.items()}
-        for index, row in enumerate(usual)
-    ]
-
-
-def _typed(line: Mapping[str, str]) -> dict[str, str]:
-    """A line of a lesson file as the form has it."""
+def _read_line(line: Mapping[str, str]) -> dict[str, str]:
+    """Return a line of a lesson file as the form has it."""
     hand = "left" if line.get("hand") == "L" else "right"
     return {"surface": line["surface"], "hand": hand, "on": line["at"]}
 
 
-def _line(row: dict[str, str]) -> dict[str, str]:
-    """A line as a lesson file has it: feet have no hand."""
-    known = surfaces().get(row["surface"])
-    hand = {} if known and known.foot else {"hand": _HANDS.get(row["hand"], row["hand"])}
-    return {"surface": row["surface"], **hand, "at": " ".join(row["on"].split())}
+def _format_line(line: GrooveLine) -> dict[str, str]:
+    """Return a line as a lesson file has it: feet have no hand."""
+    surface = load_surfaces().get(line.surface)
+    hand = {} if surface and surface.foot else {"hand": _HANDS.get(line.hand, line.hand)}
+    return {"surface": line.surface, **hand, "at": " ".join(line.counts.split())}
+
+
+def _list_lines(request: PageRequest, lines: list[dict[str, str]]) -> list[dict[str, str]]:
+    """Return the lines of the form: as given, as sent, or as a new groove has them."""
+    usual = [{"surface": surface, "hand": hand, "on": ""} for surface, hand in _LINES]
+    sent = [
+        {key: request.fields.get(f"line-{index}-{key}", value) for key, value in line.items()}
+        for index, line in enumerate(usual)
+    ]
+    return [*lines, *sent[len(lines) :]]
 
 
 @lru_cache(maxsize=200)
-def _drawing(groove: Groove) -> str:
-    sheet = Sheet(phrase=phrase(groove, None, bars=1), sticking=False)
+def _draw(groove: Groove) -> str:
+    sheet = Sheet(phrase=build_phrase(groove, None, bars=1), sticking=False)
     return engrave(sheet, width_mm=float(NARROW_MM)).svg
 
 
-def _index(
-    ask: Ask,
+def _render_list(
+    request: PageRequest,
+    error: FillwrightError | None = None,
     *,
-    rows: Sequence[Mapping[str, str]],
-    typed: Mapping[str, str] = MappingProxyType({}),
-    wrong: str = "",
-    status: int = 200,
+    values: Mapping[str, Any] | None = None,
+    lines: list[dict[str, str]] | None = None,
 ) -> Response:
-    with ask.reading() as desk:
-        own = own_tables(desk).grooves
-    return page(
-        ask,
+    with request.begin_reading() as transaction:
+        own_grooves = read_own_tables(transaction).grooves
+    ours = load_grooves()
+    return render_page(
+        request,
         "grooves.html",
-        status=status,
-        own=own,
-        grooves=grooves(),
-        drawings={one.name: _drawing(one) for one in (*own, *grooves())},
-        meters=meter_names(),
-        surfaces=tuple(surfaces()),
+        error=error,
+        own=own_grooves,
+        grooves=ours,
+        drawings={groove.name: _draw(groove) for groove in (*own_grooves, *ours)},
+        meters=list_meters(),
+        surfaces=tuple(load_surfaces()),
         hands=tuple(_HANDS),
-        wrong=wrong,
-        typed={"name": "", "meter": "4/4", "instead": "", **typed},
-        rows=rows,
+        values=values or {"name": "", "meter": "4/4", "instead": ""},
+        lines=_list_lines(request, lines or []),
     )

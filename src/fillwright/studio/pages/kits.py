@@ -1,95 +1,105 @@
-"""Kits: each from above, and kits of a teacher's own, made from one of ours."""
+"""Kits: each from above, and kits that a teacher makes from one of ours."""
 
 from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
-from types import MappingProxyType
+from typing import Annotated, Any
 
+from msgspec import Meta, Struct, field
 from starlette.responses import Response
 
-from fillwright.craft.player.kits import USUAL, find_kit, kits
+from fillwright.craft.player.kits import USUAL, find_kit, load_kits
 from fillwright.errors import FillwrightError
-from fillwright.music.surfaces import surfaces
-from fillwright.score.engraving.kit_plan import whole_kit
-from fillwright.store.desk import Desk
+from fillwright.music.surfaces import load_surfaces
+from fillwright.score.engraving.kit_plan import draw_kit
 from fillwright.store.settings import (
-    Own,
-    forget_own,
-    keep_own,
-    keep_setting,
-    one_own,
-    own_tables,
-    settings,
+    OwnItem,
+    delete_own,
+    get_own,
+    read_own_tables,
+    read_settings,
+    save_own,
+    save_setting,
 )
-from fillwright.studio.web.render import back_to, page
-from fillwright.studio.web.request import Ask
-from fillwright.tables.kits_and_grooves import kit_text, new_kit
+from fillwright.store.transaction import Transaction
+from fillwright.studio.web.forms import convert_form, fill_form
+from fillwright.studio.web.render import redirect, render_page
+from fillwright.studio.web.request import PageRequest
+from fillwright.tables.kits_and_grooves import format_kit, make_kit
 
 
-def index(ask: Ask) -> Response:
-    """All of them, the teacher's own first, and a form for a new one, or for one that is to be changed."""
-    name = ask.request.query_params.get("change", "")
+class KitForm(Struct, kw_only=True):
+    """The form of a kit; `instead` is the name of the kit that it replaces."""
+
+    name: Annotated[str, Meta(title="Name", min_length=1, max_length=80)]
+    base: Annotated[str, Meta(title="Start from")] = field(default=USUAL, name="from")
+    surfaces: tuple[str, ...] = ()
+    instead: str = ""
+
+
+def show_list(request: PageRequest) -> Response:
+    """Show all kits, the teacher's own first, and a form to add or edit one."""
+    name = request.query("change")
     if not name:
-        return _index(ask, there=tuple(surfaces()))
-    with ask.reading() as desk:
-        table = tomllib.loads(one_own(desk, "kit", name).text)["kits"][name]
-    there = [surface for surface in surfaces() if surface not in table.get("without", ())]
-    return _index(ask, there=there, typed={"name": name, "from": table["from"], "instead": name})
+        return _render_list(request, selected=tuple(load_surfaces()))
+    with request.begin_reading() as transaction:
+        table = tomllib.loads(get_own(transaction, "kit", name).text)["kits"][name]
+    selected = [surface for surface in load_surfaces() if surface not in table.get("without", ())]
+    values = {"name": name, "from": table["from"], "instead": name}
+    return _render_list(request, selected=selected, values=values)
 
 
-def add(ask: Ask) -> Response:
-    """Keep a kit of the teacher's own."""
-    there = ask.lists.get("surfaces", ())
+def save(request: PageRequest) -> Response:
+    """Save a kit of the teacher's own."""
     try:
-        base = find_kit(ask.text("from"))
-        without = [name for name in base.spots if name not in there]
-        kit = new_kit(ask.text("name"), {"from": base, "without": without})
-        with ask.writing() as desk:
-            own = Own(kind="kit", name=kit.name, text=kit_text(kit.name, base.name, without))
-            keep_own(desk, own, instead_of=ask.text("instead"))
-            _follow(desk, ask.text("instead"), kit.name)
+        form = convert_form(KitForm, request)
+        base = find_kit(form.base)
+        without = [name for name in base.spots if name not in form.surfaces]
+        kit = make_kit(form.name, {"from": base, "without": without})
+        with request.begin_writing() as transaction:
+            item = OwnItem(kind="kit", name=kit.name, text=format_kit(kit.name, base.name, without))
+            save_own(transaction, item, replaces=form.instead)
+            _replace_setting(transaction, form.instead, kit.name)
     except FillwrightError as error:
-        typed = {name: ask.text(name) for name in ("name", "from", "instead")}
-        return _index(ask, there=there, typed=typed, wrong=str(error), status=422)
-    return back_to("/kits", "saved")
+        selected = request.lists.get("surfaces", ())
+        return _render_list(request, error, selected=selected, values=fill_form(KitForm, request.fields))
+    return redirect("/kits", "saved")
 
 
-def forget(ask: Ask) -> Response:
-    """Forget one of the teacher's own; lessons that use it keep its table, students its name."""
-    name = ask.text("name")
-    with ask.writing() as desk:
-        forget_own(desk, "kit", name)
-        _follow(desk, name, USUAL)
-    return back_to("/kits", "deleted")
+def delete(request: PageRequest) -> Response:
+    """Delete one of the teacher's own. Lessons that use it keep its table, students its name."""
+    name = request.text("name")
+    with request.begin_writing() as transaction:
+        delete_own(transaction, "kit", name)
+        _replace_setting(transaction, name, USUAL)
+    return redirect("/kits", "deleted")
 
 
-def _follow(desk: Desk, before: str, name: str) -> None:
-    """Let a kit be the setting where the one before it was."""
-    if settings(desk).get("kit") == before:
-        keep_setting(desk, "kit", name)
+def _replace_setting(transaction: Transaction, before: str, name: str) -> None:
+    """Set the kit of the settings, if it was the one before."""
+    if read_settings(transaction).get("kit") == before:
+        save_setting(transaction, "kit", name)
 
 
-def _index(
-    ask: Ask,
+def _render_list(
+    request: PageRequest,
+    error: FillwrightError | None = None,
     *,
-    there: Sequence[str],
-    typed: Mapping[str, str] = MappingProxyType({}),
-    wrong: str = "",
-    status: int = 200,
+    selected: Sequence[str],
+    values: Mapping[str, Any] | None = None,
 ) -> Response:
-    with ask.reading() as desk:
-        own = own_tables(desk).kits
-    ours = tuple(kits().values())
-    return page(
-        ask,
+    with request.begin_reading() as transaction:
+        own_kits = read_own_tables(transaction).kits
+    ours = tuple(load_kits().values())
+    return render_page(
+        request,
         "kits.html",
-        status=status,
-        own=own,
+        error=error,
+        own=own_kits,
         kits=ours,
-        drawings={one.name: whole_kit(one).svg for one in (*own, *ours)},
-        surfaces=[name for name in surfaces() if any(one.has(name) for one in ours)],
-        wrong=wrong,
-        typed={"name": "", "from": USUAL, "instead": "", **typed},
-        there=there,
+        drawings={kit.name: draw_kit(kit).svg for kit in (*own_kits, *ours)},
+        surfaces=[name for name in load_surfaces() if any(kit.has(name) for kit in ours)],
+        values=values or {"name": "", "from": USUAL, "instead": ""},
+        selected=selected,
     )

@@ -1,4 +1,4 @@
-"""A lesson's pack: building it, watching it, taking it away."""
+"""A lesson's pack: build it, watch it being built, download it."""
 
 from __future__ import annotations
 
@@ -8,16 +8,17 @@ from starlette.responses import FileResponse, JSONResponse, Response, StreamingR
 
 from fillwright.errors import NotThereError
 from fillwright.pack.build import is_current
-from fillwright.store.desk import Desk
-from fillwright.store.lessons import Saved, one_lesson, one_series
-from fillwright.store.students import assignments
-from fillwright.studio.sounds.open_sounds import sounds_of
-from fillwright.studio.web.render import back_to, page
-from fillwright.studio.web.request import Ask
-from fillwright.studio.work.builds import sounds_of_pack, standing, zipped
-from fillwright.studio.work.lessons import work_out
+from fillwright.store.lessons import SavedLesson, get_lesson, get_series
+from fillwright.store.students import list_assignments
+from fillwright.store.transaction import Transaction
+from fillwright.studio.sounds.open_sounds import open_chosen_sounds
+from fillwright.studio.web.render import redirect, render_page
+from fillwright.studio.web.request import PageRequest
+from fillwright.studio.work.builds import find_newest_pack, read_sounds_name, zip_pack
+from fillwright.studio.work.lessons import plan_lesson
 
 _PRACTICE = "practice.html"
+_HANDOUT = "handout.pdf"
 _PRACTICE_POLICY = "; ".join(
     (
         "default-src 'none'",
@@ -33,121 +34,126 @@ _PRACTICE_POLICY = "; ".join(
         "sandbox allow-scripts allow-same-origin allow-modals",
     )
 )
-"""The page is our own and carries everything in itself; it may load nothing else."""
+"""Content security policy of the practice page, which carries everything in itself and loads nothing else."""
 
 
-def folder_of(ask: Ask, lesson: Saved) -> Path:
-    """Where the packs of a lesson stand; the path is made of numbers of ours, never of what a visitor sends."""
-    return ask.setup.packs / f"{ask.visitor.teacher}" / f"lesson-{lesson.id}"
+def locate_packs(request: PageRequest, lesson: SavedLesson) -> Path:
+    """Return the folder of a lesson's packs. Its path has numbers only, never a text from a visitor."""
+    return request.setup.packs / f"{request.visitor.teacher}" / f"lesson-{lesson.id}"
 
 
-def show(ask: Ask) -> Response:
-    """What is in the pack, and whether it is up to date."""
-    number = ask.number("lesson")
-    with ask.reading() as desk:
-        saved = one_lesson(desk, number)
-        series = one_series(desk, saved.series)
-        found = work_out(desk, number)
-    folder = folder_of(ask, saved)
-    pack = standing(folder)
-    chosen = sounds_of(ask)
-    return page(
-        ask,
+def show(request: PageRequest) -> Response:
+    """Show the contents of the pack, and if it is up to date."""
+    number = request.number("lesson")
+    with request.begin_reading() as transaction:
+        saved = get_lesson(transaction, number)
+        series = get_series(transaction, saved.series)
+        planned = plan_lesson(transaction, number)
+    folder = locate_packs(request, saved)
+    pack = find_newest_pack(folder)
+    chosen = open_chosen_sounds(request)
+    current = pack is not None and is_current(
+        pack, planned.lesson, planned.fills, planned.text, bank=chosen.recordings
+    )
+    return render_page(
+        request,
         "pack.html",
         saved=saved,
         series=series,
         built=pack is not None,
-        current=pack is not None
-        and is_current(pack, found.lesson, found.fills, found.text, bank=chosen.recordings),
-        sounds=sounds_of_pack(pack) if pack else "",
+        current=current,
+        sounds=read_sounds_name(pack) if pack else "",
         chosen=chosen.name,
-        files=_files(pack) if pack else [],
-        progress=ask.setup.builds.progress(folder),
+        files=_list_files(pack) if pack else [],
+        progress=request.setup.builds.progress(folder),
     )
 
 
-def build(ask: Ask) -> Response:
-    """Begin to build."""
-    number = ask.number("lesson")
-    with ask.reading() as desk:
-        saved = one_lesson(desk, number)
-        found = work_out(desk, number)
-    ask.setup.builds.start(found, folder_of(ask, saved), sounds_of(ask).recordings)
-    return back_to(f"/lessons/{number}/pack")
+def build(request: PageRequest) -> Response:
+    """Start to build the pack."""
+    number = request.number("lesson")
+    with request.begin_reading() as transaction:
+        saved = get_lesson(transaction, number)
+        planned = plan_lesson(transaction, number)
+    sounds = open_chosen_sounds(request)
+    request.setup.builds.start(planned, locate_packs(request, saved), sounds.recordings)
+    return redirect(f"/lessons/{number}/pack")
 
 
-def progress(ask: Ask) -> Response:
-    """How far it is, for the page to show live."""
-    with ask.reading() as desk:
-        saved = one_lesson(desk, ask.number("lesson"))
-    told = ask.setup.builds.progress(folder_of(ask, saved))
-    if told is None:
+def send_progress(request: PageRequest) -> Response:
+    """Send the progress of the build, for the page to show live."""
+    with request.begin_reading() as transaction:
+        saved = get_lesson(transaction, request.number("lesson"))
+    progress = request.setup.builds.progress(locate_packs(request, saved))
+    if progress is None:
         return JSONResponse({"running": False, "share": 0, "what": "", "failed": False})
     return JSONResponse(
-        {"running": told.running, "share": told.share, "what": told.what, "failed": told.failed}
+        {
+            "running": progress.running,
+            "share": progress.percent,
+            "what": progress.text,
+            "failed": progress.failed,
+        }
     )
 
 
-def download(ask: Ask) -> Response:
-    """The pack as a zip."""
-    with ask.reading() as desk:
-        saved = one_lesson(desk, ask.number("lesson"))
+def download(request: PageRequest) -> Response:
+    """Send the pack as a zip."""
+    with request.begin_reading() as transaction:
+        saved = get_lesson(transaction, request.number("lesson"))
     name = f"lesson-{saved.number}"
     return StreamingResponse(
-        zipped(_standing(ask, saved), name),
+        zip_pack(_require_pack(request, saved), name),
         media_type="application/zip",
         headers={"content-disposition": f'attachment; filename="{name}.zip"'},
     )
 
 
-def practice(ask: Ask) -> Response:
-    """The practice page of the pack, for the teacher and for students to whom the lesson is assigned."""
-    number = ask.number("lesson")
-    with ask.reading() as desk:
-        saved = one_lesson(desk, number)
-        _check_assigned(ask, desk, number)
-    return _file(_standing(ask, saved) / _PRACTICE, {"content-security-policy": _PRACTICE_POLICY})
+def send_practice_page(request: PageRequest) -> Response:
+    """Send the pack's practice page, to the teacher and to students with an assignment of the lesson."""
+    return _send_file(request, _PRACTICE, {"content-security-policy": _PRACTICE_POLICY})
 
 
-def handout(ask: Ask) -> Response:
-    """The handout of the pack."""
-    number = ask.number("lesson")
-    with ask.reading() as desk:
-        saved = one_lesson(desk, number)
-        _check_assigned(ask, desk, number)
-    return _file(_standing(ask, saved) / "handout.pdf", {})
+def send_handout(request: PageRequest) -> Response:
+    """Send the pack's handout, to the teacher and to students with an assignment of the lesson."""
+    return _send_file(request, _HANDOUT, {})
 
 
-def _check_assigned(ask: Ask, desk: Desk, lesson: int) -> None:
-    """A student sees what is assigned to them.
+def check_assigned(request: PageRequest, transaction: Transaction, lesson: int) -> None:
+    """Check that a student has an assignment of the lesson.
 
     Raises:
-        NotThereError: where it is not.
+        NotThereError: if they don't.
     """
-    student = ask.visitor.student
-    if student is not None and lesson not in {one.lesson for one in assignments(desk, student)}:
+    student = request.visitor.student
+    if student is not None and lesson not in {row.lesson for row in list_assignments(transaction, student)}:
         raise NotThereError("There is no such lesson.")
 
 
-def _standing(ask: Ask, lesson: Saved) -> Path:
-    """The newest pack of a lesson.
+def _require_pack(request: PageRequest, lesson: SavedLesson) -> Path:
+    """Return the newest pack of a lesson.
 
     Raises:
-        NotThereError: where there is none.
+        NotThereError: if there is none.
     """
-    found = standing(folder_of(ask, lesson))
-    if found is None:
-        raise NotThereError("This lesson's pack has not been built yet.")
-    return found
+    pack = find_newest_pack(locate_packs(request, lesson))
+    if pack is None:
+        raise NotThereError("The pack of this lesson is not built yet.")
+    return pack
 
 
-def _file(path: Path, headers: dict[str, str]) -> Response:
+def _send_file(request: PageRequest, name: str, headers: dict[str, str]) -> Response:
+    number = request.number("lesson")
+    with request.begin_reading() as transaction:
+        saved = get_lesson(transaction, number)
+        check_assigned(request, transaction, number)
+    path = _require_pack(request, saved) / name
     if not path.is_file():
-        raise NotThereError("This lesson's pack has not been built yet.")
+        raise NotThereError("The pack of this lesson is not built yet.")
     return FileResponse(path, headers=headers)
 
 
-def _files(folder: Path) -> list[tuple[str, int]]:
-    """What a page lists of a pack: its top, and how many folders of fills there are."""
-    tops = [(path.name, path.stat().st_size) for path in sorted(folder.iterdir()) if path.is_file()]
-    return [*tops, ("fills", sum(1 for _ in folder.glob("fills/*")))]
+def _list_files(folder: Path) -> list[tuple[str, int]]:
+    """Return the names and bytes of a pack's files, and at the end the number of its folders of fills."""
+    files = [(path.name, path.stat().st_size) for path in sorted(folder.iterdir()) if path.is_file()]
+    return [*files, ("fills", sum(1 for _ in folder.glob("fills/*")))]

@@ -1,126 +1,148 @@
-"""Practice of a student: assignments, the plan on page, paper and calendar, what was passed and played."""
+"""A student's practice: assignments, the plan on paper and in a calendar, passes and the practice log."""
 
 from __future__ import annotations
 
 from datetime import date, time
+from typing import Annotated
 
+from msgspec import Meta, Struct, field
 from starlette.responses import Response
 
-from fillwright.errors import FillwrightError, StoreError
-from fillwright.store.planning.calendar import icalendar
-from fillwright.store.planning.page import plan_page
-from fillwright.store.practice_log import log_practice
-from fillwright.store.settings import settings
-from fillwright.store.students import assign as give
-from fillwright.store.students import take_back as take_one_back
-from fillwright.store.takes import Of, say_passed
+from fillwright.errors import FillwrightError
+from fillwright.store.planning.calendar import write_icalendar
+from fillwright.store.planning.page import typeset_plans
+from fillwright.store.practice_log import MOST_MINUTES, log_practice
+from fillwright.store.settings import read_settings
+from fillwright.store.students import assign, unassign
+from fillwright.store.takes import Exercise, mark_passed
 from fillwright.studio.pages.students import show_student
-from fillwright.studio.web.render import back_to
-from fillwright.studio.web.request import Ask
-from fillwright.studio.work.lessons import work_out
-from fillwright.studio.work.record import record_of
+from fillwright.studio.web.forms import convert_form
+from fillwright.studio.web.render import redirect
+from fillwright.studio.web.request import PageRequest
+from fillwright.studio.work.lessons import plan_lesson
+from fillwright.studio.work.record import read_record
 
-_BEGINS = time(17, 30)
+_PRACTICE_TIME = time(17, 30)
+"""Time of day of practice in the calendar. Ours."""
+
+_PAPER_DAYS = 3
+"""Days of a plan on paper: what fits on one page. Ours."""
+
+Number = Annotated[int, Meta(title="Lesson", ge=1, le=2**31 - 1, description="the number of a lesson")]
+"""Number of a lesson in the store, as PostgreSQL\'s `integer` holds it."""
+
+Fill = Annotated[str, Meta(title="Fill", max_length=120)]
+"""Name of a fill, as the table has room for it."""
+
+Tempo = Annotated[int, Meta(title="Tempo", ge=1, le=1000, description="a whole number of bpm")]
+"""Tempo in bpm; the store checks that it can be played."""
 
 
-def assign(ask: Ask) -> Response:
+class AssignForm(Struct, kw_only=True):
+    """The form of an assignment: a lesson, or one of its fills as "lesson:fill"."""
+
+    target: Annotated[
+        str, Meta(title="Lesson", pattern=r"^[0-9]{1,9}(:.{0,120})?$", description="a lesson of the list")
+    ] = field(name="what")
+    due: Annotated[date, Meta(title="Due")] | None = None
+
+
+class PassForm(Struct, kw_only=True):
+    """The form that marks a fill as passed."""
+
+    lesson: Number
+    fill: Fill = ""
+    tempo: Tempo
+
+
+class LogForm(Struct, kw_only=True):
+    """The form of the practice log; the fill is optional."""
+
+    minutes: Annotated[int, Meta(title="Minutes practised today", ge=1, le=MOST_MINUTES)]
+    lesson: Number | None = None
+    fill: Fill = ""
+    tempo: Tempo | None = None
+
+
+def handle_assign(request: PageRequest) -> Response:
     """Assign a lesson or one of its fills."""
-    number = ask.own_student()
+    number = request.student_number()
     try:
-        lesson, _, fill = ask.text("what").partition(":")
-        due = _day(ask.text("due"))
+        form = convert_form(AssignForm, request)
+        lesson_text, _, fill = form.target.partition(":")
+        lesson = int(lesson_text)
         if fill:
-            with ask.reading() as desk:
-                work_out(desk, _whole(lesson, "lesson")).fill(fill)
-        with ask.writing() as desk:
-            give(desk, number, _whole(lesson, "lesson"), fill=fill, due=due)
-    except StoreError as error:
-        return show_student(ask, wrong=str(error), status=422)
-    return back_to(f"/students/{number}", "assigned")
-
-
-def take_back(ask: Ask) -> Response:
-    """Take an assignment back."""
-    number = ask.own_student()
-    with ask.writing() as desk:
-        take_one_back(desk, number, ask.number("assignment"))
-    return back_to(f"/students/{number}", "taken-back")
-
-
-def passed(ask: Ask) -> Response:
-    """Let a fill be passed by the teacher's word."""
-    number = ask.own_student()
-    try:
-        with ask.writing() as desk:
-            say_passed(desk, _of(ask, number))
+            with request.begin_reading() as transaction:
+                plan_lesson(transaction, lesson).find_fill(fill)
+        with request.begin_writing() as transaction:
+            assign(transaction, number, lesson, fill=fill, due=form.due)
     except FillwrightError as error:
-        return show_student(ask, wrong=str(error), status=422)
-    return back_to(f"/students/{number}", "passed")
+        return show_student(request, error)
+    return redirect(f"/students/{number}", "assigned")
 
 
-def log(ask: Ask) -> Response:
-    """Write down minutes of practice: a student's own, or the teacher's word."""
-    number = ask.own_student()
+def handle_unassign(request: PageRequest) -> Response:
+    """Delete an assignment."""
+    number = request.student_number()
+    with request.begin_writing() as transaction:
+        unassign(transaction, number, request.number("assignment"))
+    return redirect(f"/students/{number}", "unassigned")
+
+
+def handle_pass(request: PageRequest) -> Response:
+    """Mark a fill as passed without a take."""
+    number = request.student_number()
     try:
-        minutes = _whole(ask.text("minutes"), "number of minutes")
-        with ask.writing() as desk:
-            if ask.text("lesson"):
-                of = _of(ask, number)
-                log_practice(desk, number, minutes, lesson=of.lesson, fill=of.fill, tempo=of.tempo)
-            else:
-                log_practice(desk, number, minutes)
+        form = convert_form(PassForm, request)
+        with request.begin_writing() as transaction:
+            exercise = Exercise(student=number, lesson=form.lesson, fill=form.fill, tempo=form.tempo)
+            mark_passed(transaction, exercise)
     except FillwrightError as error:
-        return show_student(ask, wrong=str(error), status=422)
-    return back_to(f"/students/{number}", "logged")
+        return show_student(request, error)
+    return redirect(f"/students/{number}", "passed")
 
 
-def plan_pdf(ask: Ask) -> Response:
-    """The next days on one page."""
-    with ask.reading() as desk:
-        record = record_of(desk, ask.own_student())
-        size = settings(desk).get("page", "a4")
-        plans = record.plans(desk.today, days=3)
-    content = plan_page(
+def handle_log(request: PageRequest) -> Response:
+    """Log minutes of practice, by the student or the teacher."""
+    number = request.student_number()
+    try:
+        form = convert_form(LogForm, request)
+        with request.begin_writing() as transaction:
+            log_practice(
+                transaction, number, form.minutes, lesson=form.lesson, fill=form.fill, tempo=form.tempo
+            )
+    except FillwrightError as error:
+        return show_student(request, error)
+    return redirect(f"/students/{number}", "logged")
+
+
+def send_plan_pdf(request: PageRequest) -> Response:
+    """Send the plan of the next days on one page."""
+    with request.begin_reading() as transaction:
+        record = read_record(transaction, request.student_number())
+        page_size = read_settings(transaction).get("page", "a4")
+        plans = record.plan(transaction.today, days=_PAPER_DAYS)
+    profile = record.student.profile
+    content = typeset_plans(
         plans,
-        student=record.student.profile.name,
-        practises_on=record.student.profile.practises_on,
+        student=profile.name,
+        practises_on=profile.practises_on,
         protected=record.protected,
-        page=size,
+        page=page_size,
     )
     return Response(content, media_type="application/pdf")
 
 
-def plan_ics(ask: Ask) -> Response:
-    """The next week for a calendar."""
-    number = ask.own_student()
-    with ask.reading() as desk:
-        record = record_of(desk, number)
-        content = icalendar(
-            record.plans(desk.today), student=record.student.profile.name, made=desk.now, at=_BEGINS
+def send_plan_calendar(request: PageRequest) -> Response:
+    """Send the plan of the next week for a calendar."""
+    number = request.student_number()
+    with request.begin_reading() as transaction:
+        record = read_record(transaction, number)
+        content = write_icalendar(
+            record.plan(transaction.today),
+            student=record.student.profile.name,
+            written=transaction.now,
+            at=_PRACTICE_TIME,
         )
     headers = {"content-disposition": f'attachment; filename="practice-{number}.ics"'}
     return Response(content, media_type="text/calendar", headers=headers)
-
-
-def _of(ask: Ask, student: int) -> Of:
-    return Of(
-        student=student,
-        lesson=_whole(ask.text("lesson"), "lesson"),
-        fill=ask.text("fill")[:120],
-        tempo=_whole(ask.text("tempo"), "tempo"),
-    )
-
-
-def _whole(text: str, what: str) -> int:
-    if not (text.isascii() and text.isdigit() and len(text) < 10):
-        raise StoreError(f'"{text[:20]}" is no {what}; write a whole number.')
-    return int(text)
-
-
-def _day(text: str) -> date | None:
-    if not text:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError as error:
-        raise StoreError(f'"{text[:20]}" is no day; write it as 2026-03-01.') from error

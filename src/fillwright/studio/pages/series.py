@@ -1,87 +1,168 @@
-"""Series: their lessons in order, what they cover and what they leave out."""
+"""Series: their lessons in order, the rudiments that they cover, and what is missing."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from itertools import groupby
+from typing import Annotated
 
+from msgspec import Meta, Struct
 from starlette.responses import Response
 
 from fillwright.errors import FillwrightError, NotThereError
-from fillwright.lesson.series import gaps, taught
-from fillwright.music.rudiments import rudiments
-from fillwright.pack.book import book
-from fillwright.store.lessons import add_series, all_series, lessons_of, newest, one_series
-from fillwright.store.settings import settings
-from fillwright.studio.web.render import back_to, page
-from fillwright.studio.web.request import Ask
-from fillwright.studio.work.lessons import parsed_all
+from fillwright.lesson.series import collect_taught, find_gaps
+from fillwright.music.rudiments import load_rudiments
+from fillwright.pack.book import typeset_book
+from fillwright.store.accounts import write_audit
+from fillwright.store.lessons import (
+    LONGEST_TITLE,
+    add_series,
+    delete_series,
+    get_newest_version,
+    get_series,
+    list_lessons,
+    list_series,
+    rename_series,
+)
+from fillwright.store.settings import read_settings
+from fillwright.studio.web.forms import FormError, convert_form
+from fillwright.studio.web.render import redirect, render_page
+from fillwright.studio.web.request import PageRequest
+from fillwright.studio.work.lessons import parse_texts
+from fillwright.tables.page_format import PageFormat
+
+_PROCESSES = 2
+"""Processes that engrave a book. Ours."""
 
 
-def index(ask: Ask) -> Response:
-    """All series with their lessons; a student is led to their own page."""
-    if ask.visitor.student is not None:
-        return back_to(f"/students/{ask.visitor.student}")
-    return _index(ask)
+class SeriesForm(Struct, kw_only=True):
+    """The form of a series: its title."""
+
+    title: Annotated[str, Meta(title="Title", min_length=1, max_length=LONGEST_TITLE)]
 
 
-def add(ask: Ask) -> Response:
-    """Begin a series."""
+def show_start(request: PageRequest) -> Response:
+    """Show all series with their lessons; lead a student to their own page."""
+    if request.visitor.student is not None:
+        return redirect(f"/students/{request.visitor.student}")
+    return _render_start(request)
+
+
+def add(request: PageRequest) -> Response:
+    """Add a series."""
     try:
-        title = ask.text("title").strip()
-        if not 0 < len(title) <= 80:
-            raise FillwrightError("A series needs a title of 1 to 80 characters.")
-        with ask.writing() as desk:
-            number = add_series(desk, title)
+        form = convert_form(SeriesForm, request)
+        with request.begin_writing() as transaction:
+            number = add_series(transaction, form.title)
     except FillwrightError as error:
-        return _index(ask, wrong=str(error), status=422)
-    return back_to(f"/series/{number}", "saved")
+        return _render_start(request, error)
+    return redirect(f"/series/{number}", "added")
 
 
-def show(ask: Ask) -> Response:
-    """One series: lessons, coverage of the rudiments, gaps."""
-    number = ask.number("series")
-    with ask.reading() as desk:
-        series = one_series(desk, number)
-        lessons = lessons_of(desk, number)
-        read = parsed_all([newest(desk, lesson.id).text for lesson in lessons])
-    where: dict[str, list[int]] = {}
-    for lesson in read:
-        for each in lesson.figures:
-            where.setdefault(each.figure.name, []).append(lesson.number)
+def show(request: PageRequest) -> Response:
+    """Show one series: lessons, covered rudiments, gaps."""
+    number = request.number("series")
+    with request.begin_reading() as transaction:
+        series = get_series(transaction, number)
+        every = list_lessons(transaction, number, include_removed=True)
+        lessons = [lesson for lesson in every if not lesson.is_removed]
+        parsed = parse_texts([get_newest_version(transaction, lesson.id).text for lesson in lessons])
+    lessons_by_figure: dict[str, list[int]] = {}
+    for lesson in parsed:
+        for entry in lesson.figures:
+            lessons_by_figure.setdefault(entry.figure.name, []).append(lesson.number)
+    rudiments = load_rudiments()
     groups = [
-        (group, [(figure.name, where.get(figure.name, [])) for figure in figures])
-        for group, figures in groupby(rudiments(), key=lambda figure: figure.group)
+        (group, [(figure.name, lessons_by_figure.get(figure.name, [])) for figure in figures])
+        for group, figures in groupby(rudiments, key=lambda figure: figure.group)
     ]
-    return page(
-        ask,
+    return render_page(
+        request,
         "series.html",
         series=series,
         lessons=lessons,
-        taught=taught(read),
-        gaps=gaps(read),
+        removed=[lesson for lesson in every if lesson.is_removed],
+        taught=collect_taught(parsed),
+        gaps=find_gaps(parsed),
         groups=groups,
-        covered=sum(figure.name in where for figure in rudiments()),
-        total=len(rudiments()),
+        covered=sum(figure.name in lessons_by_figure for figure in rudiments),
+        total=len(rudiments),
     )
 
 
-def book_pdf(ask: Ask) -> Response:
-    """The whole series as one book, on the teacher's paper."""
-    number = ask.number("series")
-    with ask.reading() as desk:
-        series = one_series(desk, number)
-        texts = [newest(desk, lesson.id).text for lesson in lessons_of(desk, number)]
-        size = settings(desk).get("page")
+def show_edit(request: PageRequest) -> Response:
+    """Show the page that renames or deletes a series."""
+    return _render_edit(request)
+
+
+def rename(request: PageRequest) -> Response:
+    """Rename a series."""
+    number = request.number("series")
+    try:
+        form = convert_form(SeriesForm, request)
+        with request.begin_writing() as transaction:
+            rename_series(transaction, number, form.title)
+    except NotThereError:
+        raise
+    except FillwrightError as error:
+        return _render_edit(request, error)
+    return redirect(f"/series/{number}", "saved")
+
+
+def delete(request: PageRequest) -> Response:
+    """Delete a series with its lessons. Its title must be typed, so that no slip deletes it."""
+    number = request.number("series")
+    with request.begin_writing() as transaction:
+        series = get_series(transaction, number)
+        is_confirmed = request.text("confirmation").strip() == series.title
+        if is_confirmed:
+            delete_series(transaction, number)
+            detail = f"series {number}"
+            name = request.visitor.audit_name
+            write_audit(
+                transaction.connection, who=name, action="series deleted", now=transaction.now, detail=detail
+            )
+    if is_confirmed:
+        return redirect("/", "deleted")
+    message = f'Write the title exactly as here: "{series.title}".'
+    return _render_edit(request, FormError.of_field("confirmation", "Title, to confirm", message))
+
+
+def send_book(request: PageRequest) -> Response:
+    """Send the whole series as one book, on the teacher's page size."""
+    number = request.number("series")
+    with request.begin_reading() as transaction:
+        series = get_series(transaction, number)
+        texts = [
+            get_newest_version(transaction, lesson.id).text for lesson in list_lessons(transaction, number)
+        ]
+        page_size = read_settings(transaction).get("page")
     if not texts:
         raise NotThereError("This series has no lesson yet.")
-    lessons = [replace(lesson, page=size or lesson.page) for lesson in parsed_all(texts)]
-    content = book(lessons, title=series.title, processes=2)
+    lessons = parse_texts(texts)
+    if page_size:
+        lessons = [replace(lesson, page=PageFormat(page_size)) for lesson in lessons]
+    content = typeset_book(lessons, title=series.title, processes=_PROCESSES)
     headers = {"content-disposition": f'inline; filename="series-{number}.pdf"'}
     return Response(content, media_type="application/pdf", headers=headers)
 
 
-def _index(ask: Ask, *, wrong: str = "", status: int = 200) -> Response:
-    with ask.reading() as desk:
-        found = [(series, lessons_of(desk, series.id)) for series in all_series(desk)]
-    return page(ask, "start.html", status=status, found=found, wrong=wrong)
+def _render_start(request: PageRequest, error: FillwrightError | None = None) -> Response:
+    with request.begin_reading() as transaction:
+        every = [(series, list_lessons(transaction, series.id)) for series in list_series(transaction)]
+    return render_page(request, "start.html", error=error, every_series=every, title=request.text("title"))
+
+
+def _render_edit(request: PageRequest, error: FillwrightError | None = None) -> Response:
+    number = request.number("series")
+    with request.begin_reading() as transaction:
+        series = get_series(transaction, number)
+        count = len(list_lessons(transaction, number, include_removed=True))
+    return render_page(
+        request,
+        "series-edit.html",
+        error=error,
+        series=series,
+        title=request.text("title") or series.title,
+        lesson_count=count,
+    )

@@ -1,150 +1,137 @@
-"""Settings: what is asked of a take, a day's practice, what a new lesson begins with, and the sounds."""
+"""Settings: criteria of a pass, minutes a day, defaults of a new lesson, and sounds."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict
-from typing import Any
+from typing import Annotated, Any, Literal
 
+from msgspec import Meta, Struct
+from msgspec.structs import asdict as struct_to_dict
 from starlette.responses import Response
 
-from fillwright.craft.player.kits import find_kit, kits
-from fillwright.craft.player.players import find_player, players
-from fillwright.errors import FillwrightError, SoundsError, StoreError
-from fillwright.store.criteria import Criteria
-from fillwright.store.settings import criteria, keep_criteria, keep_setting, own_tables, settings
-from fillwright.studio.sounds.open_sounds import SETTING, listed, opened
-from fillwright.studio.web.render import back_to, page
-from fillwright.studio.web.request import Ask
+from fillwright.craft.player.kits import find_kit, load_kits
+from fillwright.craft.player.players import find_player, load_players
+from fillwright.errors import FillwrightError
+from fillwright.store.criteria import LABELS, LIMITS, Criteria
+from fillwright.store.settings import (
+    read_criteria,
+    read_own_tables,
+    read_settings,
+    save_criteria,
+    save_setting,
+)
+from fillwright.studio.sounds.open_sounds import SETTING, list_sounds, open_by_name
+from fillwright.studio.web.forms import FormError, convert_form
+from fillwright.studio.web.render import redirect, render_page
+from fillwright.studio.web.request import PageRequest
 from fillwright.studio.work.record import MINUTES_A_DAY
-from fillwright.tables.keys import LESSON_KEYS, shown
+from fillwright.tables.lesson_keys import LESSON_KEYS
+from fillwright.tables.values import shorten
 
 PAGES = ("a4", "letter")
 HANDS = ("right", "left")
-_MOST_MINUTES = 600
-_WORDS = {
-    "most_missing": "Strokes of the fill that may be missing",
-    "on_time_ms": "A stroke is on time within",
-    "on_time_share": "Share of the fill's strokes on time",
-    "most_spread_ms": "Largest scatter of the fill",
-    "most_rush_percent": "Largest rush or drag of the fill",
-    "minutes": "Minutes a day",
-}
-"""The numbers as the page calls them."""
-BEGINS: Mapping[str, Any] = {
+
+_LEAST_MINUTES, _MOST_MINUTES = 5, 600
+"""Minutes a day that can be planned. Ours."""
+
+LESSON_DEFAULTS: Mapping[str, Any] = {
     key.name: key.default for key in LESSON_KEYS if key.name in ("level", "hand", "kit", "page")
 }
-"""What a new lesson begins with: its keys, and what a lesson without them has."""
+"""Keys of a new lesson that the settings can change, with their values in a lesson without them."""
 
-_USUAL: Mapping[str, Any] = {
+_DEFAULTS: Mapping[str, Any] = {
     **asdict(Criteria()),
-    **BEGINS,
+    **LESSON_DEFAULTS,
     "minutes": MINUTES_A_DAY,
     "protected": True,
     SETTING: "",
 }
+"""Every setting as it is before a teacher changes it."""
 
 
-def show(ask: Ask) -> Response:
-    """The form."""
-    with ask.reading() as desk:
-        asked, kept = asdict(criteria(desk)), settings(desk)
-    return _show(ask, {**{name: f"{value:g}" for name, value in asked.items()}, **kept})
+def _describe_limits(name: str) -> Meta:
+    low, high = LIMITS[name]
+    return Meta(title=LABELS[name], ge=low, le=high)
 
 
-def change(ask: Ask) -> Response:
-    """Keep them, all or none."""
-    with ask.reading() as desk:
-        own = own_tables(desk).kits
+class SettingsForm(Struct, kw_only=True):
+    """The form of the settings."""
+
+    most_missing: Annotated[int, _describe_limits("most_missing")]
+    on_time_ms: Annotated[float, _describe_limits("on_time_ms")]
+    on_time_share: Annotated[float, _describe_limits("on_time_share")]
+    most_spread_ms: Annotated[float, _describe_limits("most_spread_ms")]
+    most_rush_percent: Annotated[float, _describe_limits("most_rush_percent")]
+    minutes: Annotated[int, Meta(title="Minutes a day", ge=_LEAST_MINUTES, le=_MOST_MINUTES)]
+    protected: bool
+    kit: Annotated[str, Meta(title="Kit")] = ""
+    level: Annotated[str, Meta(title="Level")] = ""
+    hand: Annotated[Literal["right", "left"], Meta(title="Leading hand")]
+    page: Annotated[Literal["a4", "letter"], Meta(title="Page size")]
+    sounds: Annotated[str, Meta(title="Sounds")] = ""
+
+    @property
+    def criteria(self) -> Criteria:
+        """Criteria of a pass."""
+        return Criteria(**{name: getattr(self, name) for name in LIMITS})
+
+    @property
+    def plain_settings(self) -> dict[str, Any]:
+        """Every setting that is not a criterion, by name."""
+        return {name: value for name, value in struct_to_dict(self).items() if name not in LIMITS}
+
+
+def show(request: PageRequest) -> Response:
+    """Show the settings."""
+    with request.begin_reading() as transaction:
+        criteria, settings = asdict(read_criteria(transaction)), read_settings(transaction)
+    return _render(request, {**{name: f"{value:g}" for name, value in criteria.items()}, **settings})
+
+
+def save(request: PageRequest) -> Response:
+    """Save the settings, all or none."""
+    with request.begin_reading() as transaction:
+        own_kits = read_own_tables(transaction).kits
     try:
-        asked = Criteria(
-            most_missing=_whole(ask, "most_missing"),
-            on_time_ms=_number(ask, "on_time_ms"),
-            on_time_share=_number(ask, "on_time_share"),
-            most_spread_ms=_number(ask, "most_spread_ms"),
-            most_rush_percent=_number(ask, "most_rush_percent"),
-        )
-        others = {
-            "minutes": _minutes(ask),
-            "protected": "protected" in ask.fields,
-            "kit": find_kit(ask.text("kit"), own).name,
-            "level": find_player(ask.text("level")).name,
-            "hand": _one_of(ask, "hand", HANDS),
-            "page": _one_of(ask, "page", PAGES),
-            SETTING: _sounds(ask),
-        }
-        with ask.writing() as desk:
-            keep_criteria(desk, asked)
-            for name, value in others.items():
-                keep_setting(desk, name, value)
+        form = convert_form(SettingsForm, request)
+        find_kit(form.kit, own_kits)
+        find_player(form.level)
+        _check_sounds(request, form.sounds)
+        with request.begin_writing() as transaction:
+            save_criteria(transaction, form.criteria)
+            for name, value in form.plain_settings.items():
+                save_setting(transaction, name, value)
     except FillwrightError as error:
-        return _show(ask, {**ask.fields, "protected": "protected" in ask.fields}, wrong=str(error), status=422)
-    return back_to("/settings", "saved")
+        return _render(request, {**request.fields, "protected": "protected" in request.fields}, error)
+    return redirect("/settings", "saved")
 
 
-def _show(ask: Ask, values: Mapping[str, Any], *, wrong: str = "", status: int = 200) -> Response:
-    kept = {**_USUAL, **values}
-    with ask.reading() as desk:
-        own = own_tables(desk).kits
-    sounds = opened(ask.setup.sounds, kept[SETTING])
-    return page(
-        ask,
+def _render(request: PageRequest, changed: Mapping[str, Any], error: FillwrightError | None = None) -> Response:
+    values = {**_DEFAULTS, **changed}
+    with request.begin_reading() as transaction:
+        own_kits = read_own_tables(transaction).kits
+    return render_page(
+        request,
         "settings.html",
-        status=status,
-        wrong=wrong,
-        kept=kept,
+        error=error,
+        values=values,
+        labels=LABELS,
         pages=PAGES,
         hands=HANDS,
-        kits=[one.name for one in (*own, *kits().values())],
-        players=tuple(players()),
-        listed=tuple(listed(ask.setup.sounds)),
-        sounds=sounds,
-        folder="" if ask.setup.school else str(ask.setup.sounds),
+        kits=[kit.name for kit in (*own_kits, *load_kits().values())],
+        players=tuple(load_players()),
+        sound_names=tuple(list_sounds(request.setup.sounds)),
+        sounds=open_by_name(request.setup.sounds, values[SETTING]),
+        folder="" if request.setup.school else str(request.setup.sounds),
     )
 
 
-def _sounds(ask: Ask) -> str:
-    """The name of sounds that can be played.
-
-    Raises:
-        SoundsError: for any other.
-    """
-    name = ask.text(SETTING)
-    if name and name not in listed(ask.setup.sounds):
-        raise SoundsError(f'There is no "{shown(name)}" in the folder of sounds; choose a name of the list.')
-    found = opened(ask.setup.sounds, name)
-    if found.wrong:
-        raise SoundsError(f"{found.wrong} Choose other sounds; nothing was changed.")
-    return found.name
-
-
-def _minutes(ask: Ask) -> int:
-    minutes = _whole(ask, "minutes")
-    if not 5 <= minutes <= _MOST_MINUTES:
-        raise StoreError(f"{minutes} minutes a day can't be planned; write 5 to {_MOST_MINUTES}.")
-    return minutes
-
-
-def _one_of(ask: Ask, name: str, allowed: tuple[str, ...]) -> str:
-    if ask.text(name) not in allowed:
-        raise StoreError(f"A {name} is {' or '.join(allowed)}.")
-    return ask.text(name)
-
-
-def _whole(ask: Ask, name: str) -> int:
-    value = _number(ask, name)
-    if value != int(value):
-        raise StoreError(f"{_WORDS[name]}: {value:g} is no whole number.")
-    return int(value)
-
-
-def _number(ask: Ask, name: str) -> float:
-    text = ask.text(name).strip().replace(",", ".")
-    try:
-        value = float(text)
-    except ValueError as error:
-        found = f'"{text[:20]}" is no number' if text else "nothing is written"
-        raise StoreError(f"{_WORDS[name]}: {found}; write one.") from error
-    if not abs(value) < 1e6:
-        raise StoreError(f"{_WORDS[name]}: {text[:20]} is no number that could be meant.")
-    return value
+def _check_sounds(request: PageRequest, name: str) -> None:
+    """Raise FormError for the name of sounds that can't be played."""
+    if name and name not in list_sounds(request.setup.sounds):
+        message = f'"{shorten(name)}" is not in the folder of sounds; choose a name of the list.'
+        raise FormError.of_field(SETTING, "Sounds", message)
+    problem = open_by_name(request.setup.sounds, name).problem
+    if problem:
+        raise FormError.of_field(SETTING, "Sounds", f"{problem} Choose other sounds. Nothing was saved.")

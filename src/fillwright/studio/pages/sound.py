@@ -17,7 +17,7 @@ from fillwright.studio.work.cursor_marks import list_cursor_marks
 from fillwright.studio.work.lessons import NARROW_MM, WIDE_MM, draw_fill, plan_lesson
 
 _KEEP_FOREVER = {"cache-control": "private, max-age=31536000, immutable"}
-"""Header of a layer: its address changes with its sounds. A year is the usual limit (common practice, no source)."""
+"""Header of a layer, whose address changes with its sounds: a year (common practice, no source)."""
 
 
 def send_kit(request: PageRequest) -> Response:

@@ -1,176 +1,220 @@
-"""Students: who they are, and a page for each."""
+"""Students: the list, and a page for each."""
 
 from __future__ import annotations
 
+from typing import Annotated, Any, Literal
+
+from msgspec import Meta, Struct
+from msgspec.structs import asdict
 from starlette.responses import Response
 
-from fillwright.craft.player.kits import kits
-from fillwright.craft.player.players import players
+from fillwright.craft.player.kits import USUAL, load_kits
+from fillwright.craft.player.players import load_players
 from fillwright.errors import FillwrightError
-from fillwright.store.accounts import INVITATION_DAYS, has_account, note, reset
+from fillwright.store.accounts import INVITATION_DAYS, has_account, reset_account, write_audit
 from fillwright.store.accounts import invite as make_invitation
-from fillwright.store.desk import Desk
 from fillwright.store.export import export_student
-from fillwright.store.lessons import all_series, lessons_of, one_lesson
-from fillwright.store.planning.page import noise_words
-from fillwright.store.practice_log import practice_of
-from fillwright.store.settings import own_tables
+from fillwright.store.lessons import get_lesson, list_lessons, list_series
+from fillwright.store.planning.page import describe_noise
+from fillwright.store.practice_log import list_practice
+from fillwright.store.settings import read_own_tables
 from fillwright.store.students import (
     PRACTISES_ON,
     Profile,
     add_student,
-    all_students,
-    assignments,
     change_student,
     delete_student,
-    one_student,
+    get_student,
+    list_assignments,
+    list_students,
 )
-from fillwright.store.takes import takes_of
-from fillwright.studio.pages.pack import folder_of
-from fillwright.studio.web.render import back_to, page
-from fillwright.studio.web.request import Ask
-from fillwright.studio.work.builds import standing
-from fillwright.studio.work.progress import progress_lines
-from fillwright.studio.work.record import record_of
+from fillwright.store.takes import list_takes
+from fillwright.store.transaction import Transaction
+from fillwright.studio.pages.pack import locate_packs
+from fillwright.studio.web.forms import FormError, convert_form
+from fillwright.studio.web.render import redirect, render_page
+from fillwright.studio.web.request import PageRequest
+from fillwright.studio.work.builds import find_newest_pack
+from fillwright.studio.work.progress import list_progress
+from fillwright.studio.work.record import read_record
+
+_MOST_TAKES = 20
+"""Takes on a student's page, the newest. Ours."""
+
+_LOG_DAYS = 7
+"""Days of the practice log that the page adds up. Ours."""
 
 
-def index(ask: Ask) -> Response:
-    """All students, and a form for a new one."""
-    return _index(ask)
+class ProfileForm(Struct, kw_only=True):
+    """The form of a student's profile."""
+
+    name: Annotated[str, Meta(title="First name or nickname", min_length=1, max_length=80)]
+    hand: Annotated[Literal["right", "left"], Meta(title="Leading hand")] = "right"
+    level: Annotated[str, Meta(title="Level")] = "first-year"
+    kit: Annotated[str, Meta(title="Kit")] = USUAL
+    practises_on: Annotated[str, Meta(title="Practises on")] = PRACTISES_ON[0]
+    notes: Annotated[str, Meta(title="About this student", max_length=4_000)] = ""
 
 
-def add(ask: Ask) -> Response:
+def show_list(request: PageRequest) -> Response:
+    """Show all students, and a form for a new one."""
+    return _render_list(request)
+
+
+def add(request: PageRequest) -> Response:
     """Add a student."""
     try:
-        with ask.writing() as desk:
-            number = add_student(desk, _profile(ask))
+        with request.begin_writing() as transaction:
+            number = add_student(transaction, _read_profile(request))
     except FillwrightError as error:
-        return _index(ask, wrong=str(error), status=422)
-    return back_to(f"/students/{number}", "saved")
+        return _render_list(request, error)
+    return redirect(f"/students/{number}", "added")
 
 
-def show(ask: Ask) -> Response:
-    """One student."""
-    return show_student(ask)
+def show(request: PageRequest) -> Response:
+    """Show one student."""
+    return show_student(request)
 
 
-def change(ask: Ask) -> Response:
-    """Keep what is known of a student."""
-    number = ask.own_student()
+def change(request: PageRequest) -> Response:
+    """Save a student's profile."""
+    number = request.student_number()
     try:
-        with ask.writing() as desk:
-            change_student(desk, number, _profile(ask))
+        with request.begin_writing() as transaction:
+            change_student(transaction, number, _read_profile(request))
     except FillwrightError as error:
-        return show_student(ask, wrong=str(error), status=422)
-    return back_to(f"/students/{number}", "saved")
+        return show_student(request, error)
+    return redirect(f"/students/{number}", "saved")
 
 
-def delete(ask: Ask) -> Response:
-    """Delete a student completely; the name must be typed, so that no slip does it."""
-    number = ask.own_student()
-    with ask.writing() as desk:
-        student = one_student(desk, number)
-        right = ask.text("name").strip() == student.profile.name
-        if right:
-            delete_student(desk, number)
-            _note(ask, desk, "student deleted", number)
-    if right:
-        return back_to("/students", "deleted")
-    wrong = f"To delete the whole record, type the name as it stands here: {student.profile.name}."
-    return show_student(ask, wrong=wrong, status=422)
+def delete(request: PageRequest) -> Response:
+    """Delete a student completely. The name must be typed, so that no slip deletes them."""
+    number = request.student_number()
+    with request.begin_writing() as transaction:
+        student = get_student(transaction, number)
+        is_confirmed = request.text("name").strip() == student.profile.name
+        if is_confirmed:
+            delete_student(transaction, number)
+            _audit(request, transaction, "student deleted", number)
+    if is_confirmed:
+        return redirect("/students", "deleted")
+    message = f'Write the name exactly as here: "{student.profile.name}".'
+    return show_student(request, FormError.of_field("name", "Name, to confirm", message))
 
 
-def invite(ask: Ask) -> Response:
-    """A one-time link for a student's own account, to hand over."""
-    number = ask.own_student()
-    with ask.writing() as desk:
+def invite(request: PageRequest) -> Response:
+    """Make a one-time link with which a student makes an account."""
+    number = request.student_number()
+    with request.begin_writing() as transaction:
         secret = make_invitation(
-            desk.connection, now=desk.now, teacher_number=desk.teacher, student_number=number
+            transaction.connection,
+            now=transaction.now,
+            teacher_number=transaction.teacher,
+            student_number=number,
         )
-        _note(ask, desk, "student invited", number)
-    return show_student(ask, link=ask.link(f"invitation/{secret}"))
+        _audit(request, transaction, "student invited", number)
+    return show_student(request, link=request.link(f"invitation/{secret}"))
 
 
-def reset_access(ask: Ask) -> Response:
-    """End a student's account and its sessions, and make a one-time link for another."""
-    number = ask.own_student()
-    with ask.writing() as desk:
-        secret = reset(desk.connection, now=desk.now, teacher_number=desk.teacher, student_number=number)
-        _note(ask, desk, "access reset", number)
-    return show_student(ask, link=ask.link(f"invitation/{secret}"))
+def reset_access(request: PageRequest) -> Response:
+    """Delete a student's account with its sessions, and make a one-time link for a new one."""
+    number = request.student_number()
+    with request.begin_writing() as transaction:
+        secret = reset_account(
+            transaction.connection,
+            now=transaction.now,
+            teacher_number=transaction.teacher,
+            student_number=number,
+        )
+        _audit(request, transaction, "access reset", number)
+    return show_student(request, link=request.link(f"invitation/{secret}"))
 
 
-def export(ask: Ask) -> Response:
-    """A student's whole record as a zip of open formats."""
-    number = ask.own_student()
-    with ask.reading() as desk:
-        content = export_student(desk, number)
+def export(request: PageRequest) -> Response:
+    """Send a student's whole record as a zip of open formats."""
+    number = request.student_number()
+    with request.begin_reading() as transaction:
+        content = export_student(transaction, number)
     disposition = f'attachment; filename="student-{number}.zip"'
     return Response(content, media_type="application/zip", headers={"content-disposition": disposition})
 
 
-def _note(ask: Ask, desk: Desk, what: str, student: int) -> None:
-    """A line in the audit; it names the student by number, since it outlives them."""
-    note(desk.connection, who=ask.visitor.named, what=what, now=desk.now, detail=f"student {student}")
+def show_student(request: PageRequest, error: FillwrightError | None = None, *, link: str = "") -> Response:
+    """Show a student's page: plan, assignments, progress, takes."""
+    number = request.student_number()
+    with request.begin_reading() as transaction:
+        record = read_record(transaction, number)
+        profile = record.student.profile
+        assignments = list_assignments(transaction, number)
+        lessons = {row.lesson: get_lesson(transaction, row.lesson) for row in assignments}
+        log = list_practice(transaction, number)
+        lines = list_progress(record)
+        values: dict[str, Any] = {
+            "plan": record.plan(transaction.today, days=1)[0],
+            "takes": list_takes(transaction, number, most=_MOST_TAKES),
+            "every_series": [
+                (series, list_lessons(transaction, series.id)) for series in list_series(transaction)
+            ],
+            "week_minutes": sum(
+                entry.minutes for entry in log if (transaction.now - entry.at).days < _LOG_DAYS
+            ),
+            "signs_in": has_account(transaction.connection, number),
+            **_list_choices(transaction, profile.kit),
+        }
+    return render_page(
+        request,
+        "student.html",
+        error=error,
+        student=record.student,
+        profile=asdict(_to_form(profile)),
+        noise=describe_noise(profile.practises_on, protected=record.protected),
+        assignments=assignments,
+        titles={lesson: saved.title for lesson, saved in lessons.items()},
+        packed=[lesson for lesson, saved in lessons.items() if find_newest_pack(locate_packs(request, saved))],
+        lines=lines,
+        fill_titles={(line.lesson, line.fill): line.title for line in lines},
+        link=link,
+        link_days=INVITATION_DAYS,
+        **values,
+    )
 
 
-def _profile(ask: Ask) -> Profile:
-    names = Profile.__dataclass_fields__
-    given = {name: ask.fields[name] for name in names if name in ask.fields}
-    return Profile(**{"name": "", **given})
+def _audit(request: PageRequest, transaction: Transaction, action: str, student: int) -> None:
+    """Write a line into the audit, with the student's number instead of their name."""
+    detail = f"student {student}"
+    who = request.visitor.audit_name
+    write_audit(transaction.connection, who=who, action=action, now=transaction.now, detail=detail)
 
 
-def _choices(desk: Desk, kit: str = "") -> dict[str, tuple[str, ...]]:
-    """What can be chosen; a kit that was chosen once stays so, even if it is forgotten by now."""
-    names = (*(one.name for one in own_tables(desk).kits), *kits(), kit)
+def _read_profile(request: PageRequest) -> Profile:
+    return Profile(**asdict(convert_form(ProfileForm, request)))
+
+
+def _to_form(profile: Profile) -> ProfileForm:
+    return ProfileForm(
+        name=profile.name,
+        hand="left" if profile.hand == "left" else "right",
+        level=profile.level,
+        kit=profile.kit,
+        practises_on=profile.practises_on,
+        notes=profile.notes,
+    )
+
+
+def _list_choices(transaction: Transaction, kit: str = "") -> dict[str, Any]:
+    """Return the options of each field; the student's kit is one even if it was deleted."""
+    names = (*(item.name for item in read_own_tables(transaction).kits), *load_kits(), kit)
     return {
-        "levels": tuple(players()),
+        "levels": tuple(load_players()),
         "kits": tuple(filter(None, dict.fromkeys(names))),
         "practises_on": PRACTISES_ON,
     }
 
 
-def _index(ask: Ask, *, wrong: str = "", status: int = 200) -> Response:
-    with ask.reading() as desk:
-        found = all_students(desk)
-        choices = _choices(desk)
-    typed = {name: ask.text(name) for name in Profile.__dataclass_fields__}
-    return page(ask, "students.html", status=status, students=found, wrong=wrong, given=typed, **choices)
-
-
-def show_student(ask: Ask, *, wrong: str = "", link: str = "", status: int = 200) -> Response:
-    """A student's page: plan, assignments, progress, takes."""
-    number = ask.own_student()
-    with ask.reading() as desk:
-        record = record_of(desk, number)
-        given = assignments(desk, number)
-        lessons = [(series, lessons_of(desk, series.id)) for series in all_series(desk)]
-        takes = takes_of(desk, number, most=20)
-        log = practice_of(desk, number)
-        plan = record.plans(desk.today, days=1)[0]
-        signs_in = has_account(desk.connection, number)
-        saved = {one.lesson: one_lesson(desk, one.lesson) for one in given}
-        choices = _choices(desk, record.student.profile.kit)
-    lines = progress_lines(record)
-    return page(
-        ask,
-        "student.html",
-        status=status,
-        student=record.student,
-        record=record,
-        plan=plan,
-        noise=noise_words(record.student.profile.practises_on, protected=record.protected),
-        assignments=given,
-        titles={number: lesson.title for number, lesson in saved.items()},
-        packed=[number for number, lesson in saved.items() if standing(folder_of(ask, lesson))],
-        lessons=lessons,
-        takes=takes,
-        week_minutes=sum(one.minutes for one in log if (desk.now - one.at).days < 7),
-        lines=lines,
-        fill_titles={(line.lesson, line.fill): line.title for line in lines},
-        wrong=wrong,
-        link=link,
-        link_days=INVITATION_DAYS,
-        signs_in=signs_in,
-        **choices,
-    )
+def _render_list(request: PageRequest, error: FillwrightError | None = None) -> Response:
+    with request.begin_reading() as transaction:
+        students = list_students(transaction)
+        choices = _list_choices(transaction)
+    usual = asdict(ProfileForm(name=""))
+    profile = {name: request.text(name) or value for name, value in usual.items()}
+    return render_page(request, "students.html", error=error, students=students, profile=profile, **choices)

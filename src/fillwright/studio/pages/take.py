@@ -3,198 +3,221 @@
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Annotated
 
+from msgspec import Meta, Struct
+from msgspec.structs import replace
 from starlette.responses import Response
 
 from fillwright.errors import FillwrightError, NotThereError
 from fillwright.lesson.fills import LessonFill
-from fillwright.listen.report.number_table import figures
-from fillwright.pack.contents import file_fill
-from fillwright.score.parts.midi_notes import default_pads
-from fillwright.store.accounts import note
-from fillwright.store.criteria import verdict
-from fillwright.store.desk import Desk
-from fillwright.store.lessons import one_lesson
-from fillwright.store.settings import criteria
-from fillwright.store.students import assignments, one_student
+from fillwright.listen.report.schema import ReportRecord
+from fillwright.pack.contents import to_file_fill
+from fillwright.score.parts.midi_notes import get_default_notes
+from fillwright.store.accounts import write_audit
+from fillwright.store.criteria import judge_take
+from fillwright.store.lessons import SavedLesson, get_lesson
+from fillwright.store.settings import read_criteria
+from fillwright.store.students import get_student, list_assignments
 from fillwright.store.takes import (
-    ENDINGS,
-    Of,
-    Take,
+    FILE_SUFFIXES,
+    Exercise,
+    StoredTake,
     add_take,
     delete_take,
-    one_take,
-    picture_of,
-    recording_of,
-    report_of,
+    get_picture,
+    get_recording,
+    get_report,
+    get_take,
 )
-from fillwright.studio.web.render import back_to, page
-from fillwright.studio.web.request import Ask
-from fillwright.studio.web.uploads import recording
-from fillwright.studio.work.lessons import NARROW_MM, WIDE_MM, Worked, drawn, work_out
-from fillwright.take.picture import picture
-from fillwright.take.reference import of_fill
-from fillwright.take.take import Taken, as_json, listen_to
+from fillwright.store.transaction import Transaction
+from fillwright.studio.web.forms import FormError, convert_fields
+from fillwright.studio.web.render import redirect, render_page
+from fillwright.studio.web.request import PageRequest
+from fillwright.studio.web.uploads import check_recording
+from fillwright.studio.work.lessons import NARROW_MM, WIDE_MM, PlannedLesson, draw_fill, plan_lesson
+from fillwright.take.picture import draw_take
+from fillwright.take.reference import build_reference
+from fillwright.take.take import AssessedTake, assess_take, record_take
 
 _MOST_LATE_MS = 250
-"""Farther off, the take began elsewhere, and the click says nothing."""
+"""Lag against the click, in ms, beyond which the take started elsewhere and the click says nothing. Ours."""
+
+_LONGEST_SECONDS = 3_600
+"""Start of the phrase in a take, in seconds, beyond which it can't be meant. Ours."""
 
 
-def new_page(ask: Ask) -> Response:
-    """Where a take is recorded or chosen."""
-    return _new(ask, dict(ask.request.query_params))
+class TakeForm(Struct, kw_only=True):
+    """The form of a take; `begins` is the time in seconds at which the click started, if the page knows it."""
+
+    lesson: Annotated[int, Meta(title="Lesson", ge=1, le=2**31 - 1)]
+    fill: str = ""
+    tempo: Annotated[int, Meta(title="Tempo", ge=10, le=999, description="a tempo of the ladder")] | None = None
+    begins: str = ""
 
 
-def add(ask: Ask) -> Response:
-    """Listen to a take and keep it with its report."""
-    student = ask.own_student()
+def show_new(request: PageRequest) -> Response:
+    """Show the page on which a take is recorded or chosen."""
+    return _render_new(request, dict(request.http.query_params))
+
+
+def add(request: PageRequest) -> Response:
+    """Measure a take and add it with its report."""
+    student = request.student_number()
+    form = _read_form(request.fields)
     try:
-        with ask.reading() as desk:
-            _, found, fill = _chosen(ask, desk, ask.fields)
-            tempo = _tempo(ask.fields, fill)
-        media_type, content = recording(ask.files.get("recording"))
-        taken = _listened(found, fill, tempo, media_type, content)
-        drawing = picture(taken.report, taken.against).whole.svg
-        of = Of(student=student, lesson=_number(ask.fields, "lesson"), fill=fill.name, tempo=tempo)
-        rows = [*figures(taken.report), *_against_click(taken, ask.text("begins"))]
-        report = {**as_json(taken), "figures": rows}
-        with ask.writing() as desk:
-            number = add_take(desk, of, report, (media_type, content), criteria=criteria(desk), picture=drawing)
+        with request.begin_reading() as transaction:
+            _, planned, fill = _find_fill(request, transaction, form)
+        tempo = form.tempo or fill.ladder[0]
+        media_type, content = check_recording(request.files.get("recording"))
+        take = _assess(planned, fill, tempo, media_type, content)
+        drawing = draw_take(take.report, take.reference).full.svg
+        report = record_take(take)
+        report = replace(report, numbers=(*report.numbers, *_describe_click_lag(report, form.begins)))
+        exercise = Exercise(student=student, lesson=form.lesson, fill=fill.name, tempo=tempo)
+        with request.begin_writing() as transaction:
+            criteria = read_criteria(transaction)
+            number = add_take(
+                transaction, exercise, report, (media_type, content), criteria=criteria, picture=drawing
+            )
     except NotThereError:
         raise
     except FillwrightError as error:
-        return _new(ask, dict(ask.fields), wrong=str(error), status=422)
-    return back_to(f"/takes/{number}")
+        return _render_new(request, request.fields, error)
+    return redirect(f"/takes/{number}")
 
 
-def show(ask: Ask) -> Response:
-    """The report on a take."""
-    with ask.reading() as desk:
-        take = _own(ask, desk)
-        student = one_student(desk, take.of.student)
-        lesson = one_lesson(desk, take.of.lesson)
-        report = report_of(desk, take.id)
-        judged = verdict(report, criteria(desk))
-        drawing = picture_of(desk, take.id)
-    return page(
-        ask,
+def show(request: PageRequest) -> Response:
+    """Show the report on a take."""
+    with request.begin_reading() as transaction:
+        take = _get_take(request, transaction)
+        student = get_student(transaction, take.exercise.student)
+        lesson = get_lesson(transaction, take.exercise.lesson)
+        report = get_report(transaction, take.id)
+        verdict = judge_take(report, read_criteria(transaction))
+        drawing = get_picture(transaction, take.id)
+    return render_page(
+        request,
         "take.html",
         take=take,
         report=report,
         student=student,
         lesson=lesson,
-        verdict=judged,
+        verdict=verdict,
         drawing=drawing,
-        playable=take.media_type != "audio/midi",
+        is_playable=take.media_type != "audio/midi",
     )
 
 
-def sound(ask: Ask) -> Response:
-    """The recording of a take."""
-    with ask.reading() as desk:
-        take = _own(ask, desk)
-        media_type, content = recording_of(desk, take.id)
-    name = f"take-{take.id}{ENDINGS.get(media_type, '.bin')}"
+def send_recording(request: PageRequest) -> Response:
+    """Send the recording of a take."""
+    with request.begin_reading() as transaction:
+        take = _get_take(request, transaction)
+        media_type, content = get_recording(transaction, take.id)
+    name = f"take-{take.id}{FILE_SUFFIXES.get(media_type, '.bin')}"
     headers = {"content-disposition": f'inline; filename="{name}"', "accept-ranges": "none"}
     return Response(content, media_type=media_type, headers=headers)
 
 
-def delete(ask: Ask) -> Response:
+def delete(request: PageRequest) -> Response:
     """Delete a take and its recording."""
-    with ask.writing() as desk:
-        take = _own(ask, desk)
-        delete_take(desk, take.id)
-        detail = f"take {take.id} of student {take.of.student}"
-        note(desk.connection, who=ask.visitor.named, what="take deleted", now=desk.now, detail=detail)
-    return back_to(f"/students/{take.of.student}", "deleted")
+    with request.begin_writing() as transaction:
+        take = _get_take(request, transaction)
+        delete_take(transaction, take.id)
+        detail = f"take {take.id} of student {take.exercise.student}"
+        who = request.visitor.audit_name
+        write_audit(transaction.connection, who=who, action="take deleted", now=transaction.now, detail=detail)
+    return redirect(f"/students/{take.exercise.student}", "deleted")
 
 
-def _own(ask: Ask, desk: Desk) -> Take:
-    """The take in the path: any of a teacher's students', a student's own.
+def _get_take(request: PageRequest, transaction: Transaction) -> StoredTake:
+    """Return the take in the path: of any student for a teacher, only their own for a student.
 
     Raises:
-        NotThereError: where it is another's.
+        NotThereError: if it belongs to somebody else.
     """
-    take = one_take(desk, ask.number("take"))
-    if ask.visitor.student not in (None, take.of.student):
+    take = get_take(transaction, request.number("take"))
+    if request.visitor.student not in (None, take.exercise.student):
         raise NotThereError("There is no such take.")
     return take
 
 
-def _new(ask: Ask, given: dict[str, str], *, wrong: str = "", status: int = 200) -> Response:
-    number = ask.own_student()
-    with ask.reading() as desk:
-        student = one_student(desk, number)
-        lesson, found, fill = _chosen(ask, desk, given)
-    return page(
-        ask,
+def _read_form(values: Mapping[str, str]) -> TakeForm:
+    """Convert the form, or the address of its page; a tempo that can't be read gives the slowest of the ladder.
+
+    Raises:
+        NotThereError: if no lesson is named.
+    """
+    try:
+        return convert_fields(TakeForm, values)
+    except FormError as error:
+        if "lesson" in error.by_field:
+            raise NotThereError("There is no such lesson.") from error
+        return convert_fields(TakeForm, {**values, "tempo": ""})
+
+
+def _render_new(
+    request: PageRequest, values: Mapping[str, str], error: FillwrightError | None = None
+) -> Response:
+    number = request.student_number()
+    form = _read_form(values)
+    with request.begin_reading() as transaction:
+        student = get_student(transaction, number)
+        lesson, planned, fill = _find_fill(request, transaction, form)
+    return render_page(
+        request,
         "take-new.html",
-        status=status,
+        error=error,
         student=student,
         lesson=lesson,
         fill=fill,
-        tempo=_tempo(given, fill) if not wrong else given.get("tempo", ""),
-        wide=drawn(found, fill.name, WIDE_MM),
-        narrow=drawn(found, fill.name, NARROW_MM),
-        wrong=wrong,
+        tempo=form.tempo or fill.ladder[0],
+        wide=draw_fill(planned, fill.name, WIDE_MM),
+        narrow=draw_fill(planned, fill.name, NARROW_MM),
     )
 
 
-def _chosen(ask: Ask, desk: Desk, given: Any) -> tuple[Any, Worked, LessonFill]:
-    """The lesson and fill that a take is of; a student may play what is assigned to them.
+def _find_fill(
+    request: PageRequest, transaction: Transaction, form: TakeForm
+) -> tuple[SavedLesson, PlannedLesson, LessonFill]:
+    """Return the lesson and fill of a take. A student can record what is assigned to them.
 
     Raises:
-        NotThereError: where there is no such lesson or fill, or it is not theirs to play.
+        NotThereError: if there is no such lesson or fill, or it is not assigned.
     """
-    number = _number(given, "lesson")
-    lesson = one_lesson(desk, number)
-    student = ask.visitor.student
+    lesson = get_lesson(transaction, form.lesson)
+    student = request.visitor.student
     if student is not None:
-        own = {one.fill for one in assignments(desk, student) if one.lesson == number}
-        if "" not in own and given.get("fill", "") not in own:
+        assigned = {row.fill for row in list_assignments(transaction, student) if row.lesson == form.lesson}
+        if "" not in assigned and form.fill not in assigned:
             raise NotThereError("There is no such lesson.")
-    found = work_out(desk, number)
-    return lesson, found, found.fill(given.get("fill", ""))
+    planned = plan_lesson(transaction, form.lesson)
+    return lesson, planned, planned.find_fill(form.fill)
 
 
-def _against_click(taken: Taken, begins: str) -> list[tuple[str, str]]:
-    """How late the take is against the click it was played to, where the page knows when that began."""
+def _describe_click_lag(report: ReportRecord, begins: str) -> list[tuple[str, str]]:
+    """Return a row with the lag of the take against the click, if the page knows when the click started."""
     try:
         seconds = float(begins)
     except ValueError:
         return []
-    if not taken.report.passes or not 0 <= seconds < 3600:
+    if not report.repetitions or not 0 <= seconds < _LONGEST_SECONDS:
         return []
-    late = round((taken.report.passes[0].start_seconds - seconds) * 1000)
-    if abs(late) > _MOST_LATE_MS:
+    late_ms = round((report.repetitions[0].start_s - seconds) * 1000)
+    if abs(late_ms) > _MOST_LATE_MS:
         return []
-    words = f"{abs(late)} ms {'late' if late > 0 else 'early'}" if late else "on the spot"
-    return [("Against the click", words)]
+    value = f"{abs(late_ms)} ms {'late' if late_ms > 0 else 'early'}" if late_ms else "exactly on the click"
+    return [("Against the click", value)]
 
 
-def _number(given: Any, name: str) -> int:
-    text = given.get(name, "")
-    if not (text.isascii() and text.isdigit() and len(text) < 10):
-        raise NotThereError("There is no such lesson.")
-    return int(text)
-
-
-def _tempo(given: Any, fill: LessonFill) -> int:
-    text = given.get("tempo", "")
-    return int(text) if text.isascii() and text.isdigit() and 2 <= len(text) <= 3 else fill.ladder[0]
-
-
-def _listened(found: Worked, fill: LessonFill, tempo: int, media_type: str, content: bytes) -> Taken:
-    """What is said of a recording; it is read from a file, which is deleted behind it."""
-    against = of_fill(file_fill(found.lesson, fill), float(tempo))
+def _assess(
+    planned: PlannedLesson, fill: LessonFill, tempo: int, media_type: str, content: bytes
+) -> AssessedTake:
+    """Measure a recording, from a temporary file."""
+    reference = build_reference(to_file_fill(planned.lesson, fill), float(tempo))
     with tempfile.TemporaryDirectory(prefix="fillwright-take-") as folder:
-        path = Path(folder) / f"take{ENDINGS[media_type]}"
+        path = Path(folder) / f"take{FILE_SUFFIXES[media_type]}"
         path.write_bytes(content)
-        try:
-            return listen_to(path, against, pads=default_pads())
-        except FillwrightError as error:
-            raise type(error)(
-                str(error).replace(str(path), "The take").replace('"The take"', "The take")
-            ) from error
+        return assess_take(path, reference, note_map=get_default_notes())

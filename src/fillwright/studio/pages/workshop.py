@@ -1,40 +1,57 @@
-"""The workshop: one fill made by hand, from figures and a span to the last stroke."""
+"""The workshop: one fill made by hand, from figures and beats to the last stroke."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
-from typing import Any
+from typing import Annotated, Any
 
+from msgspec import Meta, Struct
 from starlette.responses import JSONResponse, Response
 
-from fillwright.craft.player.kits import USUAL, find_kit, kits
-from fillwright.craft.player.players import players
-from fillwright.craft.written_fills import OwnFill, where
+from fillwright.craft.player.kits import USUAL, find_kit, load_kits
+from fillwright.craft.player.players import load_players
+from fillwright.craft.written_fills import WrittenFill
 from fillwright.errors import FillwrightError, FitError
-from fillwright.lesson.edit import left_out
-from fillwright.lesson.written_fills import fill_text, fill_values, read_fill
+from fillwright.lesson.edit import remove_fill
+from fillwright.lesson.written_fills import format_fill, format_fill_values, read_fill
 from fillwright.music.figure import Figure
-from fillwright.music.grooves import find_groove, grooves
-from fillwright.music.rudiments import rudiments
+from fillwright.music.grooves import find_groove, load_grooves
+from fillwright.music.rudiments import load_rudiments
 from fillwright.music.timing import STRAIGHT
 from fillwright.score.engraving.engrave import engrave
-from fillwright.score.engraving.kit_plan import kit_plan
-from fillwright.store.lessons import all_series, lessons_of, newest, save_text
-from fillwright.store.settings import own_tables, settings
-from fillwright.studio.pages.figures import own_figures
-from fillwright.studio.sounds.kit_sounds import playable
-from fillwright.studio.web.render import back_to, page
-from fillwright.studio.web.request import Ask
-from fillwright.studio.work.cursor_marks import at_places, way
-from fillwright.studio.work.lessons import NARROW_MM, WIDE_MM, parsed, placed, work_out
+from fillwright.score.engraving.kit_plan import draw_kit_plan
+from fillwright.store.lessons import get_newest_version, list_lessons, list_series, save_text
+from fillwright.store.settings import read_own_tables, read_settings
+from fillwright.studio.pages.figures import list_own_figures
+from fillwright.studio.sounds.kit_sounds import build_player_data
+from fillwright.studio.web.forms import convert_fields
+from fillwright.studio.web.render import redirect, render_page
+from fillwright.studio.web.request import PageRequest
+from fillwright.studio.work.cursor_marks import list_cursor_marks, locate_places
+from fillwright.studio.work.lessons import NARROW_MM, WIDE_MM, parse_text, place_fill, plan_lesson
 from fillwright.tables.kits_and_grooves import OwnTables
-from fillwright.workbench.edit_fill import Bench, Made, Walk, rerouted, tried, walk
+from fillwright.workbench.edit_fill import (
+    ChainChoice,
+    EditedFill,
+    EditSettings,
+    check_fill,
+    choose_chain,
+    choose_route,
+)
 
 _MOST_FIGURES = 4
-_WIDTHS = {"wide": WIDE_MM, "narrow": NARROW_MM}
-_USUAL = {
+"""Figures that are chained in the workshop. Ours."""
+
+_MOST_BEATS = 64
+"""Beats of a fill: 16 bars of 4/4. Ours."""
+
+_LARGEST_NUMBER = 999_999
+"""Largest number of a chain or route in an address. Ours."""
+
+_WIDTHS_MM = {"wide": WIDE_MM, "narrow": NARROW_MM}
+_DEFAULTS = {
     "figures": "single paradiddle",
     "beats": "4",
     "groove": "straight eighths",
@@ -48,202 +65,224 @@ _USUAL = {
     "name": "",
     "sticking": "",
 }
+"""Fields of the workshop before anything is chosen."""
 
-
-def show(ask: Ask) -> Response:
-    """The page: the fill that the address describes, or the first one of the figures it names."""
-    given = {**_USUAL, **_chosen(ask), **dict(ask.request.query_params)}
-    if "figure" in given:
-        given["figures"] = given["figure"]
-    wrong, found, made, own = "", None, None, _own_tables(ask, given)
-    try:
-        bench = _bench(given, own)
-        if given.get("sticking") and given.get("laid"):
-            found = rerouted(bench, _fill(given), _number(given["route"], "route"))
-            made = found.made
-        elif given.get("sticking"):
-            made = tried(bench, _fill(given))
-        else:
-            found = _walk(replace(bench, figures=_own_figures(ask)), given)
-            made = found.made
-    except FillwrightError as error:
-        wrong = str(error)
-    return _page(ask, given, found, made, wrong)
-
-
-def try_out(ask: Ask) -> Response:
-    """A fill after a change, for the page to show at once: notation, plan, and what a hand can't reach.
-
-    The page asks for the one drawing that it shows.
-    """
-    given = {**_USUAL, **_chosen(ask), **ask.fields}
-    widths = {name: width for name, width in _WIDTHS.items() if ask.text("drawing") in ("", name)}
-    try:
-        made = tried(_bench(given, _own_tables(ask, given)), _fill(given))
-    except FillwrightError as error:
-        return JSONResponse({"wrong": str(error)}, status_code=422)
-    return JSONResponse(_told(made, widths))
-
-
-def keep(ask: Ask) -> Response:
-    """Keep the fill in a lesson, written out at the end of its text."""
-    given = {**_USUAL, **_chosen(ask), **ask.fields}
-    try:
-        own = _fill(given)
-        number = _number(ask.text("lesson"), "lesson")
-        with ask.writing() as desk:
-            found = work_out(desk, number)
-            replaced = found.fill(ask.text("replaces")) if ask.text("replaces") else None
-            figure = replaced.step.figure.name if replaced else found.lesson.figures[-1].figure.name
-            text = left_out(found.text, replaced) if replaced else found.text
-            text = f"{text.rstrip()}\n\n{fill_text(own, figure)}"
-            text, name = placed(desk, number, text, replaced)
-            save_text(desk, number, text)
-    except FillwrightError as error:
-        return _page(ask, given, None, _made_or_none(ask, given), str(error), status=422)
-    return back_to(f"/lessons/{number}?fill={name}", "saved")
-
-
-def _chosen(ask: Ask) -> dict[str, str]:
-    """Kit and player as the teacher's settings have them."""
-    with ask.reading() as desk:
-        kept = settings(desk)
-    return {name: str(kept[of]) for name, of in (("kit", "kit"), ("player", "level")) if of in kept}
-
-
-def _page(
-    ask: Ask, given: Mapping[str, str], found: Walk | None, made: Made | None, wrong: str, *, status: int = 200
-) -> Response:
-    with ask.reading() as desk:
-        lessons = [(series, lessons_of(desk, series.id)) for series in all_series(desk)]
-    own = _own_tables(ask, given)
-    return page(
-        ask,
-        "workshop.html",
-        status=status,
-        given=given,
-        walk=found,
-        told=_told(made, _WIDTHS) if made else None,
-        texts=fill_values(made.own) if made else {},
-        wrong=wrong,
-        lessons=lessons,
-        figures=[one.name for one in (*_own_figures(ask), *rudiments())],
-        grooves=[one.name for one in (*own.grooves, *grooves())],
-        kits=[one.name for one in (*own.kits, *kits().values())],
-        players=tuple(players()),
-    )
-
-
-def _told(made: Made, widths: Mapping[str, int]) -> dict[str, Any]:
-    """Everything that changes on the page when a stroke does, drawn at some widths."""
-    drawings = {name: engrave(made.sheet, width_mm=float(width)) for name, width in widths.items()}
-    start = made.route.span.start
-    places = [start + at for at in _places(made)]
-    return {
-        **{name: drawn.svg for name, drawn in drawings.items()},
-        "marks": {name: at_places(drawn, made.sheet, places) for name, drawn in drawings.items()},
-        "play": {
-            **playable(made.phrase, STRAIGHT),
-            "tempo": int(made.route.tempo),
-            "way": {name: way(drawn, made.sheet, float) for name, drawn in drawings.items()},
-        },
-        "plan": kit_plan(made.route.fill.hits, made.kit).svg,
-        "grade": made.route.grade,
-        "ceiling": made.ceiling,
-        "reason": made.route.reason,
-        "tight": [{"stroke": one.stroke, "words": one.words} for one in made.tight],
-        "surfaces": [name for name in _ORDER if made.kit.has(name) or name == "kick"],
-        **fill_values(made.own),
-    }
-
-
-_ORDER = (
+_SURFACES = (
     *("china", "second crash", "crash", "splash", "ride bell", "ride bow", "open hi-hat", "hi-hat"),
     *("high tom", "mid tom", "snare", "rim", "floor tom", "second floor tom", "kick"),
 )
-"""From the top of the staff down, as the arrow keys go."""
+"""Drums and cymbals from the top of the staff down, in the order of the arrow keys."""
+
+Index = Annotated[int, Meta(ge=0, le=_LARGEST_NUMBER, description="a whole number from 0")]
+"""Number of a chain or a route, from 0."""
 
 
-def _places(made: Made) -> list[Fraction]:
-    """Where each stroke of the fill as written lies, from the start of its span."""
-    found, at = [], Fraction(0)
-    for slot, length in zip(made.own.slots, made.own.rhythm.lengths, strict=True):
-        if slot:
-            found.append(at)
-        at += length
-    return found
+class WorkshopForm(Struct, kw_only=True):
+    """The fields of the workshop: how to make a fill, or the fill itself as texts."""
+
+    figures: Annotated[str, Meta(title="Figures", max_length=200)] = ""
+    beats: Annotated[Fraction, Meta(title="Last beats", description="a number such as 2, 2.5 or 4")]
+    groove: str = ""
+    kit: str = ""
+    player: str = ""
+    tempo: Annotated[int, Meta(title="Tempo", ge=1, le=999_999, description="a whole number of bpm")]
+    chain: Index = 0
+    route: Index = 0
+    lesson: Annotated[int, Meta(title="Lesson", ge=1, le=_LARGEST_NUMBER)] | None = None
+    replaces: str = ""
+    name: Annotated[str, Meta(title="Name", max_length=80)] = ""
+    sticking: Annotated[str, Meta(title="Sticking", max_length=1_000)] = ""
+    rhythm: Annotated[str, Meta(title="Rhythm", max_length=400)] = ""
+    on: Annotated[str, Meta(title="Drums", max_length=4_000)] = ""
+    rerouted: str = ""
 
 
-def _own_tables(ask: Ask, given: Mapping[str, str]) -> OwnTables:
-    """Grooves and kits of the teacher's own, those of the lesson at hand before them."""
-    with ask.reading() as desk:
-        own = own_tables(desk)
-        if not given["lesson"]:
-            return own
-        try:
-            return parsed(newest(desk, _number(given["lesson"], "lesson")).text).own.beside(own)
-        except FillwrightError:
-            return own  # no lesson to be kept in: that is told where the fill is to be kept
-
-
-def _own_figures(ask: Ask) -> tuple[Figure, ...]:
-    with ask.reading() as desk:
-        return own_figures(desk)
-
-
-def _bench(given: Mapping[str, str], own: OwnTables) -> Bench:
-    return Bench(
-        groove=find_groove(given["groove"], own.grooves),
-        kit=find_kit(given["kit"], own.kits),
-        player=given["player"],
-        tempo=_number(given["tempo"], "tempo"),
-    )
-
-
-def _walk(bench: Bench, given: Mapping[str, str]) -> Walk:
-    names = tuple(name.strip() for name in given["figures"].split(",") if name.strip())
-    if not 0 < len(names) <= _MOST_FIGURES:
-        raise FitError(f"{len(names)} figures can't be joined here; name 1 to {_MOST_FIGURES}, with commas.")
-    return walk(
-        bench,
-        names,
-        _beats(given["beats"]),
-        chain=_number(given["chain"], "chain"),
-        route=_number(given["route"], "route"),
-    )
-
-
-def _fill(given: Mapping[str, str]) -> OwnFill:
-    own = read_fill(
-        given.get("name") or "A fill of one's own",
-        beats=_beats(given["beats"]),
-        sticking=given.get("sticking", ""),
-        values=given.get("rhythm", ""),
-        on=given.get("on", ""),
-    )
-    for text in own.on:
-        where(text)
-    return own
-
-
-def _made_or_none(ask: Ask, given: Mapping[str, str]) -> Made | None:
+def show(request: PageRequest) -> Response:
+    """Show the fill of the address, or the first fill of its figures."""
+    values = {**_DEFAULTS, **_read_choices(request), **dict(request.http.query_params)}
+    if "figure" in values:
+        values["figures"] = values["figure"]
+    error: FillwrightError | None = None
+    choice: ChainChoice | None = None
+    edited: EditedFill | None = None
     try:
-        return tried(_bench(given, _own_tables(ask, given)), _fill(given))
+        form = convert_fields(WorkshopForm, values)
+        settings = _make_settings(form, _read_tables(request, values))
+        if form.sticking and form.rerouted:
+            choice = choose_route(settings, _read_fill(form), form.route)
+        elif form.sticking:
+            edited = check_fill(settings, _read_fill(form))
+        else:
+            choice = _choose_chain(replace(settings, figures=_list_own_figures(request)), form)
+        edited = choice.fill if choice else edited
+    except FillwrightError as raised:
+        error = raised
+    return _render(request, values, choice, edited, error)
+
+
+def try_out(request: PageRequest) -> Response:
+    """Send a fill after a change, to be shown at once: notation, plan, and strokes that can't be reached.
+
+    The page asks for the one drawing that it shows.
+    """
+    values = {**_DEFAULTS, **_read_choices(request), **request.fields}
+    widths = {name: width for name, width in _WIDTHS_MM.items() if request.text("drawing") in ("", name)}
+    try:
+        form = convert_fields(WorkshopForm, values)
+        edited = check_fill(_make_settings(form, _read_tables(request, values)), _read_fill(form))
+    except FillwrightError as error:
+        return JSONResponse({"wrong": str(error)}, status_code=422)
+    return JSONResponse(_describe(edited, widths))
+
+
+def save(request: PageRequest) -> Response:
+    """Save the fill in a lesson, written out at the end of its text."""
+    values = {**_DEFAULTS, **_read_choices(request), **request.fields}
+    try:
+        form = convert_fields(WorkshopForm, values)
+        fill = _read_fill(form)
+        if form.lesson is None:
+            raise FitError("No lesson is chosen; choose one to save the fill in.")
+        number = form.lesson
+        with request.begin_writing() as transaction:
+            planned = plan_lesson(transaction, number)
+            replaced = planned.find_fill(form.replaces) if form.replaces else None
+            figure = replaced.step.figure.name if replaced else planned.lesson.figures[-1].figure.name
+            text = remove_fill(planned.text, replaced) if replaced else planned.text
+            text = f"{text.rstrip()}\n\n{format_fill(fill, figure)}"
+            text, name = place_fill(transaction, number, text, replaced)
+            save_text(transaction, number, text)
+    except FillwrightError as error:
+        return _render(request, values, None, _try_fill(request, values), error)
+    return redirect(f"/lessons/{number}?fill={name}", "saved")
+
+
+def _read_choices(request: PageRequest) -> dict[str, str]:
+    """Return kit and player from the teacher's settings."""
+    with request.begin_reading() as transaction:
+        settings = read_settings(transaction)
+    return {name: str(settings[key]) for name, key in (("kit", "kit"), ("player", "level")) if key in settings}
+
+
+def _render(
+    request: PageRequest,
+    values: Mapping[str, str],
+    choice: ChainChoice | None,
+    edited: EditedFill | None,
+    error: FillwrightError | None,
+) -> Response:
+    with request.begin_reading() as transaction:
+        every_series = [(series, list_lessons(transaction, series.id)) for series in list_series(transaction)]
+    tables = _read_tables(request, values)
+    return render_page(
+        request,
+        "workshop.html",
+        status=200 if request.http.method == "GET" else 422,
+        error=error,
+        values=values,
+        choice=choice,
+        data=_describe(edited, _WIDTHS_MM) if edited else None,
+        texts=format_fill_values(edited.written) if edited else {},
+        every_series=every_series,
+        figures=[figure.name for figure in (*_list_own_figures(request), *load_rudiments())],
+        grooves=[groove.name for groove in (*tables.grooves, *load_grooves())],
+        kits=[kit.name for kit in (*tables.kits, *load_kits().values())],
+        players=tuple(load_players()),
+    )
+
+
+def _describe(edited: EditedFill, widths_mm: Mapping[str, int]) -> dict[str, Any]:
+    """Return everything on the page that changes with a stroke, drawn at some widths."""
+    drawings = {name: engrave(edited.sheet, width_mm=float(width)) for name, width in widths_mm.items()}
+    start = edited.route.span.start
+    places = [start + at for at in _list_stroke_times(edited)]
+    marks = {name: list_cursor_marks(drawing, edited.sheet, float) for name, drawing in drawings.items()}
+    return {
+        **{name: drawing.svg for name, drawing in drawings.items()},
+        "marks": {name: locate_places(drawing, edited.sheet, places) for name, drawing in drawings.items()},
+        "play": {
+            **build_player_data(edited.phrase, STRAIGHT),
+            "tempo": int(edited.route.tempo),
+            "way": marks,
+        },
+        "plan": draw_kit_plan(edited.route.fill.hits, edited.kit).svg,
+        "grade": edited.route.grade,
+        "ceiling": edited.ceiling,
+        "reason": edited.route.reason,
+        "tight": [{"stroke": stroke.stroke, "words": stroke.words} for stroke in edited.unreachable],
+        "surfaces": [name for name in _SURFACES if edited.kit.has(name) or name == "kick"],
+        **format_fill_values(edited.written),
+    }
+
+
+def _list_stroke_times(edited: EditedFill) -> list[Fraction]:
+    """Return the time of each stroke of the fill as written, in whole notes from its start."""
+    times, at = [], Fraction(0)
+    for slot, length in zip(edited.written.slots, edited.written.rhythm.lengths, strict=True):
+        if slot:
+            times.append(at)
+        at += length
+    return times
+
+
+def _read_tables(request: PageRequest, values: Mapping[str, str]) -> OwnTables:
+    """Return the teacher's own grooves and kits; those of the lesson, if there is one, come first."""
+    with request.begin_reading() as transaction:
+        tables = read_own_tables(transaction)
+        lesson = values["lesson"]
+        if not (lesson.isascii() and lesson.isdigit() and int(lesson) <= _LARGEST_NUMBER):
+            return tables
+        try:
+            return parse_text(get_newest_version(transaction, int(lesson)).text).own_tables.merge(tables)
+        except FillwrightError:
+            return tables  # there is no such lesson: saving the fill reports it
+
+
+def _list_own_figures(request: PageRequest) -> tuple[Figure, ...]:
+    with request.begin_reading() as transaction:
+        return list_own_figures(transaction)
+
+
+def _make_settings(form: WorkshopForm, tables: OwnTables) -> EditSettings:
+    return EditSettings(
+        groove=find_groove(form.groove, tables.grooves),
+        kit=find_kit(form.kit, tables.kits),
+        player=form.player,
+        tempo=form.tempo,
+    )
+
+
+def _choose_chain(settings: EditSettings, form: WorkshopForm) -> ChainChoice:
+    names = tuple(name.strip() for name in form.figures.split(",") if name.strip())
+    if not 0 < len(names) <= _MOST_FIGURES:
+        raise FitError(f"Found {len(names)} figures; name 1 to {_MOST_FIGURES}, separated by commas.")
+    return choose_chain(settings, names, _check_beats(form.beats), chain=form.chain, route=form.route)
+
+
+def _read_fill(form: WorkshopForm) -> WrittenFill:
+    return read_fill(
+        form.name or "A fill of my own",
+        beats=_check_beats(form.beats),
+        sticking=form.sticking,
+        values=form.rhythm,
+        on=form.on,
+    )
+
+
+def _try_fill(request: PageRequest, values: Mapping[str, str]) -> EditedFill | None:
+    try:
+        form = convert_fields(WorkshopForm, values)
+        return check_fill(_make_settings(form, _read_tables(request, values)), _read_fill(form))
     except FillwrightError:
         return None
 
 
-def _beats(text: str) -> Fraction:
-    try:
-        beats = Fraction(text.strip()) if len(text) < 10 else Fraction(0)
-    except (ValueError, ZeroDivisionError):
-        beats = Fraction(0)
-    if not 0 < beats <= 64 or (beats * 2).denominator != 1:
-        raise FitError(f'"{text[:20]}" beats can\'t be filled; write a number such as 2, 2.5 or 4.')
+def _check_beats(beats: Fraction) -> Fraction:
+    """Return the beats if a fill can take them.
+
+    Raises:
+        FitError: for none, too many, or another part of a beat than a half.
+    """
+    if not 0 < beats <= _MOST_BEATS or (beats * 2).denominator != 1:
+        raise FitError(f"Last beats: found {float(beats):g}; write a number such as 2, 2.5 or 4.")
     return beats
-
-
-def _number(text: str, what: str) -> int:
-    if not (text.isascii() and text.isdigit() and len(text) < 7):
-        raise FitError(f'"{text[:20]}" is no {what}; write a whole number.')
-    return int(text)

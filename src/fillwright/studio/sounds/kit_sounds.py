@@ -1,6 +1,6 @@
-"""The kit as the studio's pages play it: every loudness of every sound is a recording of its own.
+"""The kit as the studio's pages play it: every loudness of every sound is a recording of its own, a layer.
 
-A page fetches those that its fill strikes. Each is made when it is first asked for, and kept on disk.
+A page fetches the layers that its fill needs. Each is rendered when it is first needed, and cached on disk.
 """
 
 from __future__ import annotations
@@ -18,153 +18,161 @@ from typing import Any
 
 import platformdirs
 
-from fillwright.atomic import write_whole
+from fillwright.atomic import write_file
 from fillwright.errors import NotThereError, OutputError
 from fillwright.music.hit import Hit
-from fillwright.music.meter import meter
+from fillwright.music.meter import find_meter
 from fillwright.music.phrase import Bar, Part, Phrase
 from fillwright.music.stroke import Kind, Level, Limb, Stroke
-from fillwright.music.surfaces import Surface, surfaces
+from fillwright.music.surfaces import Surface, load_surfaces
 from fillwright.music.timing import Feel
-from fillwright.pack.practice.data import packed_table, rules_table, time_table
-from fillwright.pack.practice.sounds import Packed, power_of, recorded, wanted
-from fillwright.pack.practice.strokes import place, places, score
-from fillwright.studio.sounds.open_sounds import Sounds, modelled
-from fillwright.studio.work.once import once
+from fillwright.pack.practice.data import describe_phrase, describe_rules, describe_sounds
+from fillwright.pack.practice.sounds import PackedSounds, count_variations, fit_power, record_sounds
+from fillwright.pack.practice.strokes import build_page_score, map_places, round_place
+from fillwright.studio.sounds.open_sounds import Sounds, get_modelled_kit
+from fillwright.studio.work.shared_results import share_results
 
 _FLAM_MS = 25.0
-_KITS_KEPT = 8
-_FOLDERS = "studio-kit-"
+"""Gap of a flam's grace note in ms; a fill's own feel replaces it. Ours, not measured."""
+
+_MOST_CACHED_KITS = 8
+"""Kits whose sounds stay on disk; each has about 3 MB. Ours."""
+
+_FOLDER_PREFIX = "studio-kit-"
 
 
-def kit_table(sounds: Sounds) -> dict[str, Any]:
-    """What a page must know to play: how strokes sound, and velocity and number of each sound's layers."""
-    names = _names()
+def list_layers(sounds: Sounds) -> dict[str, Any]:
+    """Return what a page needs to play: rules of playing, and velocity and number of each sound's layers."""
+    names = _list_names()
     layers: dict[str, list[tuple[int, int]]] = {name: [] for name in names}
-    for number, (name, velocity) in enumerate(_layers(), start=1):
+    for number, (name, velocity) in enumerate(_number_layers(), start=1):
         layers[name].append((velocity, number))
-    return {"digest": sounds.digest, "rules": rules_table(_FLAM_MS, names, sounds.bank), "layers": layers}
+    return {"digest": sounds.digest, "rules": describe_rules(_FLAM_MS, names, sounds.bank), "layers": layers}
 
 
-@once(maxsize=64)
-def layer(sounds: Sounds, number: int) -> bytes:
-    """One loudness of one sound: four bytes of length, so many of JSON as the player has it, an MP3 file.
+@share_results(maxsize=64)
+def load_layer(sounds: Sounds, number: int) -> bytes:
+    """Return one loudness of one sound: a length in four bytes, JSON of that length, then an MP3 file.
 
     Args:
-        sounds: whose.
-        number: as the table has it, from 1.
+        sounds: that the layer belongs to.
+        number: from 1, as `list_layers` gives it.
 
     Raises:
-        NotThereError: where there is none of that number.
+        NotThereError: if there is no such layer.
     """
-    if not 0 < number <= len(_layers()):
+    if not 0 < number <= len(_number_layers()):
         raise NotThereError("The kit has no such sound.")
-    kept = _kept(sounds) / f"{number}"
+    path = _locate_folder(sounds) / f"{number}"
     with suppress(OSError, ValueError, struct.error):
-        return _checked(kept.read_bytes())
-    made = _framed(_made(sounds, *_layers()[number - 1]))
+        return _check_layer(path.read_bytes())
+    content = _encode_layer(_render_layer(sounds, *_number_layers()[number - 1]))
     with suppress(OSError, OutputError):
-        _make_room(kept.parent)
-        write_whole(kept, made)
-    return made
+        _make_folder(path.parent)
+        write_file(path, content)
+    return content
 
 
-def make_all() -> None:
-    """Every sound of the modelled kit; for the first time on a machine, that takes a while."""
-    for number in range(1, len(_layers()) + 1):
-        layer(modelled(), number)
+def load_all_layers() -> None:
+    """Load every layer of the modelled kit. The first time on a machine, this takes a while."""
+    for number in range(1, len(_number_layers()) + 1):
+        load_layer(get_modelled_kit(), number)
 
 
-def playable(phrase: Phrase, feel: Feel) -> dict[str, Any]:
-    """A phrase as the player plays it."""
-    played = score(phrase, feel)
-    when = places(phrase, feel)
+def build_player_data(phrase: Phrase, feel: Feel) -> dict[str, Any]:
+    """Return a phrase as the page's player needs it."""
+    page_score = build_page_score(phrase, feel)
+    get_time = map_places(phrase, feel)
     span = phrase.span
     return {
-        **time_table(phrase, played, _names()),
-        "span": [when(span.start), place(float(span.end))] if span else [0, 0],
+        **describe_phrase(phrase, page_score, _list_names()),
+        "span": [get_time(span.start), round_place(float(span.end))] if span else [0, 0],
         "flamMs": feel.flam_ms,
     }
 
 
-def _made(sounds: Sounds, name: str, velocity: int) -> Packed:
-    velocities = _wanted()[name]
-    made = recorded({name: {velocity: velocities[velocity]}}, sounds.bank)
-    power = power_of(sounds.bank, name, velocities)
-    return replace(made, sounds={name: replace(made.sounds[name], power=power)})
+def _render_layer(sounds: Sounds, name: str, velocity: int) -> PackedSounds:
+    velocities = _count_kit_variations()[name]
+    packed = record_sounds({name: {velocity: velocities[velocity]}}, sounds.bank)
+    power = fit_power(sounds.bank, name, velocities)
+    return replace(packed, sounds={name: replace(packed.sounds[name], power=power)})
 
 
-def _framed(made: Packed) -> bytes:
-    head = json.dumps({**packed_table(made), "bytes": len(made.recording)}).encode("utf-8")
-    return struct.pack(">I", len(head)) + head + made.recording
+def _encode_layer(packed: PackedSounds) -> bytes:
+    head = json.dumps({**describe_sounds(packed), "bytes": len(packed.recording)}).encode("utf-8")
+    return struct.pack(">I", len(head)) + head + packed.recording
 
 
-def _checked(content: bytes) -> bytes:
-    """What was kept, if it is whole.
+def _check_layer(content: bytes) -> bytes:
+    """Return a layer from disk, if its file is complete.
 
     Raises:
-        ValueError: where it is not; so does `struct.error`.
+        ValueError: if it is not; `struct.error` likewise.
     """
     (length,) = struct.unpack_from(">I", content)
     head = json.loads(content[4 : 4 + length])
     if not isinstance(head, dict) or head.get("bytes") != len(content) - 4 - length:
-        raise ValueError("broken off")
+        raise ValueError("incomplete")
     return content
 
 
-def _kept(sounds: Sounds) -> Path:
-    return platformdirs.user_cache_path("fillwright") / f"{_FOLDERS}{sounds.digest}"
+def _locate_folder(sounds: Sounds) -> Path:
+    return platformdirs.user_cache_path("fillwright") / f"{_FOLDER_PREFIX}{sounds.digest}"
 
 
-def _make_room(folder: Path) -> None:
-    """Make a kit's folder; where it is new, what was kept of kits long unused goes."""
+def _make_folder(folder: Path) -> None:
+    """Make a kit's folder, and delete those of kits that were not used for longest."""
     if folder.is_dir():
         return
     folder.mkdir(parents=True, exist_ok=True)
-    others = folder.parent.glob(f"{_FOLDERS}*/")
-    for old in sorted(others, key=lambda path: path.stat().st_mtime, reverse=True)[_KITS_KEPT:]:
+    folders = folder.parent.glob(f"{_FOLDER_PREFIX}*/")
+    for old in sorted(folders, key=lambda path: path.stat().st_mtime, reverse=True)[_MOST_CACHED_KITS:]:
         shutil.rmtree(old, ignore_errors=True)
 
 
 @cache
-def _wanted() -> Mapping[str, Mapping[int, int]]:
-    """How many variations of each velocity of each sound the kit has."""
-    return wanted(score(_everything(), Feel()).strokes, 1)
+def _count_kit_variations() -> Mapping[str, Mapping[int, int]]:
+    """Return how many variations each velocity of each sound of the kit has."""
+    return count_variations(build_page_score(_build_phrase(), Feel()).strokes, 1)
 
 
 @cache
-def _names() -> tuple[str, ...]:
-    return tuple(sorted(_wanted()))
+def _list_names() -> tuple[str, ...]:
+    return tuple(sorted(_count_kit_variations()))
 
 
 @cache
-def _layers() -> tuple[tuple[str, int], ...]:
-    """Sounds and velocities, in the order of their numbers."""
-    return tuple((name, velocity) for name in _names() for velocity in sorted(_wanted()[name]))
+def _number_layers() -> tuple[tuple[str, int], ...]:
+    """Return sounds and velocities, in the order of their numbers."""
+    return tuple(
+        (name, velocity) for name in _list_names() for velocity in sorted(_count_kit_variations()[name])
+    )
 
 
-def _everything() -> Phrase:
-    """A bar of strokes that uses every sound of the kit."""
+def _build_phrase() -> Phrase:
+    """Build bars of strokes that use every sound of the kit."""
     hits: list[Hit] = []
-    for where in surfaces().values():
-        for stroke in _strokes(where):
-            hits.append(Hit(at=len(hits) * _STEP, length=_STEP, stroke=stroke, surface=where))
-    size = meter("4/4").bar
-    count = -(-len(hits) * _STEP // size)
+    for surface in load_surfaces().values():
+        for stroke in _list_strokes(surface):
+            at = len(hits) * _STROKE_LENGTH
+            hits.append(Hit(at=at, length=_STROKE_LENGTH, stroke=stroke, surface=surface))
+    size = find_meter("4/4").bar
+    count = -(-len(hits) * _STROKE_LENGTH // size)
     bars = [
-        Bar(part=Part.GROOVE, hits=tuple(h.moved(-n * size) for h in hits if n * size <= h.at < (n + 1) * size))
+        Bar(part=Part.GROOVE, hits=tuple(h.shift(-n * size) for h in hits if n * size <= h.at < (n + 1) * size))
         for n in range(int(count))
     ]
-    return Phrase(meter=meter("4/4"), bars=tuple(bars))
+    return Phrase(meter=find_meter("4/4"), bars=tuple(bars))
 
 
-_STEP = Fraction(1, 4)
+_STROKE_LENGTH = Fraction(1, 4)
+"""Length of each stroke of that phrase, in whole notes. Ours."""
 
 
-def _strokes(where: Surface) -> list[Stroke]:
-    limb = where.foot or Limb.RIGHT
-    made = [Stroke(hand=limb, level=level) for level in Level]
-    if where.foot is None:
-        made.append(Stroke(hand=limb, kind=Kind.FLAM))
-        made.append(Stroke(hand=limb, kind=Kind.BUZZ))
-    return made
+def _list_strokes(surface: Surface) -> list[Stroke]:
+    limb = surface.foot or Limb.RIGHT
+    strokes = [Stroke(hand=limb, level=level) for level in Level]
+    if surface.foot is None:
+        strokes.append(Stroke(hand=limb, kind=Kind.FLAM))
+        strokes.append(Stroke(hand=limb, kind=Kind.BUZZ))
+    return strokes

@@ -1,87 +1,91 @@
-"""The sounds that a teacher chose: the modelled kit's, or what lies in the studio's folder of sounds.
+"""The sounds that a teacher chose: the modelled kit, or a SoundFont or folder in the studio's folder of sounds.
 
-What a visitor sends is never made into a path: it is compared with the names that the folder itself has.
+A name from a visitor never becomes a path: it is compared with the names in the folder.
 """
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache
 from itertools import islice
 from pathlib import Path
 
-from fillwright.errors import SoundsError
-from fillwright.music.surfaces import surfaces
-from fillwright.pack.recipes import digest, program_digest
+from fillwright.errors import SoundsError, TableError
+from fillwright.music.surfaces import load_surfaces
+from fillwright.pack.recipes import hash_bytes, hash_program
 from fillwright.sound.model.bank import SoundBank, default_bank
-from fillwright.sound.model.instrument import ACCENT
+from fillwright.sound.model.instrument import ACCENT_VELOCITY
 from fillwright.sound.samples.folder_map import MAP
-from fillwright.sound.samples.open import SUFFIXES, open_sounds
 from fillwright.sound.samples.recorded_bank import RecordedBank
-from fillwright.store.settings import settings
-from fillwright.studio.web.request import Ask
-from fillwright.studio.work.once import once
-from fillwright.tables.keys import shown
+from fillwright.store.settings import read_settings
+from fillwright.studio.web.request import PageRequest
+from fillwright.studio.work.shared_results import share_results
+from fillwright.tables.sounds import SOUNDFONT_SUFFIXES, open_sounds
+from fillwright.tables.values import shorten
 
 SETTING = "sounds"
 """Name of the setting; its value is a name in the folder, or "" for the modelled kit."""
 
 _LONGEST_NAME = 120
+"""Characters of a name that can be chosen. Ours."""
+
 _MOST_FILES = 20_000
+"""Files of a folder that are checked for changes. Ours."""
+
 _DIGEST_LETTERS = 32
+"""Hexadecimal digits of a digest in an address: 128 bits. Ours."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sounds:
-    """Sounds that were opened; alike where their digests are.
+    """Open sounds, equal if their digests are.
 
     Attributes:
         digest: of the program and of everything that they depend on.
-        name: as the folder has it; "" for the modelled kit.
+        name: in the folder; "" for the modelled kit.
         recordings: None for the modelled kit.
-        wrong: why the modelled kit plays in place of what was chosen, in a sentence; "" where it does not.
-        said: sentences about what is missing or broken in them, while the modelled kit stands in for that.
+        problem: sentence that says why the modelled kit plays instead of the chosen sounds; "" if it does not.
+        warnings: sentences about missing or broken recordings, which the modelled kit replaces.
     """
 
     digest: str
     name: str = field(default="", compare=False)
     recordings: RecordedBank | None = field(default=None, compare=False)
-    wrong: str = field(default="", compare=False)
-    said: tuple[str, ...] = field(default=(), compare=False)
+    problem: str = field(default="", compare=False)
+    warnings: tuple[str, ...] = field(default=(), compare=False)
 
     @property
     def bank(self) -> SoundBank:
-        """What plays."""
+        """Sounds that play."""
         return self.recordings or default_bank()
 
 
 @cache
-def modelled() -> Sounds:
-    """The modelled kit."""
-    return Sounds(digest=_digest(""))
+def get_modelled_kit() -> Sounds:
+    """Return the modelled kit."""
+    return Sounds(digest=_hash_program(""))
 
 
-def sounds_of(ask: Ask) -> Sounds:
-    """The sounds of the teacher at whose desk a visitor is."""
-    with ask.reading() as desk:
-        name = str(settings(desk).get(SETTING, ""))
-    return opened(ask.setup.sounds, name)  # which may take a while, and nobody waits for the store
+def open_chosen_sounds(request: PageRequest) -> Sounds:
+    """Open the sounds that the visitor's teacher chose."""
+    with request.begin_reading() as transaction:
+        name = str(read_settings(transaction).get(SETTING, ""))
+    return open_by_name(request.setup.sounds, name)  # after the transaction, because it may take a while
 
 
-def opened(folder: Path, name: str) -> Sounds:
-    """The sounds of a name in a folder, or the modelled kit and the sentence that says why."""
+def open_by_name(folder: Path, name: str) -> Sounds:
+    """Open the sounds of a name in a folder; return the modelled kit with its `problem` set if that fails."""
     if not name:
-        return modelled()
-    path = listed(folder).get(name)
+        return get_modelled_kit()
+    path = list_sounds(folder).get(name)
     if path is None:
-        return replace(modelled(), wrong=f'"{shown(name)}" is no longer in the folder of sounds.')
-    return _opened(path, _stamp(path))
+        return replace(get_modelled_kit(), problem=f'"{shorten(name)}" is no longer in the folder of sounds.')
+    return _open_path(path, _read_stamp(path))
 
 
-def listed(folder: Path) -> Mapping[str, Path]:
-    """What may be chosen, by name; links that lead out of the folder are passed over."""
+def list_sounds(folder: Path) -> Mapping[str, Path]:
+    """List the sounds that can be chosen, by name. Links that lead out of the folder are skipped."""
     try:
         root = folder.resolve()
         return {path.name: path for path in sorted(root.iterdir()) if _may_be_chosen(path, root)}
@@ -95,49 +99,44 @@ def _may_be_chosen(path: Path, root: Path) -> bool:
         return False
     try:
         if path.is_dir():
-            return all(root in each.resolve().parents for each in (path, path / MAP))
-        return path.suffix.lower() in SUFFIXES and path.is_file() and root in path.resolve().parents
-    except (OSError, RuntimeError):  # we may not look, or links in a circle
+            return all(root in entry.resolve().parents for entry in (path, path / MAP))
+        return path.suffix.lower() in SOUNDFONT_SUFFIXES and path.is_file() and root in path.resolve().parents
+    except (OSError, RuntimeError):  # no permission, or links in a circle
         return False
 
 
-def _stamp(path: Path) -> tuple[tuple[str, int, int], ...]:
-    """Changes with the files, without reading them."""
-    found = []
-    for each in (path, *islice(path.rglob("*"), _MOST_FILES)):
+def _read_stamp(path: Path) -> tuple[tuple[str, int, int], ...]:
+    """Return names, times and sizes of all files, which change with their contents."""
+    stamps = []
+    for entry in (path, *islice(path.rglob("*"), _MOST_FILES)):
         try:
-            state = each.stat()
+            state = entry.stat()
         except OSError:
             continue
-        found.append((str(each), state.st_mtime_ns, state.st_size))
-    return tuple(sorted(found))
+        stamps.append((str(entry), state.st_mtime_ns, state.st_size))
+    return tuple(sorted(stamps))
 
 
-@once(maxsize=8)
-def _opened(path: Path, stamp: tuple[tuple[str, int, int], ...]) -> Sounds:
-    """Sounds with that stamp, each surface struck once, so that what they lack is known at once."""
+@share_results(maxsize=8)
+def _open_path(path: Path, stamp: tuple[tuple[str, int, int], ...]) -> Sounds:
+    """Open sounds and play every surface once, to learn what is missing. The stamp is part of the cache key."""
     del stamp
-    said: dict[str, None] = {}
+    warnings: dict[str, None] = {}
     try:
-        recordings = open_sounds(path, warn=said.setdefault)
-        for name in surfaces():
-            recordings.shot(name, ACCENT, 0)
-        if not recordings.made:
+        recordings = open_sounds(path, warn=warnings.setdefault, name=path.name)
+        for name in load_surfaces():
+            recordings.get_shot(name, ACCENT_VELOCITY, 0)
+        if not recordings.shots_held:
             raise SoundsError(f'"{path.name}" has no sound that can be played.')
-    except SoundsError as error:
-        return replace(modelled(), wrong=_here(str(error), path))
+    except (SoundsError, TableError) as error:
+        return replace(get_modelled_kit(), problem=str(error))
     return Sounds(
-        digest=_digest(recordings.digest),
+        digest=_hash_program(recordings.digest),
         name=path.name,
         recordings=recordings,
-        said=tuple(_here(sentence, path) for sentence in said),
+        warnings=tuple(warnings),
     )
 
 
-def _here(sentence: str, path: Path) -> str:
-    """A sentence without the folder, whose place on this machine is nobody's business."""
-    return sentence.replace(f"{path.parent}{os.sep}", "")
-
-
-def _digest(of_sounds: str) -> str:
-    return digest((program_digest() + of_sounds).encode("utf-8"))[:_DIGEST_LETTERS]
+def _hash_program(of_sounds: str) -> str:
+    return hash_bytes((hash_program() + of_sounds).encode("utf-8"))[:_DIGEST_LETTERS]

@@ -1,4 +1,4 @@
-"""The faces that pages are set in, from the packages that carry them."""
+"""The fonts of the pages, from the packages that carry them."""
 
 from __future__ import annotations
 
@@ -7,26 +7,27 @@ from importlib.resources import files
 from starlette.responses import Response
 
 from fillwright.errors import NotThereError
-from fillwright.studio.web.request import Ask
+from fillwright.studio.web.request import PageRequest
 
-_FACES = {
+_FONTS = {
     "serif-regular": ("font_source_serif_pro", "SourceSerifPro-Regular.otf"),
     "serif-semibold": ("font_source_serif_pro", "SourceSerifPro-Semibold.otf"),
     "sans-regular": ("font_source_sans_pro", "SourceSansPro-Regular.otf"),
     "sans-semibold": ("font_source_sans_pro", "SourceSansPro-Semibold.otf"),
 }
+"""Package and file of each font, by its name in the address."""
 
 
-def face(ask: Ask) -> Response:
-    """A face, kept by the browser for a month.
+def send_font(request: PageRequest) -> Response:
+    """Send a font, which browsers keep for a month.
 
     Raises:
-        NotThereError: for a face that pages are not set in.
+        NotThereError: for an unknown font.
     """
-    found = _FACES.get(str(ask.request.path_params["name"]))
-    if found is None:
-        raise NotThereError("There is no such face.")
-    package, name = found
+    try:
+        package, name = _FONTS[request.segment("name")]
+    except KeyError as error:
+        raise NotThereError("There is no such font.") from error
     content = files(package) / "files" / name
     headers = {"cache-control": "public, max-age=2592000"}
     return Response(content.read_bytes(), media_type="font/otf", headers=headers)

@@ -1,4 +1,4 @@
-"""What stands before every page: names it may be asked by, how much may be sent, what browsers may load."""
+"""Checks before every page: the host name, the size of what is sent, and what browsers may load."""
 
 from __future__ import annotations
 
@@ -12,10 +12,17 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from fillwright.store.takes import LARGEST_TAKE_BYTES
 
 LARGEST_FORM_BYTES = 2_000_000
-"""The most that a form without a recording may have."""
+"""Most bytes of a form without a recording. Ours."""
 
 LARGEST_BODY_BYTES = LARGEST_TAKE_BYTES + 1_000_000
+"""Most bytes of any body: a take and the fields around it. Ours."""
+
 _LONGEST_PATH = 1_000
+"""Characters of a path; the longest of ours has about 300. Ours."""
+
+_LONGEST_LENGTH = 20
+"""Digits of a content-length header. Ours."""
+
 _HOST = re.compile(r"(\[[0-9A-Fa-f:.]+\]|[0-9A-Za-z._-]+)(?::[0-9]{1,5})?")
 
 POLICY = "; ".join(
@@ -32,7 +39,7 @@ POLICY = "; ".join(
         "frame-ancestors 'none'",
     )
 )
-"""What a page may load: nothing that is not our own."""
+"""Content security policy of every page: it loads the studio's own files only."""
 
 _HEADERS = {
     "content-security-policy": POLICY,
@@ -46,15 +53,15 @@ _HEADERS = {
 
 
 class Guard:
-    """Refuses strange hosts, paths and bodies too large; adds the headers that every answer carries."""
+    """ASGI middleware that refuses unknown hosts, bad paths and large bodies, and adds headers."""
 
     def __init__(self, app: ASGIApp, hosts: frozenset[str]) -> None:
-        """Before an app, for these hosts; empty for any."""
+        """Take the app to protect and the host names that are answered; empty for any."""
         self._app = app
         self._hosts = hosts
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Answer, or let the app answer."""
+        """Refuse the request, or pass it to the app."""
         if scope["type"] != "http":
             if scope["type"] == "lifespan":
                 await self._app(scope, receive, send)
@@ -62,61 +69,61 @@ class Guard:
         refusal = self._refusal(scope)
         if refusal:
             status, sentence = refusal
-            await PlainTextResponse(sentence, status_code=status)(scope, receive, _adding(send))
+            await PlainTextResponse(sentence, status_code=status)(scope, receive, _add_headers(send))
         else:
-            await self._app(scope, limited(receive, LARGEST_BODY_BYTES), _adding(send))
+            await self._app(scope, limit_body(receive, LARGEST_BODY_BYTES), _add_headers(send))
 
     def _refusal(self, scope: Scope) -> tuple[int, str] | None:
-        """Status and sentence for what no page is asked."""
+        """Return status and sentence of a request to refuse, None for any other."""
         headers = Headers(scope=scope)
-        if self._hosts and not {_host(one) for one in headers.getlist("host") or [""]} <= self._hosts:
-            return 421, "This studio does not answer under that name; ask it as localhost, on its own machine."
+        if self._hosts and not {_parse_host(host) for host in headers.getlist("host") or [""]} <= self._hosts:
+            return 421, "This studio does not answer under that name. Open it as localhost, on its own machine."
         path = scope["path"]
         if len(path) > _LONGEST_PATH or not path.isprintable():
             return 404, "There is no such page."
         length = headers.get("content-length", "0")
-        if not (length.isascii() and length.isdigit() and len(length) < 20):
-            return 400, "The length of what was sent can't be read."
+        if not (length.isascii() and length.isdigit() and len(length) < _LONGEST_LENGTH):
+            return 400, "The length of the request can't be read."
         if int(length) > LARGEST_BODY_BYTES:
-            return 413, too_large(LARGEST_BODY_BYTES)
+            return 413, describe_size_limit(LARGEST_BODY_BYTES)
         return None
 
 
-def too_large(most: int) -> str:
-    """The sentence for a body too large."""
+def describe_size_limit(most: int) -> str:
+    """Return the sentence for a body that is too large."""
     if most < LARGEST_TAKE_BYTES:
-        return f"That is too large; a form may have {most // 10**6} MB."
-    return f"That is too large; a recording may have {LARGEST_TAKE_BYTES // 10**6} MB, about ten minutes."
+        return f"That is too large. A form can have {most // 10**6} MB."
+    return f"That is too large. A recording can have {LARGEST_TAKE_BYTES // 10**6} MB, about ten minutes."
 
 
-def limited(receive: Receive, most: int) -> Receive:
-    """A body that is not read beyond a limit, whatever length it said or did not say."""
-    seen = 0
+def limit_body(receive: Receive, most: int) -> Receive:
+    """Return a function that receives a body up to a limit, whatever its length header says."""
+    received = 0
 
-    async def receiving() -> Message:
-        nonlocal seen
+    async def receive_limited() -> Message:
+        nonlocal received
         message = await receive()
         if message["type"] == "http.request":
-            seen += len(message.get("body", b""))
-            if seen > most:
-                raise HTTPException(413, too_large(most))
+            received += len(message.get("body", b""))
+            if received > most:
+                raise HTTPException(413, describe_size_limit(most))
         return message
 
-    return receiving
+    return receive_limited
 
 
-def _host(header: str) -> str:
-    """A Host header without its port, "" for what is none."""
-    found = _HOST.fullmatch(header)
-    return found[1].casefold() if found else ""
+def _parse_host(header: str) -> str:
+    """Return a Host header without its port, "" if it is not valid."""
+    match = _HOST.fullmatch(header)
+    return match[1].casefold() if match else ""
 
 
-def _adding(send: Send) -> Send:
-    async def sending(message: Message) -> None:
+def _add_headers(send: Send) -> Send:
+    async def send_with_headers(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
             for name, value in _HEADERS.items():
                 headers.setdefault(name, value)
         await send(message)
 
-    return sending
+    return send_with_headers

@@ -1,4 +1,4 @@
-"""Pages from templates."""
+"""Pages from templates, and the way back to a page after a form."""
 
 from __future__ import annotations
 
@@ -9,7 +9,10 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from fillwright.studio.web.request import Ask
+from fillwright.errors import FillwrightError, TableError
+from fillwright.lesson.glossary import get_term
+from fillwright.studio.web.forms import FormError
+from fillwright.studio.web.request import PageRequest
 
 _ENVIRONMENT = Environment(
     loader=PackageLoader("fillwright.studio"),
@@ -19,11 +22,14 @@ _ENVIRONMENT = Environment(
     lstrip_blocks=True,
 )
 
+_UNPROCESSABLE = 422
+"""HTTP status of a form with mistakes (RFC 9110, 15.5.21)."""
 
-def day(when: date) -> str:
-    """A day as a person writes it; that of a moment is the day on the wall where the studio runs.
 
-    >>> day(date(2026, 3, 1))
+def format_day(when: date) -> str:
+    """Return a day as people write it; the day of a moment is that of the studio's time zone.
+
+    >>> format_day(date(2026, 3, 1))
     '1 March 2026'
     """
     if isinstance(when, datetime):
@@ -31,52 +37,77 @@ def day(when: date) -> str:
     return f"{when.day} {when:%B %Y}"
 
 
-def time_of_day(moment: datetime) -> str:
-    """The time on the wall where the studio runs."""
+def format_time(moment: datetime) -> str:
+    """Return the time of day of a moment in the studio's time zone."""
     return f"{moment.astimezone():%H:%M}"
 
 
-_ENVIRONMENT.filters.update(day=day, time_of_day=time_of_day)
+_ENVIRONMENT.filters.update(day=format_day, time_of_day=format_time)
+_ENVIRONMENT.globals["explain"] = get_term
 
 
-def page(ask: Ask, template: str, *, status: int = 200, **values: Any) -> Response:
-    """A page of the studio.
+def render_page(
+    request: PageRequest,
+    template: str,
+    *,
+    status: int | None = None,
+    error: FillwrightError | None = None,
+    **values: Any,
+) -> Response:
+    """Render a page of the studio.
 
     Args:
-        ask: the request; who asks decides what the page offers.
-        template: name of its template.
-        status: of the answer.
-        values: what the template speaks of.
+        request: to answer; its visitor's role decides what the page offers.
+        template: file name.
+        status: of the answer; by default 200, or 422 with an error.
+        error: mistakes in the form that was sent, for the page to list.
+        values: variables of the template.
     """
     text = _ENVIRONMENT.get_template(template).render(
-        visitor=ask.visitor,
-        school=ask.setup.school,
-        path=ask.request.url.path,
-        said=ask.request.query_params.get("said", ""),
-        sentences=SENTENCES,
+        visitor=request.visitor,
+        school=request.setup.school,
+        path=request.http.url.path,
+        message=MESSAGES.get(request.query("done"), ""),
+        errors=list_sentences(error),
+        wrong_fields=set(error.by_field) if isinstance(error, FormError) else set(),
         **values,
     )
-    return HTMLResponse(text, status_code=status)
+    return HTMLResponse(text, status_code=status or (_UNPROCESSABLE if error else 200))
 
 
-SENTENCES: Mapping[str, str] = {
+def list_sentences(error: FillwrightError | None) -> list[str]:
+    """Return the sentences of an error, one for each mistake, without line numbers."""
+    if error is None:
+        return []
+    if isinstance(error, TableError):
+        return [mistake.describe(lines=False) for mistake in error.mistakes]
+    return [str(error)]
+
+
+MESSAGES: Mapping[str, str] = {
     "saved": "Saved.",
+    "added": "Added.",
     "deleted": "Deleted.",
-    "dropped": "Dropped. The version before it stands below the lesson's text.",
-    "brought-back": "Brought back.",
-    "pinned": "Kept as it is, written out in the lesson's text.",
+    "removed": "Removed. You can restore it below.",
+    "restored": "Restored.",
+    "pinned": "Pinned. The fill is now written out in the lesson's text.",
     "assigned": "Assigned.",
-    "taken-back": "Taken back.",
+    "unassigned": "Unassigned.",
     "passed": "Marked as passed.",
-    "logged": "Written down.",
+    "logged": "Logged.",
     "signed-out": "You are signed out.",
 }
-"""What a page may say on top after something was done; the address carries the word, never the sentence."""
+"""Messages on top of a page after a form was sent. The address carries the word, never the sentence."""
 
 
-def back_to(path: str, said: str = "") -> Response:
-    """Lead to a page of our own after a form was sent, so that loading it again sends nothing twice."""
+def redirect(path: str, done: str = "") -> Response:
+    """Return a redirect to a page of the studio after a form, so that loading it again sends nothing twice.
+
+    Args:
+        path: of the page; the start page instead of any address outside the studio.
+        done: word of the message to show, one of MESSAGES; "" for none.
+    """
     if not path.startswith("/") or path.startswith(("//", "/\\")) or not path.isprintable():
         path = "/"
-    joined = "&" if "?" in path else "?"
-    return RedirectResponse(f"{path}{joined}said={said}" if said else path, status_code=303)
+    joint = "&" if "?" in path else "?"
+    return RedirectResponse(f"{path}{joint}done={done}" if done else path, status_code=303)

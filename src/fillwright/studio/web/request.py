@@ -1,4 +1,4 @@
-"""One request as a page sees it: who asks for what, the fields of its form, and the desk it may work at."""
+"""One request as a page sees it: the visitor, the fields of the form, and the teacher's transactions."""
 
 from __future__ import annotations
 
@@ -16,82 +16,97 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import RedirectResponse, Response
 
 from fillwright.errors import FillwrightError, NotThereError
-from fillwright.store.desk import Desk, reading, writing
-from fillwright.studio.web.guard import LARGEST_FORM_BYTES, limited
+from fillwright.store.transaction import Transaction, begin_reading, begin_writing
+from fillwright.studio.web.guard import LARGEST_FORM_BYTES, limit_body
 from fillwright.studio.web.setup import Setup
-from fillwright.studio.web.visitor import Role, Visitor, remember, visitor
+from fillwright.studio.web.visitor import Role, Visitor, identify_visitor, set_session
 
 _MOST_FIELDS = 400
+"""Fields of one form; the lesson form with 60 figures has 260. Ours."""
+
 _LARGEST_FIELD_BYTES = 400_000
-_NOT_TYPED = re.compile("[\x00-\x08\x0b-\x1f\x7f\ud800-\udfff]")
-"""Characters that nobody types and that not every store keeps."""
+"""Bytes of one field; a long lesson text has about 20,000. Ours."""
+
+_LARGEST_NUMBER = 2**31 - 1
+"""Largest row number that PostgreSQL's `integer` holds (PostgreSQL manual, "Numeric Types")."""
+
+_CONTROL_CHARACTERS = re.compile("[\x00-\x08\x0b-\x1f\x7f\ud800-\udfff]")
+"""Characters that can't be typed and that PostgreSQL does not store."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sent:
-    """A file that was sent along."""
+class UploadedFile:
+    """A file that came with a form."""
 
     name: str
     content: bytes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Ask:
-    """One request.
+class PageRequest:
+    """One request, its visitor identified and its form read.
 
     Attributes:
-        request: as it came.
+        http: the request as Starlette has it.
         setup: of the studio.
-        visitor: who asks.
+        visitor: the person asking, with their role.
         fields: of the form, the last value of each name.
         lists: every value of each name.
-        files: sent along, by field.
+        files: uploaded, by field.
     """
 
-    request: Request
+    http: Request
     setup: Setup
     visitor: Visitor
     fields: Mapping[str, str] = field(default_factory=dict)
     lists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    files: Mapping[str, Sent] = field(default_factory=dict)
+    files: Mapping[str, UploadedFile] = field(default_factory=dict)
 
     def number(self, name: str) -> int:
-        """A number in the path.
+        """Return a number from the path.
 
         Raises:
-            NotThereError: where no row could have it.
+            NotThereError: for a number that no row can have.
         """
-        value = int(self.request.path_params[name])
-        if not 0 < value < 2**31:
+        value = int(self.http.path_params[name])
+        if not 0 < value <= _LARGEST_NUMBER:
             raise NotThereError("There is no such page.")
         return value
 
+    def segment(self, name: str) -> str:
+        """Return a text from the path."""
+        return str(self.http.path_params[name])
+
+    def query(self, name: str, default: str = "") -> str:
+        """Return a parameter from the address."""
+        return self.http.query_params.get(name, default)
+
     def text(self, name: str) -> str:
-        """A field of the form, "" where it was not sent."""
+        """Return a field of the form, "" if it was not sent."""
         return self.fields.get(name, "")
 
     def link(self, path: str) -> str:
-        """The whole address of a page of ours, to hand over."""
-        base = self.request.base_url
+        """Return the full address of a page of the studio, to pass on to somebody."""
+        base = self.http.base_url
         return str(base.replace(scheme="https") if self.setup.secure else base) + path
 
     @contextmanager
-    def reading(self) -> Iterator[Desk]:
-        """The visitor's desk, to look things up."""
-        with reading(self.setup.store, self.visitor.teacher, self.setup.clock) as desk:
-            yield desk
+    def begin_reading(self) -> Iterator[Transaction]:
+        """Begin a transaction that reads what belongs to the visitor's teacher."""
+        with begin_reading(self.setup.store, self.visitor.teacher, self.setup.clock) as transaction:
+            yield transaction
 
     @contextmanager
-    def writing(self) -> Iterator[Desk]:
-        """The visitor's desk, to change things: all of them, or none."""
-        with writing(self.setup.store, self.visitor.teacher, self.setup.clock) as desk:
-            yield desk
+    def begin_writing(self) -> Iterator[Transaction]:
+        """Begin a transaction that changes what belongs to the visitor's teacher: everything or nothing."""
+        with begin_writing(self.setup.store, self.visitor.teacher, self.setup.clock) as transaction:
+            yield transaction
 
-    def own_student(self, name: str = "student") -> int:
-        """The student in the path: any of a teacher's, a student's own.
+    def student_number(self, name: str = "student") -> int:
+        """Return the student's number from the path: any for a teacher, only their own for a student.
 
         Raises:
-            NotThereError: where a student asks for another.
+            NotThereError: if a student asks for another student.
         """
         number = self.number(name)
         if self.visitor.student not in (None, number):
@@ -99,95 +114,94 @@ class Ask:
         return number
 
 
-Work = Callable[[Ask], Response]
-"""What answers a request; it may wait for the store, since it runs in a thread of its own."""
+Handler = Callable[[PageRequest], Response]
+"""Function that answers a request. It may wait for the store, because it runs in a thread of its own."""
 
 
-def endpoint(
-    work: Work, who: frozenset[Role], setup: Setup, *, largest: int = LARGEST_FORM_BYTES
+def make_endpoint(
+    handler: Handler, roles: frozenset[Role], setup: Setup, *, largest: int = LARGEST_FORM_BYTES
 ) -> Callable[[Request], Awaitable[Response]]:
-    """A page as Starlette wants it: who asks is known, forms are read and their token checked.
+    """Make the function that Starlette calls: it identifies the visitor, reads the form and checks its token.
 
     Args:
-        work: what answers.
-        who: may ask; to others the page is not there, and nobody is led to the sign-in.
+        handler: answers the request.
+        roles: allowed to ask. A visitor without a role is sent to the sign-in; others get "no such page".
         setup: of the studio.
-        largest: bytes of a body that are read.
+        largest: most bytes of a body that are read.
     """
 
-    async def answer(request: Request) -> Response:
-        asks = await run_in_threadpool(visitor, request, setup)
-        if asks.role not in who:
-            if asks.role is Role.NOBODY:
-                return _to_sign_in(request)
+    async def answer(http: Request) -> Response:
+        visitor = await run_in_threadpool(identify_visitor, http, setup)
+        if visitor.role not in roles:
+            if visitor.role is Role.ANONYMOUS:
+                return _redirect_to_sign_in(http)
             raise HTTPException(404)
-        ask = Ask(request=Request(request.scope, limited(request.receive, largest)), setup=setup, visitor=asks)
-        if request.method == "POST":
-            ask = await _with_form(ask)
-        response = await run_in_threadpool(_answered, work, ask)
-        if asks.fresh and not {"set-cookie", "cache-control"} & set(response.headers):
-            # an answer that is kept must not hand one visitor's session to the next
-            remember(response, setup, asks.token, None)
+        limited = Request(http.scope, limit_body(http.receive, largest))
+        request = PageRequest(http=limited, setup=setup, visitor=visitor)
+        if http.method == "POST":
+            request = await _read_form(request)
+        response = await run_in_threadpool(_call_handler, handler, request)
+        if visitor.is_new and not {"set-cookie", "cache-control"} & set(response.headers):
+            # a response that browsers keep must not pass one visitor's session to the next
+            set_session(response, setup, visitor.token, None)
         return response
 
     return answer
 
 
-def _to_sign_in(request: Request) -> Response:
-    """To the sign-in, and from there to where the visitor wanted to go; what was sent is not kept."""
-    if request.method not in ("GET", "HEAD"):
-        raise HTTPException(403, "Sign in first; what you sent was not kept.")
-    return RedirectResponse(f"/sign-in?to={quote(request.url.path)}", status_code=303)
+def _redirect_to_sign_in(http: Request) -> Response:
+    """Return the way to the sign-in, which leads back to the page. A form that was sent is not kept."""
+    if http.method not in ("GET", "HEAD"):
+        raise HTTPException(403, "Sign in first. Your form was not saved.")
+    return RedirectResponse(f"/sign-in?to={quote(http.url.path)}", status_code=303)
 
 
-def _answered(work: Work, ask: Ask) -> Response:
-    """The answer, or the sentence of an error that nobody on the way has shown beside its form."""
+def _call_handler(handler: Handler, request: PageRequest) -> Response:
+    """Return the handler's answer, or turn an error that no page has shown next to its form into a status."""
     try:
-        return work(ask)
+        return handler(request)
     except NotThereError as error:
         raise HTTPException(404, str(error)) from error
     except FillwrightError as error:
         raise HTTPException(422, str(error)) from error
 
 
-async def _with_form(ask: Ask) -> Ask:
-    """The request with its form read.
+async def _read_form(request: PageRequest) -> PageRequest:
+    """Return the request with its form read.
 
     Raises:
-        HTTPException: for a form that carries another session's token, or can't be read.
+        HTTPException: for a form with another session's token, or one that can't be read.
     """
     fields: dict[str, str] = {}
     lists: dict[str, tuple[str, ...]] = {}
-    files: dict[str, Sent] = {}
+    files: dict[str, UploadedFile] = {}
     try:
-        async with ask.request.form(
+        async with request.http.form(
             max_fields=_MOST_FIELDS, max_files=1, max_part_size=_LARGEST_FIELD_BYTES
         ) as form:
             for name, value in form.multi_items():
                 if isinstance(value, UploadFile):
-                    files[name] = Sent(name=value.filename or "", content=await value.read())
+                    files[name] = UploadedFile(name=value.filename or "", content=await value.read())
                 else:
-                    fields[name] = text = _typed(name, value)
+                    fields[name] = text = _clean_text(name, value)
                     lists[name] = (*lists.get(name, ()), text)
-    except (ClientDisconnect, UnicodeError) as error:  # left while sending, or a form in no alphabet
-        raise HTTPException(400, "The form could not be read; send it once more.") from error
-    sent = fields.get("token") or ask.request.headers.get("x-token", "")
-    if not hmac.compare_digest(sent.encode("utf-8"), ask.visitor.token.encode("utf-8")):
-        raise HTTPException(
-            403, "This form was open too long; go back, load the page again and send it once more."
-        )
-    return replace(ask, fields=fields, lists=lists, files=files)
+    except (ClientDisconnect, UnicodeError) as error:  # the browser left, or the text has no valid encoding
+        raise HTTPException(400, "The form could not be read. Send it again.") from error
+    token = fields.get("token") or request.http.headers.get("x-token", "")
+    if not hmac.compare_digest(token.encode("utf-8"), request.visitor.token.encode("utf-8")):
+        raise HTTPException(403, "This form was open too long. Go back, load the page again and send it again.")
+    return replace(request, fields=fields, lists=lists, files=files)
 
 
-def _typed(name: str, value: str) -> str:
-    """What was typed into a field; browsers end its lines in their own way.
+def _clean_text(name: str, value: str) -> str:
+    """Return a field's text with line feeds as line ends; browsers send others.
 
     Raises:
-        HTTPException: for characters that nobody types.
+        HTTPException: for control characters.
     """
     text = value.replace("\r\n", "\n").replace("\r", "\n")
-    if _NOT_TYPED.search(name) or _NOT_TYPED.search(text):
+    if _CONTROL_CHARACTERS.search(name) or _CONTROL_CHARACTERS.search(text):
         raise HTTPException(
-            422, "The form holds characters that nobody types; take them out and send it again."
+            422, "The form contains invisible control characters. Remove them and send it again."
         )
     return text

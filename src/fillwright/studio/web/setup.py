@@ -1,4 +1,4 @@
-"""How a studio is set up: what it keeps where, and for whom."""
+"""The setup of a studio: its store, its folders, and the people that it is for."""
 
 from __future__ import annotations
 
@@ -6,29 +6,29 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from fillwright.store.database import Store
-from fillwright.store.desk import Clock, wall_clock
-from fillwright.studio.web.sign_in_limits import Tries
+from fillwright.store.transaction import Clock, read_clock
+from fillwright.studio.web.sign_in_limits import SignInTries
 from fillwright.studio.work.builds import Builds
 
 LOCAL_HOSTS = frozenset({"localhost", "127.0.0.1", "[::1]"})
-"""Names under which a studio on one's own machine may be asked: any other is a page that was led here."""
+"""Host names of this machine. A request under any other name comes from a page that redirects browsers here."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setup:
-    """What a studio needs.
+    """Everything that a studio needs to answer.
 
     Attributes:
-        store: students, lessons, takes.
-        packs: the folder in which built packs stand.
-        sounds: the folder from which teachers choose sounds.
-        secret: signs sessions; at least 32 characters that nobody can guess.
-        school: whether there are accounts; without, whoever can reach it is the one teacher.
-        hosts: names under which it may be asked; empty for any (a school behind its own server).
-        secure: whether cookies are sent over HTTPS only.
-        clock: the moment, in UTC.
+        store: of students, lessons and takes.
+        packs: folder of built packs.
+        sounds: folder from which teachers choose sounds.
+        secret: key that signs sessions; at least 32 characters that can't be guessed.
+        school: True for a studio with accounts; without them every visitor is the one teacher.
+        hosts: host names that are answered; empty for any (a school behind its own server).
+        secure: True to send cookies over HTTPS only.
+        clock: gives the current time in UTC.
         builds: packs being built.
-        tries: sign-ins of late.
+        tries: recent sign-ins.
     """
 
     store: Store
@@ -38,6 +38,6 @@ class Setup:
     school: bool = False
     hosts: frozenset[str] = LOCAL_HOSTS
     secure: bool = False
-    clock: Clock = wall_clock
+    clock: Clock = read_clock
     builds: Builds = field(default_factory=Builds)
-    tries: Tries = field(default_factory=Tries)
+    tries: SignInTries = field(default_factory=SignInTries)

@@ -1,4 +1,4 @@
-"""How often a sign-in may be tried before it has to wait."""
+"""The limit on sign-ins: too many wrong passwords, and a visitor has to wait."""
 
 from __future__ import annotations
 
@@ -7,57 +7,67 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from threading import Lock
 
-MOST_FOR_LOGIN = 5
-MOST_FROM_ADDRESS = 40
-"""A school may stand behind one address, so an address may fail as often as several forgetful students."""
+MOST_TRIES_PER_LOGIN = 5
+"""Wrong passwords for one login within WAIT. Ours."""
+
+MOST_TRIES_PER_ADDRESS = 40
+"""Wrong passwords from one network address within WAIT: a whole school may share one. Ours."""
 
 WAIT = timedelta(minutes=15)
-_MOST_KEPT = 10_000
+"""Time after which a try no longer counts. Ours."""
+
+_MOST_KEYS = 10_000
+"""Logins and addresses that are remembered; about 1 MB. Ours."""
 
 
-class Tries:
-    """Sign-ins that failed or are going on, by key, the oldest forgotten. Mutable, and safe among threads.
+class SignInTries:
+    """Recent sign-ins that failed or are going on, by key. Mutable, and safe among threads.
 
-    A try counts from its beginning, so that many at once are not more than their number.
+    A try counts from its start, so that many at the same moment can't exceed the limit.
     """
 
     def __init__(self) -> None:
-        """None so far."""
-        self._found: OrderedDict[str, tuple[datetime, ...]] = OrderedDict()
+        """Start without any tries."""
+        self._moments: OrderedDict[str, tuple[datetime, ...]] = OrderedDict()
         self._lock = Lock()
 
-    def begin(self, most: Mapping[str, int], now: datetime) -> bool:
-        """Count a try under each key; where one has too many of late, none is counted and the answer is no."""
+    def begin(self, limits: Mapping[str, int], now: datetime) -> bool:
+        """Count a try under each key and return True; return False, counting none, if one key is at its limit.
+
+        Args:
+            limits: most tries for each key.
+            now: current time.
+        """
         with self._lock:
-            recent = {key: self._recent(key, now) for key in most}
-            if any(len(recent[key]) >= most[key] for key in most):
+            recent = {key: self._list_recent(key, now) for key in limits}
+            if any(len(recent[key]) >= limits[key] for key in limits):
                 return False
             for key, moments in recent.items():
-                self._keep(key, (*moments, now))
+                self._save(key, (*moments, now))
             return True
 
-    def succeeded(self, most: Mapping[str, int], now: datetime) -> None:
-        """Take a try back that was none: the password was right."""
+    def undo(self, limits: Mapping[str, int], now: datetime) -> None:
+        """Undo a try, because its password was right."""
         with self._lock:
-            for key in most:
-                moments = list(self._recent(key, now))
+            for key in limits:
+                moments = list(self._list_recent(key, now))
                 if now in moments:
                     moments.remove(now)
-                self._keep(key, tuple(moments))
+                self._save(key, tuple(moments))
 
     def forget(self, key: str) -> None:
         """Forget every try of a key."""
         with self._lock:
-            self._found.pop(key, None)
+            self._moments.pop(key, None)
 
-    def _keep(self, key: str, moments: tuple[datetime, ...]) -> None:
+    def _save(self, key: str, moments: tuple[datetime, ...]) -> None:
         if not moments:
-            self._found.pop(key, None)
+            self._moments.pop(key, None)
             return
-        self._found[key] = moments
-        self._found.move_to_end(key)
-        while len(self._found) > _MOST_KEPT:
-            self._found.popitem(last=False)
+        self._moments[key] = moments
+        self._moments.move_to_end(key)
+        while len(self._moments) > _MOST_KEYS:
+            self._moments.popitem(last=False)
 
-    def _recent(self, key: str, now: datetime) -> tuple[datetime, ...]:
-        return tuple(moment for moment in self._found.get(key, ()) if now - moment < WAIT)
+    def _list_recent(self, key: str, now: datetime) -> tuple[datetime, ...]:
+        return tuple(moment for moment in self._moments.get(key, ()) if now - moment < WAIT)

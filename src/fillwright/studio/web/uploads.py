@@ -1,4 +1,4 @@
-"""Recordings that are sent: what they are is read from their bytes, never from a name that came along."""
+"""Uploaded recordings: their format is detected from their bytes, never from a file name."""
 
 from __future__ import annotations
 
@@ -6,35 +6,39 @@ from collections.abc import Callable
 
 from fillwright.errors import TakeError
 from fillwright.store.takes import LARGEST_TAKE_BYTES
-from fillwright.studio.web.request import Sent
+from fillwright.studio.web.request import UploadedFile
 
 _ACCEPTED = "send WAV, FLAC, MP3, M4A, AAC, Ogg, WebM, or MIDI from an electronic kit"
 _HEAD_BYTES = 64
+"""Bytes at the start of a file that are examined; the longest signature, WebM's, needs about 40. Ours."""
+
 _ID3_HEAD_BYTES = 10
+"""Bytes of the header of an ID3 tag (ID3v2.4.0 Main Structure, 3.1)."""
+
 _PICTURES = (b"heic", b"heix", b"mif1", b"msf1", b"avif", b"avis")
 """Brands of the MP4 family that hold pictures."""
 
 
-def recording(sent: Sent | None) -> tuple[str, bytes]:
-    """Media type and content of a recording that was sent; how long it lasts is checked where it is heard.
+def check_recording(upload: UploadedFile | None) -> tuple[str, bytes]:
+    """Return media type and content of an uploaded recording. Its duration is checked later.
 
     Raises:
-        TakeError: for nothing, for too much, and for what is no recording.
+        TakeError: if there is none, if it is too large, and for a file that is not a recording.
     """
-    if sent is None or not sent.content:
-        raise TakeError("No recording came along; record a take, or choose a file.")
-    if len(sent.content) > LARGEST_TAKE_BYTES:
+    if upload is None or not upload.content:
+        raise TakeError("There is no recording. Record a take, or choose a file.")
+    if len(upload.content) > LARGEST_TAKE_BYTES:
         raise TakeError(
-            f"The recording is larger than {LARGEST_TAKE_BYTES // 10**6} MB; cut it down, or save it as MP3."
+            f"The recording is larger than {LARGEST_TAKE_BYTES // 10**6} MB. Shorten it, or save it as MP3."
         )
-    media_type = _kind(_without_tag(sent.content))
+    media_type = _detect_media_type(_skip_id3(upload.content))
     if media_type is None:
-        raise TakeError(f"That is no recording; {_ACCEPTED}.")
-    return media_type, sent.content
+        raise TakeError(f"That file is not a recording; {_ACCEPTED}.")
+    return media_type, upload.content
 
 
-def _without_tag(content: bytes) -> bytes:
-    """The first bytes of a file, behind an ID3 tag that stands before MP3, AAC or FLAC.
+def _skip_id3(content: bytes) -> bytes:
+    """Return the first bytes of a file after its ID3 tag, which MP3, AAC and FLAC may have.
 
     A tag that is longer than the file leaves nothing.
     """
@@ -44,11 +48,11 @@ def _without_tag(content: bytes) -> bytes:
     length = 0
     for byte in head[6:]:  # seven bits each
         length = length << 7 | byte & 0x7F
-    behind = _ID3_HEAD_BYTES + length
-    return content[behind : behind + _HEAD_BYTES]
+    start = _ID3_HEAD_BYTES + length
+    return content[start : start + _HEAD_BYTES]
 
 
-def _kind(head: bytes) -> str | None:
+def _detect_media_type(head: bytes) -> str | None:
     return next((media_type for media_type, has in _KINDS if has(head)), None)
 
 
@@ -65,7 +69,7 @@ def _is_mp4(head: bytes) -> bool:
 
 
 def _is_mp3(head: bytes) -> bool:
-    """Whether a frame of layer III begins, with a bit rate and a sample rate that there are."""
+    """Return True for the start of a layer III frame whose bit rate and sample rate are defined."""
     if len(head) < 4 or head[0] != 0xFF or head[1] & 0xE0 != 0xE0:
         return False
     version, layer = head[1] >> 3 & 3, head[1] >> 1 & 3
@@ -74,7 +78,7 @@ def _is_mp3(head: bytes) -> bool:
 
 
 def _is_aac(head: bytes) -> bool:
-    """Whether a frame of ADTS begins, with a sample rate that there is."""
+    """Return True for the start of an ADTS frame whose sample rate is defined."""
     return len(head) >= 4 and head[0] == 0xFF and head[1] & 0xF6 == 0xF0 and head[2] >> 2 & 15 < 13
 
 
@@ -88,4 +92,4 @@ _KINDS: tuple[tuple[str, Callable[[bytes], bool]], ...] = (
     ("audio/aac", _is_aac),
     ("audio/mpeg", _is_mp3),
 )
-"""Each kind that is kept, and how its bytes begin."""
+"""Accepted media types, each with a test of a file's first bytes."""

@@ -1,4 +1,4 @@
-"""Who is asking: sessions in signed cookies, and the roles that pages are made for."""
+"""Visitors: sessions in signed cookies, and the roles that pages are made for."""
 
 from __future__ import annotations
 
@@ -10,34 +10,38 @@ from itsdangerous import BadData, URLSafeTimedSerializer
 from starlette.requests import Request
 from starlette.responses import Response
 
-from fillwright.store.accounts import Account, by_number
-from fillwright.store.desk import only_teacher
+from fillwright.store.accounts import Account, find_account
+from fillwright.store.transaction import ensure_teacher
 from fillwright.studio.web.setup import Setup
 
 COOKIE = "fillwright"
 SESSION_SECONDS = 14 * 24 * 3600
+"""Time until a session ends: two weeks. Ours."""
+
+_TOKEN_BYTES = 16
+"""Random bytes of a form token: 128 bits (RFC 4086, 8.2, asks for at least 96 for one key). From memory."""
 
 
 class Role(Enum):
-    """What a visitor is."""
+    """Roles of visitors."""
 
-    NOBODY = "nobody"
+    ANONYMOUS = "anonymous"
     STUDENT = "student"
     TEACHER = "teacher"
 
 
 @dataclass(frozen=True, slots=True)
 class Visitor:
-    """Who is asking.
+    """A person asking for a page.
 
     Attributes:
-        role: what pages there are for them.
-        teacher: whose desk they work at; 0 for nobody.
+        role: decides which pages they can open.
+        teacher: number of the teacher whose data they use; 0 without a role.
         student: a student's own number; None for others.
         account: number of their account; None without accounts.
-        name: to greet them by, the login.
-        token: of their session; forms carry it, so that no other page can send one.
-        fresh: whether they have no session yet.
+        name: their login, for display.
+        token: of their session. Forms carry it, so that no other website can send one.
+        is_new: True if they have no session yet.
     """
 
     role: Role
@@ -47,29 +51,29 @@ class Visitor:
     student: int | None = None
     account: int | None = None
     name: str = ""
-    fresh: bool = False
+    is_new: bool = False
 
     @property
-    def named(self) -> str:
-        """As the audit names them; of a student it keeps a number only."""
+    def audit_name(self) -> str:
+        """Name in the audit; a student's number instead of their name."""
         return f"student {self.student}" if self.student is not None else self.name or "the teacher"
 
 
-def _signer(setup: Setup) -> URLSafeTimedSerializer:
+def _make_signer(setup: Setup) -> URLSafeTimedSerializer:
     return URLSafeTimedSerializer(setup.secret, salt="session")
 
 
-def visitor(request: Request, setup: Setup) -> Visitor:
-    """Who is asking, as their cookie says; one that is forged, too old or signed out is nobody's."""
-    session = _session(request, setup)
-    fresh = not isinstance(session.get("token"), str)
-    token = secrets.token_urlsafe(16) if fresh else str(session["token"])
+def identify_visitor(request: Request, setup: Setup) -> Visitor:
+    """Identify a visitor by their cookie. A forged, expired or signed-out cookie gives Role.ANONYMOUS."""
+    session = _read_session(request, setup)
+    is_new = not isinstance(session.get("token"), str)
+    token = make_token() if is_new else str(session["token"])
     if not setup.school:
-        teacher = only_teacher(setup.store, setup.clock)
-        return Visitor(Role.TEACHER, teacher, token=token, fresh=fresh)
-    account = _account(session, setup)
+        teacher = ensure_teacher(setup.store, setup.clock)
+        return Visitor(Role.TEACHER, teacher, token=token, is_new=is_new)
+    account = _find_account(session, setup)
     if account is None:
-        return Visitor(Role.NOBODY, 0, token=token, fresh=fresh)
+        return Visitor(Role.ANONYMOUS, 0, token=token, is_new=is_new)
     return Visitor(
         Role(account.role),
         account.teacher,
@@ -80,31 +84,36 @@ def visitor(request: Request, setup: Setup) -> Visitor:
     )
 
 
-def _session(request: Request, setup: Setup) -> dict[str, object]:
+def _read_session(request: Request, setup: Setup) -> dict[str, object]:
     try:
-        found = _signer(setup).loads(request.cookies.get(COOKIE, ""), max_age=SESSION_SECONDS)
+        session = _make_signer(setup).loads(request.cookies.get(COOKIE, ""), max_age=SESSION_SECONDS)
     except BadData:
         return {}
-    return found if isinstance(found, dict) else {}
+    return session if isinstance(session, dict) else {}
 
 
-def _account(session: dict[str, object], setup: Setup) -> Account | None:
+def _find_account(session: dict[str, object], setup: Setup) -> Account | None:
     number = session.get("account")
     if not isinstance(number, int):
         return None
-    with setup.store.reading() as connection:
-        account = by_number(connection, number)
+    with setup.store.begin_reading() as connection:
+        account = find_account(connection, number)
     return account if account and account.epoch == session.get("epoch") else None
 
 
-def remember(response: Response, setup: Setup, token: str, account: Account | None) -> None:
-    """Set the session's cookie; signing in or out begins a session with a token of its own."""
+def make_token() -> str:
+    """Make an unguessable token for the forms of a session."""
+    return secrets.token_urlsafe(_TOKEN_BYTES)
+
+
+def set_session(response: Response, setup: Setup, token: str, account: Account | None) -> None:
+    """Set the session cookie. Every sign-in and sign-out begins a session with a new token."""
     session: dict[str, object] = {"token": token}
     if account:
         session |= {"account": account.id, "epoch": account.epoch}
     response.set_cookie(
         COOKIE,
-        _signer(setup).dumps(session),
+        _make_signer(setup).dumps(session),
         max_age=SESSION_SECONDS,
         httponly=True,
         samesite="lax",

@@ -1,8 +1,8 @@
 """Packs built in the background, one at a time, with their progress.
 
-What is being built is known to this process only. A lesson has a folder with its packs in it, numbered; a pack
-gets its number in one step when it is whole, and the one before it stays until the next, since somebody may be
-taking it away. So a studio that is killed at any moment shows the pack as it was before.
+Only this process knows the running builds. Each lesson has a folder with its packs in it, numbered. A pack
+gets its number in one step when it is complete. The one before it stays until the next, because somebody may be
+downloading it. So a studio that is killed at any moment shows the pack as it was before.
 """
 
 from __future__ import annotations
@@ -21,34 +21,36 @@ from pathlib import Path
 from threading import Lock
 
 from fillwright.errors import FillwrightError
-from fillwright.pack.build import LIST, build_pack
+from fillwright.pack.build import CONTENTS_FILE, build_pack
 from fillwright.sound.samples.recorded_bank import RecordedBank
-from fillwright.studio.work.lessons import Worked
+from fillwright.studio.work.lessons import PlannedLesson
 
 _LOG = logging.getLogger("fillwright.studio")
-_BLOCK = 1 << 20
+
+_BLOCK_BYTES = 1 << 20
+"""Bytes of a zip that are sent at a time: 1 MiB. Ours."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Progress:
-    """How far a build is.
+class BuildProgress:
+    """Progress of a build.
 
     Attributes:
-        running: whether it goes on or waits for its turn.
-        done: files done.
-        total: files there are; 0 while that is not known.
-        what: the file just done, or why the build failed.
-        failed: whether it did.
+        running: True while it runs or waits for its turn.
+        done: number of files written.
+        total: number of files to write; 0 while it is unknown.
+        text: file just written, or the reason of a failure.
+        failed: True for a build that stopped with an error.
     """
 
     running: bool
     done: int = 0
     total: int = 0
-    what: str = ""
+    text: str = ""
     failed: bool = False
 
     @property
-    def share(self) -> int:
+    def percent(self) -> int:
         """Part done, in percent."""
         return 100 * self.done // self.total if self.total else 0
 
@@ -57,78 +59,79 @@ class Builds:
     """Every build since the studio was started. Mutable, and safe among threads."""
 
     def __init__(self) -> None:
-        """None so far."""
+        """Start without any builds."""
         self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="build")
-        self._progress: dict[Path, Progress] = {}
+        self._progress: dict[Path, BuildProgress] = {}
         self._running: dict[Path, Future[None]] = {}
         self._lock = Lock()
 
-    def start(self, found: Worked, folder: Path, bank: RecordedBank | None = None) -> None:
-        """Build a lesson's pack into the folder of its packs, unless that is going on.
+    def start(self, planned: PlannedLesson, folder: Path, bank: RecordedBank | None = None) -> None:
+        """Start to build a lesson's pack, unless that is running already.
 
         Args:
-            found: the lesson.
+            planned: lesson to build.
             folder: of its packs.
-            bank: recorded sounds to play it on; the modelled kit if left out.
+            bank: recorded sounds to play it on; the modelled kit by default.
         """
         with self._lock:
-            before = self._running.get(folder)
-            if before and not before.done():
+            earlier = self._running.get(folder)
+            if earlier and not earlier.done():
                 return
-            self._progress[folder] = Progress(running=True)
-            self._running[folder] = self._pool.submit(self._build, found, folder, bank)
+            self._progress[folder] = BuildProgress(running=True)
+            self._running[folder] = self._pool.submit(self._build, planned, folder, bank)
 
-    def progress(self, folder: Path) -> Progress | None:
-        """How far the last build of a folder is; None where there was none."""
+    def progress(self, folder: Path) -> BuildProgress | None:
+        """Return the progress of the last build of a folder, None if there was none."""
         with self._lock:
             return self._progress.get(folder)
 
     def close(self) -> None:
-        """Begin no other build."""
+        """Stop starting builds."""
         self._pool.shutdown(wait=False, cancel_futures=True)
 
-    def _build(self, found: Worked, folder: Path, bank: RecordedBank | None) -> None:
-        def told(what: str, done: int, total: int) -> None:
-            self._note(folder, Progress(running=True, done=done, total=total, what=what))
+    def _build(self, planned: PlannedLesson, folder: Path, bank: RecordedBank | None) -> None:
+        def report_file(name: str, done: int, total: int) -> None:
+            self._set_progress(folder, BuildProgress(running=True, done=done, total=total, text=name))
 
         try:
-            with _next(folder) as part:
-                build_pack(found.lesson, found.text, part, progress=told, bank=bank)
+            with _begin_pack(folder) as part:
+                build_pack(planned.lesson, planned.text, part, progress=report_file, bank=bank)
         except (FillwrightError, OSError) as error:
-            self._note(folder, Progress(running=False, what=str(error), failed=True))
+            self._set_progress(folder, BuildProgress(running=False, text=str(error), failed=True))
         except Exception:
             _LOG.exception("building %s", folder)
-            self._note(folder, Progress(running=False, what="Something broke while it was built.", failed=True))
+            sentence = "The pack can't be built because of an error in Fillwright."
+            self._set_progress(folder, BuildProgress(running=False, text=sentence, failed=True))
         else:
-            self._note(folder, Progress(running=False))
+            self._set_progress(folder, BuildProgress(running=False))
 
-    def _note(self, folder: Path, progress: Progress) -> None:
+    def _set_progress(self, folder: Path, progress: BuildProgress) -> None:
         with self._lock:
             self._progress[folder] = progress
 
 
-def standing(folder: Path) -> Path | None:
-    """The newest whole pack in the folder of a lesson's packs; None where there is none."""
-    numbers = _numbers(folder)
+def find_newest_pack(folder: Path) -> Path | None:
+    """Return the newest complete pack in the folder of a lesson's packs, None if there is none."""
+    numbers = _list_numbers(folder)
     return folder / str(numbers[-1]) if numbers else None
 
 
-def sounds_of_pack(pack: Path) -> str:
-    """The name of the sounds that a pack was built with; "" for the modelled kit's."""
-    return str(json.loads((pack / LIST).read_text("utf-8")).get("sounds", ""))
+def read_sounds_name(pack: Path) -> str:
+    """Return the name of the sounds that a pack was built with, "" for the modelled kit."""
+    return str(json.loads((pack / CONTENTS_FILE).read_text("utf-8")).get("sounds", ""))
 
 
 @contextmanager
-def _next(folder: Path) -> Iterator[Path]:
-    """A folder to build the next pack in, beginning with links to what the newest one holds.
+def _begin_pack(folder: Path) -> Iterator[Path]:
+    """Begin the next pack in a folder of its own, with links to the files of the newest one.
 
-    It becomes the next number where all went well; packs before the newest go, and what a killed build left.
+    It gets the next number if all goes well. Older packs and the remains of killed builds are deleted.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    numbers = _numbers(folder)
-    for left in folder.iterdir():
-        if left.name not in map(str, numbers):
-            shutil.rmtree(left, ignore_errors=True)
+    numbers = _list_numbers(folder)
+    for entry in folder.iterdir():
+        if entry.name not in map(str, numbers):
+            shutil.rmtree(entry, ignore_errors=True)
     part = folder / ".part"
     if numbers:
         shutil.copytree(folder / str(numbers[-1]), part, copy_function=os.link)
@@ -138,18 +141,18 @@ def _next(folder: Path) -> Iterator[Path]:
         shutil.rmtree(folder / str(number), ignore_errors=True)
 
 
-def _numbers(folder: Path) -> list[int]:
+def _list_numbers(folder: Path) -> list[int]:
     try:
-        names = [path.parent.name for path in folder.glob(f"*/{LIST}")]
+        names = [path.parent.name for path in folder.glob(f"*/{CONTENTS_FILE}")]
     except OSError:
         return []
     return sorted(int(name) for name in names if name.isascii() and name.isdigit())
 
 
-def zipped(pack: Path, name: str) -> Iterator[bytes]:
-    """A pack as a zip, block by block, in a folder of that name.
+def zip_pack(pack: Path, name: str) -> Iterator[bytes]:
+    """Zip a pack and yield it block by block, all files in a folder of that name.
 
-    The zip is put together in a file without a name first.
+    The zip is written to a temporary file first.
     """
     with tempfile.TemporaryFile() as file:
         with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as archive:
@@ -157,5 +160,5 @@ def zipped(pack: Path, name: str) -> Iterator[bytes]:
                 if path.is_file():
                     archive.write(path, os.fspath(Path(name) / path.relative_to(pack)))
         file.seek(0)
-        while block := file.read(_BLOCK):
+        while block := file.read(_BLOCK_BYTES):
             yield block

@@ -1,6 +1,6 @@
-"""Lessons worked out: parsed, planned and engraved once, and kept for the next page that asks.
+"""Lessons parsed, planned and engraved once, and cached for the next page that needs them.
 
-Everything here is a function of the lesson's text and of what was taught before it.
+Everything here depends only on the lesson's text and on the lessons before it.
 """
 
 from __future__ import annotations
@@ -9,125 +9,133 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fillwright.errors import NotThereError
-from fillwright.lesson.edit import ordered
+from fillwright.lesson.edit import set_order
 from fillwright.lesson.file import Lesson, parse_lesson
-from fillwright.lesson.fills import LessonFill, contents
-from fillwright.lesson.series import ahead, in_series
-from fillwright.pack.handout import plan_of
+from fillwright.lesson.fills import LessonFill, build_fills
+from fillwright.lesson.series import find_untaught, place_in_series
+from fillwright.pack.handout import draw_plan
 from fillwright.score.engraving.engrave import Engraving, engrave
-from fillwright.store.desk import Desk
-from fillwright.store.lessons import lessons_of, newest, one_lesson
-from fillwright.studio.work.once import once
+from fillwright.store.lessons import get_lesson, get_newest_version, list_lessons
+from fillwright.store.transaction import Transaction
+from fillwright.studio.work.shared_results import share_results
 
 WIDE_MM, NARROW_MM = 170, 84
-"""Widths at which pages show notation: at a desk, on a phone."""
+"""Widths of notation in mm: on a screen, and on a phone. Ours."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Worked:
-    """A lesson and all its fills.
+class PlannedLesson:
+    """A lesson with all its fills.
 
     Attributes:
         text: as saved.
-        lesson: as it stands in its series.
+        lesson: as it is in its series.
         fills: in order.
-        left_out: a sentence for each step that can't be made.
-        ahead: figures that it mixes in although no lesson before it teaches them.
+        skipped: a sentence for each step that can't be played or written.
+        untaught: figures that it mixes in although no earlier lesson teaches them.
     """
 
     text: str
     lesson: Lesson
     fills: tuple[LessonFill, ...]
-    left_out: tuple[str, ...]
-    ahead: tuple[str, ...]
+    skipped: tuple[str, ...]
+    untaught: tuple[str, ...]
 
-    def fill(self, name: str) -> LessonFill:
-        """The fill of a short name.
+    def find_fill(self, name: str) -> LessonFill:
+        """Return the fill of that fill name.
 
         Raises:
-            NotThereError: where the lesson makes none of that name.
+            NotThereError: if the lesson has none of that name.
         """
-        found = next((fill for fill in self.fills if fill.name == name), None)
-        if found is None:
-            raise NotThereError(f"This lesson has no fill called {name}; it may have been dropped or renamed.")
-        return found
+        fill = next((fill for fill in self.fills if fill.name == name), None)
+        if fill is None:
+            raise NotThereError(f"This lesson has no fill called {name}. It may have been removed or renamed.")
+        return fill
 
 
-def work_out(desk: Desk, number: int) -> Worked:
-    """The newest text of a lesson, worked out in its series.
+def plan_lesson(transaction: Transaction, number: int) -> PlannedLesson:
+    """Plan the newest text of a lesson in its series.
 
     Raises:
-        NotThereError: where the teacher has no such lesson.
+        NotThereError: if the teacher has no such lesson.
     """
-    return worked(newest(desk, number).text, _before(desk, number))
+    return plan_text(get_newest_version(transaction, number).text, _list_earlier_texts(transaction, number))
 
 
-def _before(desk: Desk, number: int) -> tuple[str, ...]:
-    """The newest texts of the lessons that come before one in its series."""
-    saved = one_lesson(desk, number)
+def _list_earlier_texts(transaction: Transaction, number: int) -> tuple[str, ...]:
+    """Return the newest texts of the lessons before one in its series."""
+    saved = get_lesson(transaction, number)
     return tuple(
-        newest(desk, one.id).text for one in lessons_of(desk, saved.series) if one.number < saved.number
+        get_newest_version(transaction, lesson.id).text
+        for lesson in list_lessons(transaction, saved.series)
+        if lesson.number < saved.number
     )
 
 
-def placed(desk: Desk, number: int, text: str, replaced: LessonFill | None) -> tuple[str, str]:
-    """A lesson's text to which a fill was added, the new fill standing where another stood.
+def place_fill(
+    transaction: Transaction, number: int, text: str, replaced: LessonFill | None
+) -> tuple[str, str]:
+    """Move a fill that was added to a lesson's text to the place of another fill.
 
     Args:
-        desk: where the lesson lies.
+        transaction: that reads the lesson as it was.
         number: of the lesson.
         text: of the lesson, with the new fill in it.
-        replaced: whose place it takes; None for its own.
+        replaced: fill whose place it takes; None to leave the order alone.
 
     Returns:
-        The text, and the new fill's short name; "" where the lesson makes no fill that it did not make.
+        The text, and the new fill's name; "" if the lesson makes no new fill.
     """
-    had = work_out(desk, number).fills
-    fills = worked(text, _before(desk, number)).fills
-    names = [one.name for one in had]
-    new = next((one.name for one in fills if one.name not in names or _rewritten(one, had)), "")
+    before = plan_lesson(transaction, number).fills
+    after = plan_text(text, _list_earlier_texts(transaction, number)).fills
+    names = [fill.name for fill in before]
+    new = next((fill.name for fill in after if fill.name not in names or _is_rewritten(fill, before)), "")
     if not (replaced and new):
         return text, new
-    stood = [one.name for one in had if one.part == replaced.part]
-    order = [new if name == replaced.name else name for name in stood]
-    apart = [name for name in parsed(text).order if name not in order]
-    return ordered(text, [*apart, *order]), new
+    part_names = [fill.name for fill in before if fill.part == replaced.part]
+    order = [new if name == replaced.name else name for name in part_names]
+    other_parts = [name for name in parse_text(text).order if name not in order]
+    return set_order(text, [*other_parts, *order]), new
 
 
-def _rewritten(fill: LessonFill, had: Sequence[LessonFill]) -> bool:
-    """Whether a fill of one's own took over the name of one worked out."""
-    return fill.own is not None and any(one.name == fill.name and one.own is None for one in had)
+def _is_rewritten(fill: LessonFill, before: Sequence[LessonFill]) -> bool:
+    """Return True if a teacher's own fill took over the name of a planned one."""
+    return fill.own is not None and any(old.name == fill.name and old.own is None for old in before)
 
 
-@once(maxsize=64)
-def worked(text: str, before: tuple[str, ...] = ()) -> Worked:
-    """A lesson's text worked out behind the texts of the lessons before it."""
-    alone, earlier = parsed(text), parsed_all(before)
-    lesson = in_series(alone, earlier)
-    made = contents(lesson)
-    return Worked(
-        text=text, lesson=lesson, fills=made.fills, left_out=made.left_out, ahead=ahead(alone, earlier)
+@share_results(maxsize=64)
+def plan_text(text: str, before: tuple[str, ...] = ()) -> PlannedLesson:
+    """Plan a lesson's text after the texts of the lessons before it."""
+    alone, earlier = parse_text(text), parse_texts(before)
+    lesson = place_in_series(alone, earlier)
+    contents = build_fills(lesson)
+    return PlannedLesson(
+        text=text,
+        lesson=lesson,
+        fills=contents.fills,
+        skipped=contents.left_out,
+        untaught=find_untaught(alone, earlier),
     )
 
 
-@once(maxsize=512)
-def parsed(text: str) -> Lesson:
-    """A lesson's text, read."""
+@share_results(maxsize=512)
+def parse_text(text: str) -> Lesson:
+    """Parse a lesson's text."""
     return parse_lesson(text)
 
 
-def parsed_all(texts: Sequence[str]) -> list[Lesson]:
-    """Several, in order."""
-    return [parsed(text) for text in texts]
+def parse_texts(texts: Sequence[str]) -> list[Lesson]:
+    """Parse several texts, in order."""
+    return [parse_text(text) for text in texts]
 
 
-@once(maxsize=512)
-def drawn(found: Worked, name: str, width_mm: int) -> Engraving:
-    """The notation of a fill at a width."""
-    return engrave(found.fill(name).sheet, width_mm=float(width_mm))
+@share_results(maxsize=512)
+def draw_fill(planned: PlannedLesson, name: str, width_mm: int) -> Engraving:
+    """Draw the notation of a fill at a width."""
+    return engrave(planned.find_fill(name).sheet, width_mm=float(width_mm))
 
 
-@once(maxsize=512)
-def plan_drawn(found: Worked, name: str) -> str:
-    """The kit plan of a fill, as SVG."""
-    return plan_of(found.lesson, found.fill(name)).svg
+@share_results(maxsize=512)
+def draw_kit_plan(planned: PlannedLesson, name: str) -> str:
+    """Draw the kit plan of a fill, as SVG."""
+    return draw_plan(planned.lesson, planned.find_fill(name)).svg

@@ -1,112 +1,126 @@
-"""A student's record as plans need it: what is to be learnt, and everything tried so far."""
+"""A student's record as plans need it: assigned fills, and every attempt so far."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
-from fillwright.store.desk import Desk
-from fillwright.store.planning.noise import minutes_on
-from fillwright.store.planning.plan import Goal, Plan, Tried, week
-from fillwright.store.practice_log import practice_of
-from fillwright.store.settings import settings
-from fillwright.store.students import Student, assignments, one_student
-from fillwright.store.takes import passes_of, takes_of
-from fillwright.studio.work.lessons import Worked, work_out
+from fillwright.store.planning.noise import compute_minutes_on
+from fillwright.store.planning.plan import AssignedFill, Attempt, DayPlan, plan_days
+from fillwright.store.practice_log import list_practice
+from fillwright.store.settings import read_settings
+from fillwright.store.students import Assignment, Student, get_student, list_assignments
+from fillwright.store.takes import Exercise, list_passes, list_takes
+from fillwright.store.transaction import Transaction
+from fillwright.studio.work.lessons import PlannedLesson, plan_lesson
 
 MINUTES_A_DAY = 30
-"""A day's practice where nobody said otherwise (ours)."""
+"""Minutes of practice a day, unless the teacher sets others. Ours."""
+
+_MOST_TAKES = 10_000
+"""Takes of one student that a plan looks at: 27 a day for a year. Ours."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Record:
-    """Everything about one student that pages speak of.
+class PracticeRecord:
+    """The record of one student.
 
     Attributes:
-        student: who.
-        lessons: every lesson assigned, worked out, by its number in the store.
-        goals: fills to learn, in the order of the lessons.
-        tried: everything played so far, in order of time.
-        minutes: a day's practice.
-        protected: whether the ears are.
+        student: name and profile.
+        lessons: every assigned lesson, planned, by its number in the store.
+        assigned_fills: fills to learn, in the order of the lessons.
+        attempts: everything played so far, in order of time.
+        minutes: of practice a day.
+        protected: True if the student wears hearing protection.
     """
 
     student: Student
-    lessons: dict[int, Worked]
-    goals: tuple[Goal, ...]
-    tried: tuple[Tried, ...]
+    lessons: Mapping[int, PlannedLesson]
+    assigned_fills: tuple[AssignedFill, ...]
+    attempts: tuple[Attempt, ...]
     minutes: int
     protected: bool
 
     @property
-    def budget(self) -> float:
+    def noise_minutes(self) -> float:
         """Minutes a day that the noise of the student's kit allows."""
-        return minutes_on(self.student.profile.practises_on, protected=self.protected)
+        return compute_minutes_on(self.student.profile.practises_on, protected=self.protected)
 
-    def plans(self, first: date, days: int = 7) -> tuple[Plan, ...]:
-        """Plans for some days."""
-        return week(first, self.goals, self.tried, minutes=self.minutes, budget=self.budget, days=days)
+    def plan(self, first: date, days: int = 7) -> tuple[DayPlan, ...]:
+        """Plan some days of practice."""
+        return plan_days(
+            first,
+            self.assigned_fills,
+            self.attempts,
+            minutes=self.minutes,
+            noise_minutes=self.noise_minutes,
+            days=days,
+        )
 
 
-def record_of(desk: Desk, number: int) -> Record:
-    """The record of a student.
+def read_record(transaction: Transaction, number: int) -> PracticeRecord:
+    """Read the record of a student.
 
     Raises:
-        NotThereError: where the teacher has no such student.
+        NotThereError: if the teacher has no such student.
     """
-    student = one_student(desk, number)
-    kept = settings(desk)
-    given = assignments(desk, number)
-    lessons = {lesson: work_out(desk, lesson) for lesson in dict.fromkeys(one.lesson for one in given)}
-    goals: dict[tuple[int, str], Goal] = {}
-    for one in given:
-        for fill in lessons[one.lesson].fills:
-            if one.fill in ("", fill.name) and (one.lesson, fill.name) not in goals:
-                goals[one.lesson, fill.name] = Goal(
-                    lesson=one.lesson,
-                    fill=fill.name,
-                    title=fill.title,
-                    ladder=fill.ladder,
-                    due=one.due,
-                    grade=fill.step.route.grade,
-                )
-    return Record(
+    student = get_student(transaction, number)
+    settings = read_settings(transaction)
+    assignments = list_assignments(transaction, number)
+    numbers = dict.fromkeys(assignment.lesson for assignment in assignments)
+    lessons = {lesson: plan_lesson(transaction, lesson) for lesson in numbers}
+    return PracticeRecord(
         student=student,
         lessons=lessons,
-        goals=tuple(goals.values()),
-        tried=_tried(desk, number),
-        minutes=int(kept.get("minutes", MINUTES_A_DAY)),
-        protected=bool(kept.get("protected", True)),
+        assigned_fills=_list_assigned_fills(assignments, lessons),
+        attempts=_list_attempts(transaction, number),
+        minutes=int(settings.get("minutes", MINUTES_A_DAY)),
+        protected=bool(settings.get("protected", True)),
     )
 
 
-def _tried(desk: Desk, number: int) -> tuple[Tried, ...]:
-    takes = [
-        (
-            one.recorded,
-            Tried(
-                lesson=one.of.lesson, fill=one.of.fill, day=one.recorded.astimezone().date(), tempo=one.of.tempo
-            ),
-        )
-        for one in takes_of(desk, number, most=10_000)
-        if not one.passed
+def _list_assigned_fills(
+    assignments: tuple[Assignment, ...], lessons: Mapping[int, PlannedLesson]
+) -> tuple[AssignedFill, ...]:
+    assigned: dict[tuple[int, str], AssignedFill] = {}
+    for assignment in assignments:
+        for fill in lessons[assignment.lesson].fills:
+            key = (assignment.lesson, fill.name)
+            if assignment.fill in ("", fill.name) and key not in assigned:
+                assigned[key] = AssignedFill(
+                    lesson=assignment.lesson,
+                    fill=fill.name,
+                    title=fill.title,
+                    ladder=fill.ladder,
+                    due=assignment.due,
+                    grade=fill.step.route.grade,
+                )
+    return tuple(assigned.values())
+
+
+def _list_attempts(transaction: Transaction, number: int) -> tuple[Attempt, ...]:
+    failed = [
+        (take.recorded, _to_attempt(take.exercise, take.recorded, passed=False))
+        for take in list_takes(transaction, number, most=_MOST_TAKES)
+        if not take.passed
     ]
     passed = [
-        (
-            one.at,
-            Tried(
-                lesson=one.of.lesson,
-                fill=one.of.fill,
-                day=one.at.astimezone().date(),
-                tempo=one.of.tempo,
-                passed=True,
-            ),
-        )
-        for one in passes_of(desk, number)
+        (item.at, _to_attempt(item.exercise, item.at, passed=True)) for item in list_passes(transaction, number)
     ]
     practised = [
-        (one.at, Tried(lesson=one.lesson, fill=one.fill, day=one.at.astimezone().date()))
-        for one in practice_of(desk, number)
-        if one.lesson is not None
+        (entry.at, Attempt(lesson=entry.lesson, fill=entry.fill, day=entry.at.astimezone().date()))
+        for entry in list_practice(transaction, number)
+        if entry.lesson is not None
     ]
-    return tuple(one for _, one in sorted([*takes, *passed, *practised], key=lambda pair: pair[0]))
+    return tuple(attempt for _, attempt in sorted([*failed, *passed, *practised], key=lambda pair: pair[0]))
+
+
+def _to_attempt(exercise: Exercise, at: datetime, *, passed: bool) -> Attempt:
+    return Attempt(
+        lesson=exercise.lesson,
+        fill=exercise.fill,
+        day=at.astimezone().date(),
+        tempo=exercise.tempo,
+        passed=passed,
+    )

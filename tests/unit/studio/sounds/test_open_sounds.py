@@ -1,4 +1,4 @@
-"""Sounds of a teacher's choice: only what lies in the folder, only that teacher's, and said where they fail."""
+"""Sounds of a teacher's choice: only what lies in the folder, only that teacher's, and reported if they fail."""
 
 from __future__ import annotations
 
@@ -14,11 +14,11 @@ from tests.needs import need, need_fluidsynth
 from tests.soundfonts import Drum, soundfont, stroke
 from tests.studio import LESSON, SETTINGS
 
-from fillwright.store.desk import reading
-from fillwright.store.settings import settings
-from fillwright.studio.sounds.open_sounds import listed, modelled, opened
-from fillwright.studio.work.builds import Builds, standing
-from fillwright.studio.work.lessons import worked
+from fillwright.store.settings import read_settings
+from fillwright.store.transaction import begin_reading
+from fillwright.studio.sounds.open_sounds import get_modelled_kit, list_sounds, open_by_name
+from fillwright.studio.work.builds import Builds, find_newest_pack
+from fillwright.studio.work.lessons import plan_text
 
 OTHERS = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
 MAP = '[[sound]]\nsurface = "snare"\nfiles = ["snare.wav"]\n'
@@ -41,8 +41,8 @@ def folder(school):
 
 
 def _chosen(school, teacher):
-    with reading(school.setup.store, teacher.teacher) as desk:
-        return settings(desk).get("sounds")
+    with begin_reading(school.setup.store, teacher.teacher) as transaction:
+        return read_settings(transaction).get("sounds")
 
 
 def _kit(school, who):
@@ -55,10 +55,10 @@ class TestListed:
         recordings(tmp_path / "b drums")
         for name in ("a.sf2", "C.SF3", ".hidden.sf2", "notes.txt", "a\nb.sf2", "x" * 130 + ".sf2"):
             (tmp_path / name).touch()
-        assert list(listed(tmp_path)) == ["C.SF3", "a.sf2", "b drums"]
+        assert list(list_sounds(tmp_path)) == ["C.SF3", "a.sf2", "b drums"]
 
     def test_no_folder_lists_nothing(self, tmp_path):
-        assert listed(tmp_path / "none") == {}
+        assert list_sounds(tmp_path / "none") == {}
 
     def test_links_that_lead_out_are_passed_over(self, tmp_path):
         inside, outside = tmp_path / "sounds", tmp_path / "outside"
@@ -72,36 +72,36 @@ class TestListed:
         (inside / "half").mkdir()
         (inside / "half" / "sounds.toml").symlink_to(outside / "theirs" / "sounds.toml")
         (inside / "again").symlink_to(inside / "mine")
-        assert list(listed(inside)) == ["again", "mine"]
+        assert list(list_sounds(inside)) == ["again", "mine"]
 
     def test_the_folder_itself_may_be_a_link(self, tmp_path):
         recordings(tmp_path / "disk" / "mine")
         (tmp_path / "sounds").symlink_to(tmp_path / "disk")
-        assert list(listed(tmp_path / "sounds")) == ["mine"]
+        assert list(list_sounds(tmp_path / "sounds")) == ["mine"]
 
 
 class TestOpened:
     def test_what_is_missing_is_said_without_the_folder(self, tmp_path):
         recordings(tmp_path / "mine")
-        found = opened(tmp_path, "mine")
+        found = open_by_name(tmp_path, "mine")
         assert found.recordings is not None
-        assert '"mine" has no sound for kick; the modelled kit plays it.' in found.said
-        assert str(tmp_path) not in "".join(found.said)
+        assert '"mine" has no sound for kick; the modelled kit plays it.' in found.warnings
+        assert str(tmp_path) not in "".join(found.warnings)
 
     def test_the_same_sounds_have_the_same_digest_and_changed_ones_another(self, tmp_path):
         recordings(tmp_path / "mine")
-        first = opened(tmp_path, "mine")
-        assert opened(tmp_path, "mine") is first
+        first = open_by_name(tmp_path, "mine")
+        assert open_by_name(tmp_path, "mine") is first
         shutil.rmtree(tmp_path / "mine")
         recordings(tmp_path / "mine", hz=300)
         os.utime(tmp_path / "mine" / "snare.wav", (1, 1))
-        assert opened(tmp_path, "mine") != first
-        assert modelled() not in (first, opened(tmp_path, "mine"))
+        assert open_by_name(tmp_path, "mine") != first
+        assert get_modelled_kit() not in (first, open_by_name(tmp_path, "mine"))
 
     @pytest.mark.parametrize(
         ("map_text", "said"),
         [
-            ("[[", "TOML"),
+            ("[[", "A key is letters"),
             (MAP.replace("snare.wav", "../snare.wav"), "outside"),
             (MAP.replace("snare.wav", "none.wav"), "no sound that can be played"),
             (None, '"mine" has no sounds.toml'),
@@ -111,18 +111,18 @@ class TestOpened:
         recordings(tmp_path / "mine", map_text=map_text or "")
         if map_text is None:
             (tmp_path / "mine" / "sounds.toml").unlink()
-        found = opened(tmp_path, "mine")
-        assert found == modelled()
-        assert said in found.wrong
-        assert str(tmp_path) not in found.wrong
+        found = open_by_name(tmp_path, "mine")
+        assert found == get_modelled_kit()
+        assert said in found.problem
+        assert str(tmp_path) not in found.problem
 
     def test_a_soundfont(self, tmp_path):
         need_fluidsynth()
         drums = [Drum(keys=(key, key), samples=stroke(100 + 5 * key)) for key in (36, 38, 42)]
         (tmp_path / "three.sf2").write_bytes(soundfont(drums))
-        found = opened(tmp_path, "three.sf2")
-        assert (found.name, found.wrong) == ("three.sf2", "")
-        assert '"three.sf2" has no sound for china; the modelled kit plays it.' in found.said
+        found = open_by_name(tmp_path, "three.sf2")
+        assert (found.name, found.problem) == ("three.sf2", "")
+        assert '"three.sf2" has no sound for china; the modelled kit plays it.' in found.warnings
 
 
 class TestSettings:
@@ -191,7 +191,7 @@ class TestSettings:
     def test_the_servers_folder_is_named_on_ones_own_machine_only(self, schools, school):
         with school.browser("ada") as ada:
             page = ada.get("/settings").text
-        assert "the folder sounds of the studio" in page
+        assert "the studio's folder of sounds" in page
         assert str(school.setup.sounds) not in page
         with schools.one(school=False) as alone, alone.browser() as browser:
             assert str(alone.setup.sounds) in browser.get("/settings").text
@@ -205,7 +205,7 @@ class TestPack:
             ada.post(f"/lessons/{school.ada.lesson}/pack")
             ada.post("/settings", {**SETTINGS, "sounds": "my drums"})
             ada.post(f"/lessons/{school.ada.lesson}/pack")
-        assert given == [None, opened(folder, "my drums").recordings]
+        assert given == [None, open_by_name(folder, "my drums").recordings]
 
     @pytest.mark.usefixtures("folder")
     def test_the_page_says_which_sounds_a_pack_has(self, school):
@@ -214,24 +214,24 @@ class TestPack:
         with school.browser("ada") as ada:
             assert "sounds" not in ada.get(path).text
             ada.post("/settings", {**SETTINGS, "sounds": "my drums"})
-            assert "other sounds than you have chosen since" in ada.get(path).text
+            assert "other sounds than your settings" in ada.get(path).text
             (pack / "pack.json").write_text('{"files": {}, "sounds": "my drums"}', "utf-8")
             page = ada.get(path).text
         assert "other sounds" not in page
-        assert "It plays the sounds of my drums." in page
+        assert "Sounds: my drums." in page
 
     def test_a_soundfont_sounds_in_a_built_pack(self, tmp_path):
         need_fluidsynth()
         need(OTHERS.exists(), "a SoundFont (Debian's package timgm6mb-soundfont)")
         (tmp_path / "sounds").mkdir()
         shutil.copy(OTHERS, tmp_path / "sounds")
-        found = opened(tmp_path / "sounds", OTHERS.name)
+        found = open_by_name(tmp_path / "sounds", OTHERS.name)
         builds, audio = Builds(), []
         for bank in (None, found.recordings):
-            builds.start(worked(SHORT), tmp_path / "packs", bank)
+            builds.start(plan_text(SHORT), tmp_path / "packs", bank)
             builds._running[tmp_path / "packs"].result(timeout=300)
             assert not builds.progress(tmp_path / "packs").failed
-            pack = standing(tmp_path / "packs")
+            pack = find_newest_pack(tmp_path / "packs")
             (path,) = pack.glob("fills/*/*.wav")
             audio.append(soundfile.read(io.BytesIO(path.read_bytes()))[0])
         builds.close()

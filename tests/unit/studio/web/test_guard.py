@@ -47,7 +47,7 @@ def test_local_names_are_those_of_this_machine():
     ("path", "status"),
     [
         ("/", 200),
-        ("/keys", 200),
+        ("/help/shortcuts", 200),
         ("/nowhere", 404),
         ("/series/99", 404),
         ("/students/", 307),
@@ -71,14 +71,14 @@ def test_every_answer_carries_the_headers(ada, path, status):
 
 
 def test_an_answer_that_something_broke_carries_them_too(school, monkeypatch, caplog):
-    monkeypatch.setattr("fillwright.studio.pages.shortcuts.page", lambda *_a, **_k: 1 / 0)
+    monkeypatch.setattr("fillwright.studio.pages.help_pages.render_page", lambda *_a, **_k: 1 / 0)
     with school.browser("ada") as browser:
-        answer = browser.get("/keys")
+        answer = browser.get("/help/shortcuts")
     assert answer.status == 500
     assert isinstance(answer.broke, ZeroDivisionError)
     assert answer.headers["content-security-policy"] == POLICY
     assert "ZeroDivisionError" not in answer.text
-    assert "/keys" in caplog.text
+    assert "/help/shortcuts" in caplog.text
 
 
 def test_nothing_from_elsewhere_and_nothing_inline_may_run():
@@ -138,28 +138,31 @@ def test_no_path_leads_out(ada, path):
 @pytest.mark.parametrize("length", [str(LARGEST_BODY_BYTES + 1), "9" * 18])
 def test_a_body_that_says_to_be_too_large_is_not_read(ada, length):
     assert (
-        ada.ask("POST", "/series", headers={**FORM, "content-length": length}, body=[b"title=x"]).status == 413
+        ada.send_request(
+            "POST", "/series", headers={**FORM, "content-length": length}, body=[b"title=x"]
+        ).status
+        == 413
     )
     assert b"title=x" not in ada.get("/").content
 
 
 @pytest.mark.parametrize("length", ["-1", "x", "1e9", "٣", "9" * 30])
 def test_a_length_that_is_none_is_refused(ada, length):
-    assert ada.ask("POST", "/series", headers={**FORM, "content-length": length}).status == 400
+    assert ada.send_request("POST", "/series", headers={**FORM, "content-length": length}).status == 400
 
 
 def test_a_body_without_a_length_is_read_up_to_the_limit(ada):
     block = b"title=" + b"a" * 250_000
     blocks = [block] + [b"&x=" + b"a" * 250_000] * (LARGEST_FORM_BYTES // 250_000)
-    answer = ada.ask("POST", "/series", headers={**FORM, "transfer-encoding": "chunked"}, body=blocks)
+    answer = ada.send_request("POST", "/series", headers={**FORM, "transfer-encoding": "chunked"}, body=blocks)
     assert answer.status == 413
-    assert "a form may have 2 MB" in answer.text
+    assert "A form can have 2 MB" in answer.text
 
 
 def test_nobody_may_send_a_recording(school):
-    with school.browser("nobody") as browser:
+    with school.browser("anonymous") as browser:
         blocks = [b"login=" + b"a" * 100_000] * 30
-        assert browser.ask("POST", "/sign-in", headers=FORM, body=blocks).status in {400, 413}
+        assert browser.send_request("POST", "/sign-in", headers=FORM, body=blocks).status in {400, 413}
 
 
 @pytest.mark.parametrize(
@@ -175,7 +178,7 @@ def test_nobody_may_send_a_recording(school):
     ],
 )
 def test_a_form_that_nobody_typed_is_refused(ada, body):
-    answer = ada.ask("POST", "/series", headers=FORM, body=[body.encode("ascii")])
+    answer = ada.send_request("POST", "/series", headers=FORM, body=[body.encode("ascii")])
     assert answer.status in {400, 422}
     assert 'class="lead"' in answer.text or 'class="wrong"' in answer.text
 
@@ -187,7 +190,7 @@ def test_a_form_that_nobody_typed_is_refused(ada, body):
 def test_a_form_in_no_alphabet_breaks_nothing(ada, charset, text):
     body = b'--x\r\nContent-Disposition: form-data; name="title"\r\n\r\n' + text + b"\r\n--x--\r\n"
     headers = {"content-type": f"multipart/form-data; boundary=x; charset={charset}"}
-    assert ada.ask("POST", "/series", headers=headers, body=[body]).status in {303, 400, 422}
+    assert ada.send_request("POST", "/series", headers=headers, body=[body]).status in {303, 400, 422}
 
 
 @pytest.mark.parametrize(
@@ -203,7 +206,7 @@ def test_a_form_in_no_alphabet_breaks_nothing(ada, charset, text):
     ],
 )
 def test_a_body_that_is_no_form_breaks_nothing(ada, content_type):
-    answer = ada.ask("POST", "/series", headers={"content-type": content_type}, body=[b"\0\xff--"])
+    answer = ada.send_request("POST", "/series", headers={"content-type": content_type}, body=[b"\0\xff--"])
     assert answer.status in {400, 422}
 
 

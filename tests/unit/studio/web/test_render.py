@@ -7,8 +7,8 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from fillwright.store.desk import Desk
-from fillwright.studio.web.render import day, time_of_day
+from fillwright.store.transaction import Transaction
+from fillwright.studio.web.render import format_day, format_time
 
 LATE = datetime(2026, 3, 1, 22, 30, tzinfo=UTC)
 
@@ -27,9 +27,9 @@ def wall(request, monkeypatch):
 
 def test_a_moment_is_told_by_the_clock_on_the_wall(wall):
     today, clock = wall
-    assert day(LATE) == day(today) == f"{today.day} March 2026"
-    assert time_of_day(LATE) == clock
+    assert format_day(LATE) == format_day(today) == f"{today.day} March 2026"
+    assert format_time(LATE) == clock
 
 
 def test_today_is_the_day_on_the_wall(wall):
-    assert Desk(connection=None, teacher=1, now=LATE).today == wall[0]
+    assert Transaction(connection=None, teacher=1, now=LATE).today == wall[0]

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from fillwright.errors import TakeError
-from fillwright.store.takes import ENDINGS, LARGEST_TAKE_BYTES
-from fillwright.studio.web.request import Sent
-from fillwright.studio.web.uploads import recording
+from fillwright.store.takes import FILE_SUFFIXES, LARGEST_TAKE_BYTES
+from fillwright.studio.web.request import UploadedFile
+from fillwright.studio.web.uploads import check_recording
 
 _MADE = {
     "audio/wav": ("wav", "pcm_s16le"),
@@ -42,12 +42,12 @@ def _encoded(container: str, codec: str) -> bytes:
 @pytest.mark.parametrize("media_type", _MADE)
 def test_every_kind_is_known_by_its_bytes_whatever_its_name(media_type):
     content = _encoded(*_MADE[media_type])
-    assert recording(Sent(name="../../holiday.exe", content=content)) == (media_type, content)
-    assert media_type in ENDINGS
+    assert check_recording(UploadedFile(name="../../holiday.exe", content=content)) == (media_type, content)
+    assert media_type in FILE_SUFFIXES
 
 
 def test_midi_is_known():
-    assert recording(Sent(name="", content=b"MThd\0\0\0\6\0\0\0\1\1\xe0MTrk"))[0] == "audio/midi"
+    assert check_recording(UploadedFile(name="", content=b"MThd\0\0\0\6\0\0\0\1\1\xe0MTrk"))[0] == "audio/midi"
 
 
 def test_a_tag_before_the_sound_is_passed_over():
@@ -56,7 +56,7 @@ def test_a_tag_before_the_sound_is_passed_over():
         content = _encoded(*_MADE[media_type])
         if content.startswith(b"ID3"):
             continue
-        assert recording(Sent(name="x", content=tag + content))[0] == media_type
+        assert check_recording(UploadedFile(name="x", content=tag + content))[0] == media_type
 
 
 @pytest.mark.parametrize(
@@ -81,17 +81,17 @@ def test_a_tag_before_the_sound_is_passed_over():
     ],
 )
 def test_anything_else_is_refused(content):
-    with pytest.raises(TakeError, match=r"^That is no recording; send WAV"):
-        recording(Sent(name="take.wav", content=content))
+    with pytest.raises(TakeError, match=r"^That file is not a recording; send WAV"):
+        check_recording(UploadedFile(name="take.wav", content=content))
 
 
 def test_nothing_is_refused():
-    for sent in (None, Sent(name="take.wav", content=b"")):
-        with pytest.raises(TakeError, match=r"^No recording came along"):
-            recording(sent)
+    for sent in (None, UploadedFile(name="take.wav", content=b"")):
+        with pytest.raises(TakeError, match=r"^There is no recording. Record a take"):
+            check_recording(sent)
 
 
 def test_too_much_is_refused_in_one_sentence():
     content = b"RIFF\0\0\0\0WAVE" + bytes(LARGEST_TAKE_BYTES)
-    with pytest.raises(TakeError, match=r"^The recording is larger than 40 MB; cut it down"):
-        recording(Sent(name="take.wav", content=content))
+    with pytest.raises(TakeError, match=r"^The recording is larger than 40 MB. Shorten it"):
+        check_recording(UploadedFile(name="take.wav", content=content))

@@ -10,14 +10,14 @@ import pytest
 from tests.studio import LESSON
 
 from fillwright.score.engraving.engrave import engrave
-from fillwright.studio.work.lessons import WIDE_MM, drawn, worked
-from fillwright.studio.work.once import once
+from fillwright.studio.work.lessons import WIDE_MM, draw_fill, plan_text
+from fillwright.studio.work.shared_results import share_results
 
 
 def test_many_who_ask_at_once_get_the_one_that_was_made():
     made = []
 
-    @once(maxsize=4)
+    @share_results(maxsize=4)
     def thing(name):
         made.append(name)
         time.sleep(0.05)
@@ -32,7 +32,7 @@ def test_many_who_ask_at_once_get_the_one_that_was_made():
 def test_nobody_waits_for_the_work_of_others():
     goes_on = Event()
 
-    @once(maxsize=100)
+    @share_results(maxsize=100)
     def thing(number):
         if number == 0:
             goes_on.wait(30)
@@ -50,7 +50,7 @@ def test_nobody_waits_for_the_work_of_others():
 def test_what_broke_is_tried_again():
     tries = []
 
-    @once(maxsize=4)
+    @share_results(maxsize=4)
     def thing():
         tries.append(1)
         if len(tries) == 1:
@@ -65,14 +65,14 @@ def test_what_broke_is_tried_again():
 def test_a_lesson_worked_out_in_many_threads_is_one():
     text = LESSON.replace("Two hands", "Many hands")
     with ThreadPoolExecutor(8) as pool:
-        found = list(pool.map(worked, [text] * 16))
-        drawings = set(pool.map(lambda one: drawn(one, one.fills[0].name, WIDE_MM), found))
+        found = list(pool.map(plan_text, [text] * 16))
+        drawings = set(pool.map(lambda one: draw_fill(one, one.fills[0].name, WIDE_MM), found))
     assert len(set(map(id, found))) == len(drawings) == 1
 
 
 def test_the_engraver_draws_the_same_in_every_thread():
     """A pack is engraved while pages are."""
-    fills = worked(LESSON).fills
+    fills = plan_text(LESSON).fills
     sheets = [fill.sheet for fill in fills] * 6
     alone = [engrave(sheet).svg for sheet in sheets]
     with ThreadPoolExecutor(4) as pool:
