@@ -70,7 +70,7 @@ def _refuse_files(path: Path) -> None:
 
 
 def _make_hidden_folder(path: Path, suffix: str) -> Path:
-    """Make a hidden folder next to a path, with a short name: that of the path may be as long as names can be."""
+    """Make a hidden folder next to a path; its name is short, since that of the path may have full length."""
     return Path(tempfile.mkdtemp(prefix=".fillwright-", suffix=suffix, dir=path.parent))
 
 

@@ -1,7 +1,7 @@
 """Lesson files and tables that older versions wrote: they still read, and give what those versions gave.
 
-`lessons/expected.json` was written by the version before the packages were arranged by feature. It has name, grade,
-top tempo, ladder and a hash of every hit for each fill.
+`lessons/expected.json` was written by the version before the packages were arranged by feature.
+For each fill it has name, grade, top tempo, ladder and a hash of every hit.
 """
 
 import hashlib

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from fillwright.atomic import folder_written_whole, write_whole
+from fillwright.atomic import write_folder, write_file
 from fillwright.errors import OutputError
 
 ROOT = os.name == "nt" or os.geteuid() == 0
@@ -30,12 +30,12 @@ def full_disk(*_args, **_named):
 
 class TestFile:
     def test_a_new_file_has_its_content(self, tmp_path):
-        write_whole(tmp_path / "a.txt", b"new")
+        write_file(tmp_path / "a.txt", b"new")
         assert tree(tmp_path) == {"a.txt": b"new"}
 
     def test_an_old_file_is_replaced(self, tmp_path):
         write(tmp_path, a="old")
-        write_whole(tmp_path / "a", b"new")
+        write_file(tmp_path / "a", b"new")
         assert tree(tmp_path) == {"a": b"new"}
 
     def test_a_full_disk_leaves_the_old_file(self, tmp_path, monkeypatch):
@@ -48,7 +48,7 @@ class TestFile:
 
         monkeypatch.setattr(Path, "write_bytes", half)
         with pytest.raises(OutputError, match=r'/a" can\'t be written: no space left on device\.$'):
-            write_whole(tmp_path / "a", b"new")
+            write_file(tmp_path / "a", b"new")
         assert tree(tmp_path) == {"a": b"old"}
 
     def test_an_interrupt_leaves_nothing_beside_the_old_file(self, tmp_path, monkeypatch):
@@ -59,7 +59,7 @@ class TestFile:
 
         monkeypatch.setattr(Path, "replace", interrupted)
         with pytest.raises(KeyboardInterrupt):
-            write_whole(tmp_path / "a", b"new")
+            write_file(tmp_path / "a", b"new")
         assert tree(tmp_path) == {"a": b"old"}
 
     @pytest.mark.parametrize(
@@ -76,19 +76,19 @@ class TestFile:
         write(tmp_path, file="kept")
         before = tree(tmp_path)
         with pytest.raises(OutputError) as caught:
-            write_whole(tmp_path / name, b"new")
+            write_file(tmp_path / name, b"new")
         assert words in str(caught.value)
         assert tree(tmp_path) == before
 
     def test_a_name_as_long_as_names_can_be(self, tmp_path):
-        write_whole(tmp_path / ("x" * 255), b"new")
+        write_file(tmp_path / ("x" * 255), b"new")
         assert tree(tmp_path) == {"x" * 255: b"new"}
 
 
 class TestFolder:
     def test_a_new_folder_appears_when_it_is_done(self, tmp_path):
         place = tmp_path / "deep" / "down" / "pack"
-        with folder_written_whole(place) as new:
+        with write_folder(place) as new:
             write(new, a="1")
             assert not place.exists()
         assert tree(tmp_path / "deep") == {"down": None, "down/pack": None, "down/pack/a": b"1"}
@@ -97,7 +97,7 @@ class TestFolder:
         place = tmp_path / "pack"
         place.mkdir()
         write(place, a="old", b="old")
-        with folder_written_whole(place) as new:
+        with write_folder(place) as new:
             write(new, b="new", c="new")
             assert tree(place) == {"a": b"old", "b": b"old"}
         assert tree(tmp_path) == {"pack": None, "pack/b": b"new", "pack/c": b"new"}
@@ -108,7 +108,7 @@ class TestFolder:
         place.chmod(0o700)
         write(place, a="old")
         monkeypatch.chdir(place)
-        with folder_written_whole(place) as new:
+        with write_folder(place) as new:
             write(new, a="new")
         assert os.listdir() == ["a"]
         assert Path("a").read_text() == "new"
@@ -121,7 +121,7 @@ class TestFolder:
         write(place, a="old")
 
         def fill():
-            with folder_written_whole(place) as new:
+            with write_folder(place) as new:
                 write(new, a="new")
                 raise error
 
@@ -146,14 +146,14 @@ class TestFolder:
 
         monkeypatch.setattr(Path, "rename", failing)
         wanted = OutputError if isinstance(error, OSError) else KeyboardInterrupt
-        with pytest.raises(wanted), folder_written_whole(place) as new:
+        with pytest.raises(wanted), write_folder(place) as new:
             write(new, b="new", c="new", d="new")
         assert len(done) > after
         assert tree(tmp_path) == {"pack": None, "pack/a": b"old", "pack/b": b"old", "pack/c": b"old"}
 
     def test_a_failure_takes_back_the_parents_it_made(self, tmp_path):
         def fill():
-            with folder_written_whole(tmp_path / "deep" / "down" / "pack") as new:
+            with write_folder(tmp_path / "deep" / "down" / "pack") as new:
                 write(new, a="1")
                 full_disk()
 
@@ -172,7 +172,7 @@ class TestFolder:
     )
     def test_a_place_that_can_not_be_is_told(self, tmp_path, name, words):
         write(tmp_path, file="kept")
-        with pytest.raises(OutputError) as caught, folder_written_whole(tmp_path / name):
+        with pytest.raises(OutputError) as caught, write_folder(tmp_path / name):
             pytest.fail("nothing should be filled")
         assert str(caught.value).endswith(words)
         assert tree(tmp_path) == {"file": b"kept"}
@@ -180,14 +180,14 @@ class TestFolder:
     def test_a_name_as_long_as_names_can_be(self, tmp_path):
         place = tmp_path / ("x" * 255)
         for content in ("1", "2"):
-            with folder_written_whole(place) as new:
+            with write_folder(place) as new:
                 write(new, a=content)
         assert tree(tmp_path) == {place.name: None, f"{place.name}/a": b"2"}
 
     @pytest.mark.skipif(ROOT, reason="whoever runs this may write everywhere")
     def test_a_closed_parent_is_told(self, tmp_path):
         tmp_path.chmod(0o500)
-        with pytest.raises(OutputError, match="permission denied"), folder_written_whole(tmp_path / "pack"):
+        with pytest.raises(OutputError, match="permission denied"), write_folder(tmp_path / "pack"):
             pytest.fail("nothing should be filled")
 
     def test_a_read_only_disk_is_told(self, tmp_path, monkeypatch):
@@ -195,6 +195,6 @@ class TestFolder:
             raise OSError(errno.EROFS, os.strerror(errno.EROFS))
 
         monkeypatch.setattr("tempfile.mkdtemp", read_only)
-        with pytest.raises(OutputError, match="read-only file system"), folder_written_whole(tmp_path / "pack"):
+        with pytest.raises(OutputError, match="read-only file system"), write_folder(tmp_path / "pack"):
             pytest.fail("nothing should be filled")
         assert tree(tmp_path) == {}

@@ -18,20 +18,20 @@ from fillwright.lesson.figures import (
     LessonFigure,
     Row,
     build_figure,
-    check_fills,
-    check_rhythms_in_threes,
     read_row,
     sort_steps,
 )
+from fillwright.lesson.fill_checks import check_fills, check_rhythms_in_threes
 from fillwright.lesson.written_fills import OwnFill, read_own_fills
 from fillwright.music.figure import Figure
 from fillwright.music.grooves import Groove
 from fillwright.music.stroke import Limb
 from fillwright.music.timing import Feel
 from fillwright.sound.playalong.options import Click
+from fillwright.tables.keys import read_keys, read_rows
 from fillwright.tables.kits_and_grooves import OwnTables, collect_own_tables
 from fillwright.tables.lesson_keys import FIGURE_KEYS, LESSON_FILE, LESSON_KEYS, MAX_FIGURES
-from fillwright.tables.mistakes import Mistakes, read_keys, read_rows
+from fillwright.tables.mistakes import Mistakes
 from fillwright.tables.page_format import PageFormat
 from fillwright.tables.toml_source import parse_toml, read_table_text
 from fillwright.tables.values import Key, shorten

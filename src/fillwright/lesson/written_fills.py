@@ -14,8 +14,9 @@ from fillwright.music.notevalue import format_value
 from fillwright.music.rudiments import normalize_name, parse_rhythm
 from fillwright.music.sticking import format_sticking, parse_sticking
 from fillwright.tables.blocks import quote
+from fillwright.tables.keys import read_keys, read_rows
 from fillwright.tables.lesson_keys import FILL_KEYS
-from fillwright.tables.mistakes import Mistakes, read_keys, read_rows
+from fillwright.tables.mistakes import Mistakes
 
 MOST_FILLS = 60  # of a teacher's own in one lesson; ours
 

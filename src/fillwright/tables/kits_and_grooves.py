@@ -13,9 +13,10 @@ from fillwright.music.grooves import Groove, find_groove, load_grooves, read_gro
 from fillwright.music.meter import find_meter
 from fillwright.music.rudiments import normalize_name
 from fillwright.tables.blocks import quote
+from fillwright.tables.keys import read_keys
 from fillwright.tables.kit_and_groove_keys import GROOVE_KEYS, KIT_KEYS, LINE_KEYS, SPOT_KEYS, USUAL_TEMPO
 from fillwright.tables.lesson_keys import LESSON_FILE
-from fillwright.tables.mistakes import Mistakes, read_keys
+from fillwright.tables.mistakes import Mistakes
 from fillwright.tables.outline import KeyPath
 from fillwright.tables.toml_source import parse_toml
 from fillwright.tables.values import Key, RejectedValueError, accept_text, describe_value, shorten

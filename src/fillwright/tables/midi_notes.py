@@ -17,7 +17,8 @@ from pathlib import Path
 from fillwright.errors import FillwrightError, MistakeKind
 from fillwright.music.surfaces import find_surface
 from fillwright.score.parts.midi_notes import MidiNoteMap, get_default_notes
-from fillwright.tables.mistakes import Mistakes, Warn, read_entries, read_keys
+from fillwright.tables.keys import read_entries, read_keys
+from fillwright.tables.mistakes import Mistakes, Warn
 from fillwright.tables.toml_source import name_file, read_table_file
 from fillwright.tables.values import Key, TableKind, accept_table, accept_text, shorten
 

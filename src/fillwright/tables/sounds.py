@@ -45,7 +45,8 @@ from fillwright.sound.samples.folder_map import MAP, FolderLayer
 from fillwright.sound.samples.midi_notes import SoundFontNotes, get_general_midi
 from fillwright.sound.samples.recorded_bank import RecordedBank
 from fillwright.sound.samples.soundfont import SoundFontSource
-from fillwright.tables.mistakes import Mistakes, Warn, read_entries, read_keys, read_rows
+from fillwright.tables.keys import read_entries, read_keys, read_rows
+from fillwright.tables.mistakes import Mistakes, Warn
 from fillwright.tables.toml_source import name_file, read_table_file
 from fillwright.tables.values import (
     Key,

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from fillwright.craft.brief import StepKind
 from fillwright.craft.steps import plan_steps
-from fillwright.lesson import figures as figures_module
+from fillwright.lesson import fill_checks
 from fillwright.lesson import fills as fills_module
 from fillwright.lesson.file import parse_lesson, read_demo_text
 from fillwright.lesson.fills import LONGEST_NAME, build_fills, format_tempo, make_slug
@@ -219,7 +219,7 @@ class TestPlanning:
             briefs.append(brief)
             return plan_steps(brief)
 
-        monkeypatch.setattr(figures_module, "plan_steps", plan)
+        monkeypatch.setattr(fill_checks, "plan_steps", plan)
         monkeypatch.setattr(fills_module, "plan_steps", plan)
         return briefs
 
