@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from fillwright.sound.model.blow import Blow, compute_pulse_spectrum
 from fillwright.sound.model.modal import LOG_60_DB, TOP_HZ, interpolate_curve, sum_modes
-from fillwright.sound.model.recipe import Plate, Stick
+from fillwright.sound.model.part_types import Plate, Stick
 from fillwright.sound.signal import SAMPLE_RATE, Floats, db_to_amplitude
 
 LONGEST_SECONDS = 3.6

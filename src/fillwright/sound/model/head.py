@@ -16,7 +16,7 @@ from scipy.special import jn_zeros, jv
 
 from fillwright.sound.model.blow import Blow
 from fillwright.sound.model.modal import interpolate_curve, sum_modes
-from fillwright.sound.model.recipe import Membrane
+from fillwright.sound.model.part_types import Membrane
 from fillwright.sound.signal import SAMPLE_RATE, Floats, db_to_amplitude
 
 # All ours, not measured, unless a line says otherwise.

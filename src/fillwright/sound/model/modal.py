@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.sound.model.recipe import Curve
+from fillwright.sound.model.part_types import Curve
 from fillwright.sound.signal import SAMPLE_RATE, Floats
 
 TOP_HZ = 17_500.0

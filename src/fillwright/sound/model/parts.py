@@ -8,7 +8,7 @@ from fillwright.sound.model.blow import Blow
 from fillwright.sound.model.cymbals import render_plate, render_stick
 from fillwright.sound.model.head import render_head
 from fillwright.sound.model.modal import LOG_60_DB, fade_end, interpolate_curve, sum_modes
-from fillwright.sound.model.recipe import Membrane, Noise, Partials, Plate, SoundPart, Stick, Wash
+from fillwright.sound.model.part_types import Membrane, Noise, Partials, Plate, SoundPart, Stick, Wash
 from fillwright.sound.model.wash import render_wash
 from fillwright.sound.signal import SAMPLE_RATE, Floats, db_to_amplitude
 

@@ -9,7 +9,7 @@ import numpy as np
 from fillwright.sound.model.bands import BAND_HZ, LOOP_SAMPLES, make_noise_bands
 from fillwright.sound.model.blow import CONTACT_POWER, Blow, compute_pulse_spectrum
 from fillwright.sound.model.modal import LOG_60_DB, interpolate_curve
-from fillwright.sound.model.recipe import Wash, Wires
+from fillwright.sound.model.part_types import Wash, Wires
 from fillwright.sound.signal import SAMPLE_RATE, Floats, db_to_amplitude
 
 # All ours, not measured.

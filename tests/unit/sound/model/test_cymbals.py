@@ -7,7 +7,8 @@ from fillwright.sound.model.blow import Blow
 from fillwright.sound.model.cymbals import LONGEST_SECONDS, compute_plate_modes, render_plate, render_stick
 from fillwright.sound.model.instrument import ACCENT_VELOCITY, make_one_shot
 from fillwright.sound.model.modal import TOP_HZ
-from fillwright.sound.model.recipe import Plate, Stick, load_kit_recipes
+from fillwright.sound.model.part_types import Plate, Stick
+from fillwright.sound.model.recipe import load_kit_recipes
 from fillwright.sound.signal import SAMPLE_RATE
 
 CYMBALS = ("foot hi-hat", "hi-hat", "open hi-hat", "ride bow", "ride bell", "crash", "splash", "china")

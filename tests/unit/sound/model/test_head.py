@@ -8,7 +8,7 @@ from fillwright.sound.model.head import (
     compute_strike_gains,
     render_head,
 )
-from fillwright.sound.model.recipe import Membrane
+from fillwright.sound.model.part_types import Membrane
 from fillwright.sound.signal import SAMPLE_RATE
 
 FIELDS = {

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from fillwright.sound.model.blow import Blow
+from fillwright.sound.model.part_types import Noise, Partials, Plate, SoundPart
 from fillwright.sound.model.parts import render_part
-from fillwright.sound.model.recipe import Noise, Partials, Plate, SoundPart
 from fillwright.sound.signal import SAMPLE_RATE
 
 NOISE = Noise(t60=0.2, spectrum=((20.0, 0.0), (20000.0, 0.0)))

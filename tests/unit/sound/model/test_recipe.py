@@ -4,7 +4,8 @@ from fillwright.craft.player.kits import find_kit
 from fillwright.errors import UnknownNameError
 from fillwright.music.surfaces import load_surfaces
 from fillwright.sound.model.bank import resolve_surface
-from fillwright.sound.model.recipe import Membrane, Noise, Partials, Plate, load_kit_recipes, parse_kit_recipes
+from fillwright.sound.model.part_types import Membrane, Noise, Partials, Plate
+from fillwright.sound.model.recipe import load_kit_recipes, parse_kit_recipes
 
 CLICKS = {"click", "accented click"}
 

@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from fillwright.sound.model.blow import Blow
-from fillwright.sound.model.recipe import Wash, Wires
+from fillwright.sound.model.part_types import Wash, Wires
 from fillwright.sound.model.wash import render_wash
 from fillwright.sound.signal import SAMPLE_RATE
 
