@@ -20,7 +20,7 @@ from fillwright.tables.values import TableKind, shorten
 Warn = Callable[[str], None]
 """Receives a sentence for the user about something that is not a mistake."""
 
-_MOST_MISTAKES = 50  # listed at once; ours, since nobody reads more
+_MOST_MISTAKES = 50  # listed at once; ours: enough to fix at a time
 _LONGEST_MESSAGE = 500  # characters; ours
 
 
