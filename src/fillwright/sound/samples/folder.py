@@ -127,8 +127,9 @@ def _read_stereo(path: Path) -> Samples:
             raise _BrokenError(f"it is larger than {LARGEST_BYTES // 1_000_000} MB")
         with soundfile.SoundFile(str(path)) as file:
             if file.samplerate not in RATES or file.channels > 2:
+                channels = "1 channel" if file.channels == 1 else f"{file.channels} channels"
                 raise _BrokenError(
-                    f"it has {file.channels} channel{'s' if file.channels > 1 else ''} at {file.samplerate} Hz; "
+                    f"it has {channels} at {file.samplerate} Hz; "
                     f"use 1 or 2 channels at {RATES[0]:,} to {RATES[-1]:,} Hz"
                 )
             samples = file.read(round(MOST_SECONDS * file.samplerate), dtype="float32", always_2d=True)

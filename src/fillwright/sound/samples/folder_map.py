@@ -1,4 +1,4 @@
-"""The layers of a folder of recorded sounds, which its map `sounds.toml` lists; `tables.sounds` reads the map."""
+"""The layers of a folder of recorded sounds, as its map `sounds.toml` lists them for `tables.sounds`."""
 
 from __future__ import annotations
 
