@@ -21,10 +21,10 @@ SOURCE = ROOT / "src" / "fillwright"
 FORBIDDEN = {
     r"\b(is|are|was|be|been) told\b|\btold (by|in|with|of)\b": "reported, listed",
     r"\banew\b": "again",
-    r"(?<!there )(?<!which )\bis no (?!longer\b|more\b|other\b|such\b|better\b|worse\b)[a-z]+": "is not a",
+    r"(?<!there )(?<!which )\bis no (?!less\b|longer\b|more\b|other\b|such\b|better\b|worse\b)[a-z]+": "is not a",
     r"\breckon(s|ed|ing)?\b": "calculate",
     r"\blest\b": "so that ... not",
-    r"\bpassed over\b": "skipped",
+    r"\bpassed over\b(?! time)": "skipped",
     r"\b(put|puts|putting) right\b": "fix",
     r"\bnobody\b": "unknown",
     r"\bknown are\b": "use one of",

@@ -1,4 +1,4 @@
-"""What each file of a pack is made from, so that a rerun makes only what has changed."""
+"""Recipes: the ingredients of each file of a pack, so that a rerun makes only what has changed."""
 
 from __future__ import annotations
 

@@ -44,7 +44,7 @@ class ChainRequest:
         meter: its name.
         rules: rules of hands and of how many figures; the fields below add to them.
         must: names of figures that must appear.
-        accents: places of the bar, as players count them, that must be accented wherever the span holds them.
+        accents: places of the bar, as players count them, that must be accented where the span holds them.
         rests: note values of rests that may fill a remainder.
         kicks: the same for a stroke of the kick.
     """

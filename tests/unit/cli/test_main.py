@@ -13,7 +13,7 @@ import pytest
 from fillwright import __version__
 from fillwright.cli import main as entry
 from fillwright.cli.main import BAD_INPUT, COMMANDS, INTERRUPTED, main
-from fillwright.errors import FillwrightError, LessonFileError
+from fillwright.errors import FillwrightError, Mistake, MistakeKind, TableError
 
 ROOT = Path(__file__).parents[3]
 HEAVY = {"numpy", "scipy", "verovio", "typst", "soundfile", "rich", "msgspec", "mido"}
@@ -85,12 +85,18 @@ def command_that(monkeypatch: pytest.MonkeyPatch, error: BaseException) -> None:
     monkeypatch.setattr("fillwright.cli.fills.grooves.run", run)
 
 
+TWO_MISTAKES = TableError(
+    "one.toml",
+    tuple(Mistake(line=n, kind=MistakeKind.VALUE, message=text) for n, text in ((1, "a"), (2, "b"))),
+)
+
+
 @pytest.mark.parametrize(
     ("error", "status", "told"),
     [
         (FillwrightError("It can't be."), BAD_INPUT, "It can't be.\n"),
         (FillwrightError("Two\nlines."), BAD_INPUT, "Two lines.\n"),
-        (LessonFileError("one: a\ntwo: b"), BAD_INPUT, "one: a\ntwo: b\n"),
+        (TWO_MISTAKES, BAD_INPUT, "one.toml, line 1: a\none.toml, line 2: b\n"),
         (OSError(36, "File name too long", "aaa"), BAD_INPUT, '"aaa": file name too long.\n'),
         (OSError("Gone"), BAD_INPUT, "gone.\n"),
         (KeyboardInterrupt(), INTERRUPTED, "Stopped. Nothing was changed.\n"),

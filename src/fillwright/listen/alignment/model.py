@@ -7,7 +7,7 @@ from enum import Enum, StrEnum
 
 
 class Outcome(Enum):
-    """What happened to a written stroke."""
+    """Outcome of a written stroke."""
 
     PLAYED = "played"
     TIMING_UNCERTAIN = "timing uncertain"
