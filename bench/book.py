@@ -13,14 +13,16 @@ import pypdf
 from fillwright.lesson.file import Lesson, parse_lesson
 from fillwright.music.grooves import load_grooves
 from fillwright.music.rudiments import load_rudiments
-from fillwright.pack import book as made
+from fillwright.pack import book as book_module
 
 LESSONS = 12
+"""Lessons of the book, about 100 pages. Ours."""
+
 _STEPS = '["last beat", "last two beats", "whole bar", "round the kit", "accents to the toms", "mixed"]'
 
 
-def series(number: int) -> list[Lesson]:
-    """So many lessons, each on figures and a groove of its own."""
+def make_series(number: int) -> list[Lesson]:
+    """Make lessons, each on figures and a groove of its own."""
     names = [figure.name for figure in load_rudiments()]
     fours = [groove.name for groove in load_grooves() if groove.meter.name == "4/4"]
     lessons: list[Lesson] = []
@@ -33,20 +35,20 @@ def series(number: int) -> list[Lesson]:
 
 
 def main() -> dict[str, float]:
-    lessons = series(LESSONS)
+    lessons = make_series(LESSONS)
     spent = dict.fromkeys(("contents", "_engrave_lesson", "collect_drawings", "typeset"), 0.0)
-    originals = {name: getattr(made, name) for name in spent}
+    originals = {name: getattr(book_module, name) for name in spent}
     for name, original in originals.items():
-        setattr(made, name, _watched(original, name, spent))
+        setattr(book_module, name, _time_calls(original, name, spent))
     try:
         cpu = time.process_time()
-        content = made.typeset_book(lessons)
+        content = book_module.typeset_book(lessons)
         cpu = time.process_time() - cpu
     finally:
         for name, original in originals.items():
-            setattr(made, name, original)
+            setattr(book_module, name, original)
     wall = time.perf_counter()
-    again = made.typeset_book(lessons, processes=os.cpu_count() or 1)
+    again = book_module.typeset_book(lessons, processes=os.cpu_count() or 1)
     wall = time.perf_counter() - wall
     pages = len(pypdf.PdfReader(io.BytesIO(content)).pages)
     print(f"book of {pages} pages: {cpu:.1f} s of CPU in one process, {cpu / pages * 200:.1f} s for 200 pages")
@@ -58,17 +60,17 @@ def main() -> dict[str, float]:
     return {"pages": pages, "cpu": cpu, "seconds": wall, "same": float(content == again)}
 
 
-def _watched(function: Callable[..., Any], name: str, spent: dict[str, float]) -> Callable[..., Any]:
-    """The function, its CPU time added up under its name."""
+def _time_calls(function: Callable[..., Any], name: str, spent: dict[str, float]) -> Callable[..., Any]:
+    """Return the function with its CPU time added up under its name."""
 
-    def timed(*arguments: Any, **named: Any) -> Any:
+    def call(*arguments: Any, **named: Any) -> Any:
         start = time.process_time()
         try:
             return function(*arguments, **named)
         finally:
             spent[name] += time.process_time() - start
 
-    return timed
+    return call
 
 
 if __name__ == "__main__":

@@ -1,6 +1,6 @@
-"""A school at work: thirty at once against the real server on both stores, and fifty students' plans.
+"""A school at work: thirty visitors at the same time on both databases, and the plans of fifty students.
 
-The visitors run on the same machine as the server, so the figures are those of a machine that does both.
+The visitors run on the same machine as the server, so the numbers are those of a machine that does both.
 """
 
 from __future__ import annotations
@@ -24,21 +24,26 @@ from tests.postgres import BIN, server
 from fillwright.lesson.file import read_demo_text
 from fillwright.store.accounts import accept_invitation, invite
 from fillwright.store.database import open_store
-from fillwright.store.transaction import begin_reading, read_clock, begin_writing
 from fillwright.store.lessons import add_lesson, add_series
-from fillwright.store.students import Profile, add_student, list_students, assign
+from fillwright.store.students import Profile, add_student, assign, list_students
 from fillwright.store.takes import Exercise, mark_passed
+from fillwright.store.transaction import begin_reading, begin_writing, read_clock
 from fillwright.studio.work.lessons import plan_text
 from fillwright.studio.work.record import read_record
 
 USERS, STUDENTS = 30, 50
+"""Visitors at the same time, and students in the store. Ours."""
+
 _SECONDS = 20.0
+"""Length of the load, in seconds. Ours."""
+
 _PASSWORD = "thirty at the same time"
 _PATIENCE_SECONDS = 120
+"""Seconds until the server must answer. Ours."""
 
 
 def main() -> dict[str, float]:
-    figures: dict[str, float] = {}
+    numbers: dict[str, float] = {}
     with tempfile.TemporaryDirectory() as folder, ExitStack() as running:
         stores = {"SQLite": ""}
         if BIN:
@@ -46,15 +51,15 @@ def main() -> dict[str, float]:
         else:
             print("PostgreSQL is not installed, so SQLite alone is measured")
         for name, store in stores.items():
-            place = Path(folder) / name
-            teacher = _fill(store or str(place / "studio.db"))
-            figures |= {f"{name} {what}": figure for what, figure in _load(name, place, store).items()}
-            figures[f"{name} plans"] = _plans(name, store or str(place / "studio.db"), teacher)
-    return figures
+            path = Path(folder) / name
+            teacher = _fill(store or str(path / "studio.db"))
+            numbers |= {f"{name} {key}": value for key, value in _load(name, path, store).items()}
+            numbers[f"{name} plans"] = _time_plans(name, store or str(path / "studio.db"), teacher)
+    return numbers
 
 
 def _fill(where: str) -> int:
-    """A teacher, fifty students with the demo lesson, accounts for thirty; gives the teacher's number."""
+    """Fill a store with a teacher and fifty students, thirty with accounts; return the teacher's number."""
     store = open_store(where)
     fills = plan_text(read_demo_text()).fills
     now = read_clock()
@@ -88,10 +93,10 @@ def _fill(where: str) -> int:
 def _load(name: str, folder: Path, store: str) -> dict[str, float]:
     with _studio(folder, store) as address:
         clients = [httpx.Client(base_url=address, timeout=60) for _ in range(USERS)]
-        signing = _measured(clients, lambda client, number: [_sign_in(client, number)])
-        clients[0].get("/students/1").raise_for_status()  # the lesson is worked out once, as after a start
+        signing = _run_together(clients, lambda client, number: [_sign_in(client, number)])
+        clients[0].get("/students/1").raise_for_status()  # the lesson is planned once, as after a start
         ends = time.monotonic() + _SECONDS
-        took = _measured(clients, lambda client, number: list(_evening(client, number, ends)))
+        took = _run_together(clients, lambda client, number: list(_evening(client, number, ends)))
         for client in clients:
             client.close()
     seconds = [each for each, _ in took]
@@ -109,32 +114,32 @@ Took = list[tuple[float, int]]
 """Seconds and status of each request."""
 
 
-def _measured(clients: list[httpx.Client], work: Callable[[httpx.Client, int], Took]) -> Took:
-    """Everybody's work at the same time; an answer that never came counts as status 599."""
-    found: Took = []
+def _run_together(clients: list[httpx.Client], work: Callable[[httpx.Client, int], Took]) -> Took:
+    """Run the work of all visitors at the same time; a missing answer counts as status 599."""
+    results: Took = []
 
-    def one(client: httpx.Client, number: int) -> None:
+    def run(client: httpx.Client, number: int) -> None:
         try:
-            found.extend(work(client, number))
+            results.extend(work(client, number))
         except httpx.TransportError:
-            found.append((60.0, 599))
+            results.append((60.0, 599))
 
-    threads = [threading.Thread(target=one, args=(client, number)) for number, client in enumerate(clients)]
+    threads = [threading.Thread(target=run, args=(client, number)) for number, client in enumerate(clients)]
     for thread in threads:
         thread.start()
     for thread in threads:
         thread.join()
-    return found
+    return results
 
 
 def _sign_in(client: httpx.Client, number: int) -> tuple[float, int]:
     login = f"student {number - 1}" if number else "teacher"
     form = {"login": login, "password": _PASSWORD, "token": _token(client.get("/sign-in").text)}
-    return _asked(lambda: client.post("/sign-in", data=form))
+    return _time_request(lambda: client.post("/sign-in", data=form))
 
 
 def _evening(client: httpx.Client, number: int, ends: float) -> Iterator[tuple[float, int]]:
-    """What a teacher looks at, or a student looks at and writes down."""
+    """Open the pages that a teacher opens, or a student, who logs practice too."""
     random = Random(number)
     token = _token(client.get("/help/shortcuts").text)
     home = client.get("/").headers["location"] if number else ""
@@ -143,36 +148,36 @@ def _evening(client: httpx.Client, number: int, ends: float) -> Iterator[tuple[f
             path = random.choice(
                 ("/", "/students", "/settings", "/figures", f"/students/{random.randint(1, STUDENTS)}")
             )
-            yield _asked(lambda: client.get(path))  # noqa: B023 - asked at once
+            yield _time_request(lambda: client.get(path))  # noqa: B023 - asked at once
         elif random.random() < 0.25:
-            yield _asked(lambda: client.post(f"{home}/practice", data={"minutes": "5", "token": token}))
+            yield _time_request(lambda: client.post(f"{home}/practice", data={"minutes": "5", "token": token}))
         else:
             path = random.choice((home, home, f"{home}/plan.ics", "/help/shortcuts", "/static/studio.css"))
-            yield _asked(lambda: client.get(path))  # noqa: B023 - asked at once
+            yield _time_request(lambda: client.get(path))  # noqa: B023 - asked at once
 
 
-def _asked(request: Callable[[], httpx.Response]) -> tuple[float, int]:
-    begun = time.perf_counter()
+def _time_request(request: Callable[[], httpx.Response]) -> tuple[float, int]:
+    start = time.perf_counter()
     answer = request()
-    return time.perf_counter() - begun, answer.status_code
+    return time.perf_counter() - start, answer.status_code
 
 
 def _token(page: str) -> str:
-    found = re.search('data-token="([^"]+)"', page)
-    if found is None:
+    match = re.search('data-token="([^"]+)"', page)
+    if match is None:
         raise ValueError("a page without a token")
-    return found[1]
+    return match[1]
 
 
-def _plans(name: str, where: str, teacher: int) -> float:
+def _time_plans(name: str, where: str, teacher: int) -> float:
     store = open_store(where)
-    begun = time.perf_counter()
+    start = time.perf_counter()
     with begin_reading(store, teacher) as transaction:
         plans = [
-            read_record(transaction, student.id).plans(transaction.now.date())
+            read_record(transaction, student.id).plan(transaction.now.date())
             for student in list_students(transaction)
         ]
-    seconds = time.perf_counter() - begun
+    seconds = time.perf_counter() - start
     store.close()
     fills = len(plan_text(read_demo_text()).fills)
     print(f"{name}: a week's plans for {len(plans)} students, {fills} fills each, in {seconds:.2f} s")
@@ -181,9 +186,9 @@ def _plans(name: str, where: str, teacher: int) -> float:
 
 @contextmanager
 def _studio(folder: Path, store: str) -> Iterator[str]:
-    with socket.socket() as found:
-        found.bind(("127.0.0.1", 0))
-        port = found.getsockname()[1]
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
     words = ["serve", "--school", "--folder", str(folder), "--port", str(port), "--quiet", "--no-browser"]
     process = subprocess.Popen(
         [sys.executable, "-m", "fillwright.cli", *words, *(("--store", store) if store else ())]

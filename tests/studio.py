@@ -70,7 +70,7 @@ SETTINGS = {
 """The form of the settings, as it is without a change."""
 
 VISITORS = ("anonymous", "pim", "quinn", "ada", "rosa", "bo")
-"""A visitor without an account; Ada's students Pim, with data of every kind, and Quinn, without; Ada; Bo's Rosa; Bo."""
+"""A visitor without an account; Ada's students Pim, with data, and Quinn, without; Ada; Bo's Rosa; Bo."""
 
 
 class NoBuilds(Builds):

@@ -17,17 +17,17 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from tests.browser import CHROMIUM, OPTIONS
 from tests.needs import need
 
-from fillwright.store.transaction import ensure_teacher, begin_writing
 from fillwright.store.lessons import add_lesson, add_series
 from fillwright.store.practice_log import log_practice
 from fillwright.store.students import Profile, add_student, assign
 from fillwright.store.takes import Exercise, mark_passed
+from fillwright.store.transaction import begin_writing, ensure_teacher
 from fillwright.studio.app import make_app
 from fillwright.studio.web.setup import Setup
 
 LESSON = """number = 1
 title = "Three figures, quietly"
-purpose = "Move the paradiddle off the snare without losing its accents."
+goal = "Move the paradiddle off the snare without losing its accents."
 tempo = "60, 70, 80"
 audio = "ogg"
 steps = ["last beat", "whole bar"]
@@ -81,7 +81,7 @@ def furnish(setup: Setup, lesson: str = LESSON) -> None:
     teacher = ensure_teacher(setup.store, setup.clock)
     start = datetime(2026, 3, 2, 17, 0, tzinfo=UTC)
     with begin_writing(setup.store, teacher, lambda: start) as transaction:
-        series = add_series(transaction, "Fills for the quiet room")
+        series = add_series(transaction, "Quiet fills")
         number = add_lesson(transaction, series, lesson)
         mo = add_student(transaction, Profile(name="Mo", notes="Likes the floor tom."))
         add_student(transaction, Profile(name="Pim"))
@@ -156,5 +156,5 @@ def send_take(page: Page, student: int, name: str, content: bytes) -> None:
     page.goto(f"/students/{student}/takes/new?lesson=1&fill={FILL}&tempo=60")
     kind = "audio/midi" if name.endswith(".mid") else "audio/wav"
     recording = {"name": name, "mimeType": kind, "buffer": content}
-    page.get_by_label("A recording from your phone").set_input_files(files=[recording])
-    page.get_by_role("button", name="Listen to it").click()
+    page.get_by_label("Recording, or MIDI file").set_input_files(files=[recording])
+    page.get_by_role("button", name="Add take").click()

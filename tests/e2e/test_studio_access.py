@@ -28,14 +28,14 @@ class Row:
 
     Attributes:
         page: its method and path; the path's parameters name things of Ada's, and of her student Pim's.
-        who: are answered.
+        roles: visitors that are answered.
         answers: one of these.
         query: behind the path.
         form: sent along.
     """
 
     page: str
-    who: frozenset[str]
+    roles: frozenset[str]
     answers: tuple[int, ...] = (200,)
     query: dict[str, str] = field(default_factory=dict)
     form: dict[str, str] = field(default_factory=dict)
@@ -43,7 +43,7 @@ class Row:
 
 def _row(page: str, who: frozenset[str], /, *answers: int, **form: str) -> Row:
     usual = (303,) if page.startswith("POST") else (200,)
-    return Row(page=page, who=who, answers=answers or usual, form=form)
+    return Row(page=page, roles=who, answers=answers or usual, form=form)
 
 
 _GROOVE = {
@@ -107,7 +107,8 @@ TABLE = (
     _row("POST /workshop/save", TEACHERS, 422),
     _row("GET /settings", TEACHERS),
     _row("POST /settings", TEACHERS, **SETTINGS),
-    _row("GET /keys", SIGNED_IN),
+    _row("GET /help/shortcuts", SIGNED_IN),
+    _row("GET /help/glossary", SIGNED_IN),
     _row("GET /students", TEACHERS),
     _row("POST /students", TEACHERS, name="Another"),
     _row("GET /students/{student:int}", ADA_AND_PIM),
@@ -120,7 +121,7 @@ TABLE = (
     _row("POST /students/{student:int}/assignments/{assignment:int}/unassign", ADA),
     _row("POST /students/{student:int}/passed", ADA, **_OF),
     _row("POST /students/{student:int}/practice", ADA_AND_PIM, minutes="10", **_OF),
-    Row(page="GET /students/{student:int}/takes/new", who=ADA_AND_PIM, query=_TAKE),
+    Row(page="GET /students/{student:int}/takes/new", roles=ADA_AND_PIM, query=_TAKE),
     _row("POST /students/{student:int}/takes", ADA_AND_PIM, 422, **_OF),
     _row("GET /takes/{take:int}", ADA_AND_PIM),
     _row("GET /takes/{take:int}/recording", ADA_AND_PIM),
@@ -151,16 +152,16 @@ def test_every_page_has_a_row():
 
 
 @pytest.mark.parametrize("row", TABLE, ids=lambda row: row.page)
-def test_a_page_answers_whom_it_is_for_and_nobody_else(row, schools):
+def test_a_page_answers_only_those_it_is_for(row, schools):
     with schools.one() as school:
         before = school.rows()
-        for who in sorted(EVERYONE - row.who):
+        for who in sorted(EVERYONE - row.roles):
             answer = _asked(school, who, row)
             assert answer.status == _refused(who, row), f"{row.page} says {answer.status} to {who}"
             if answer.status == 303:
                 assert answer.headers["location"].startswith("/sign-in?to=")
         assert school.rows() == before
-        for who in sorted(row.who, reverse=True):  # students first: what a teacher does may end it all
+        for who in sorted(row.roles, reverse=True):  # students first: what a teacher does may end it all
             answer = _asked(school, who, row)
             assert answer.status in row.answers, f"{row.page} says {answer.status} to {who}: {answer.text}"
 
@@ -230,7 +231,7 @@ def test_no_page_holds_two_connections_at_once(schools):
         assert set(most) == {1}
 
 
-def test_nobody_sees_the_names_of_anothers_students(schools):
+def test_no_page_shows_the_names_of_other_teachers_students(schools):
     with schools.one() as school:
         for who, names in (("bo", ("pim", "quinn")), ("ada", ("rosa",)), ("pim", ("quinn", "rosa", "waiting"))):
             with school.browser(who) as browser:

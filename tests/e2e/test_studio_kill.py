@@ -31,12 +31,12 @@ from tests.studio import FILL, LESSON
 from fillwright.pack.build import CONTENTS_FILE
 from fillwright.score.export.midi import encode_midi
 from fillwright.store.database import open_store
-from fillwright.store.transaction import ensure_teacher, begin_reading, begin_writing
 from fillwright.store.lessons import add_lesson, add_series, get_newest_version, list_versions
 from fillwright.store.practice_log import list_practice
 from fillwright.store.schema import metadata, take, take_media
 from fillwright.store.students import Profile, add_student, assign
 from fillwright.store.takes import list_takes
+from fillwright.store.transaction import begin_reading, begin_writing, ensure_teacher
 from fillwright.studio.work.lessons import plan_text
 
 KILLS = int(os.environ.get("FILLWRIGHT_KILLS", "3"))

@@ -7,7 +7,7 @@ import wave
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
-from tests.e2e.studio.pages import DESK, TAKE
+from tests.e2e.studio.pages import SCREEN, TAKE
 from tests.e2e.studio_server import (
     FILL,
     LESSON,
@@ -45,7 +45,7 @@ def browser():
 @pytest.fixture(scope="module")
 def midi():
     """The fill, played as written."""
-    return encode_midi(plan_text(LESSON).fill(FILL).phrase, 60.0)
+    return encode_midi(plan_text(LESSON).find_fill(FILL).phrase, 60.0)
 
 
 @pytest.fixture(scope="module")
@@ -82,7 +82,7 @@ def open_page(studio, browser):
     """Opens a page of the studio; no page may complain in the console."""
     contexts, complaints = [], []
 
-    def opened(path, size=DESK, **options):
+    def opened(path, size=SCREEN, **options):
         context = browser.new_context(
             viewport={"width": size[0], "height": size[1]}, base_url=options.pop("base_url", studio), **options
         )

@@ -9,19 +9,20 @@ from tests.e2e.studio_server import (
     FILL,
 )
 
-PHONE, DESK = (360, 740), (1280, 860)
+PHONE, SCREEN = (360, 740), (1280, 860)
 TAKE = re.compile(r"/takes/\d+$")
 RIGHT_ALONE = "sticking=R+R+R+R&rhythm=32&beats=0.5&tempo=160&on=" + quote("snare, floor tom, snare, crash")
 PAGES = {
     "start": "/",
     "series": "/series/1",
+    "edit series": "/series/1/edit",
     "a new lesson": "/series/1/new",
     "lesson": f"/lessons/1?fill={FILL}",
     "text": "/lessons/1/text",
     "form": "/lessons/1/form",
     "pack": "/lessons/1/pack",
     "workshop": "/workshop",
-    "a fill of one's own": "/workshop?sticking=R+lR+%28L%29+L&rhythm=8&beats=2&on=snare,high+tom,snare,snare",
+    "own fill": "/workshop?sticking=R+lR+%28L%29+L&rhythm=8&beats=2&on=snare,high+tom,snare,snare",
     "a fill out of reach": f"/workshop?{RIGHT_ALONE}",
     "figures": "/figures",
     "figure": "/figures/flam%20tap",
@@ -35,6 +36,7 @@ PAGES = {
     "good take": "/takes/2",
     "refused take": "/takes/3",
     "settings": "/settings",
-    "keys": "/help/shortcuts",
+    "shortcuts": "/help/shortcuts",
+    "glossary": "/help/glossary",
     "no such page": "/lessons/999",
 }

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pytest
 from playwright.sync_api import expect
-from tests.e2e.studio.pages import DESK, PAGES, PHONE
+from tests.e2e.studio.pages import PAGES, PHONE, SCREEN
 from tests.e2e.studio_server import (
     FILL,
     LESSON,
@@ -15,7 +15,7 @@ from tests.e2e.studio_server import (
     violations,
 )
 
-from fillwright.studio.pages.help_pages import STUDENTS, TEACHERS
+from fillwright.studio.pages.help_pages import STUDENT_SHORTCUTS, TEACHER_SHORTCUTS
 
 SHIFTS = """() => new Promise((resolve) => {
   let sum = 0;
@@ -34,7 +34,7 @@ SMALL = """() => [...document.querySelectorAll("a, button, input, select, textar
 
 
 class TestLook:
-    @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+    @pytest.mark.parametrize("size", [PHONE, SCREEN], ids=["phone", "screen"])
     @pytest.mark.parametrize("scheme", ["light", "dark"])
     @pytest.mark.parametrize("path", PAGES.values(), ids=PAGES.keys())
     def test_everybody_can_use_it_and_nothing_sticks_out(self, open_page, path, scheme, size):
@@ -76,9 +76,9 @@ class TestLook:
             "main svg *",
             "(all) => all.map((each) => getComputedStyle(each)).flatMap(({ fill, stroke }) => [fill, stroke])",
         )
-        assert "rgb(28, 26, 23)" not in inks  # paper's ink, which nobody sees in the dark
+        assert "rgb(28, 26, 23)" not in inks  # the ink of paper, which can't be seen in the dark
 
-    def test_at_a_desk_the_fills_stand_beside_the_fill(self, open_page):
+    def test_on_a_wide_screen_all_fills_are_next_to_the_fill(self, open_page):
         page = open_page(PAGES["lesson"])
         fill, fills = (page.locator(each).bounding_box() for each in ("article.fill", "nav.all"))
         assert fills["x"] > fill["x"] + fill["width"]
@@ -96,10 +96,10 @@ class TestSchool:
         page.goto(path)
         return page
 
-    @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+    @pytest.mark.parametrize("size", [PHONE, SCREEN], ids=["phone", "screen"])
     @pytest.mark.parametrize("scheme", ["light", "dark"])
     @pytest.mark.parametrize("path", ["/sign-in", "/invitation/{secret}"])
-    def test_before_anybody_is_signed_in(self, open_page, school, path, scheme, size):
+    def test_before_a_visitor_is_signed_in(self, open_page, school, path, scheme, size):
         made, address = school
         path = path.format(secret=made.ada.secret)
         page = open_page(path, size, base_url=address, color_scheme=scheme)
@@ -110,8 +110,8 @@ class TestSchool:
         page = self.signed_in(open_page, school, "pim", "/")
         expect(page).to_have_url(re.compile(f"/students/{school[0].ada.student}"))
         expect(page.get_by_role("heading", name="Today")).to_be_visible()
-        rooms = page.get_by_role("navigation", name="Rooms").get_by_role("link").all_inner_texts()
-        assert rooms == ["My practice"]
+        links = page.get_by_role("navigation", name="Main").get_by_role("link").all_inner_texts()
+        assert links == ["My practice"]
         assert violations(page) == []
 
     def test_a_student_is_offered_nothing_that_is_refused(self, open_page, school):
@@ -122,7 +122,7 @@ class TestSchool:
             links = page.eval_on_selector_all("a[href^='/']", "(all) => all.map((each) => each.href)")
             for link in set(links):
                 assert page.request.get(link).status == 200, link
-            for label in ("Assign", "Take back", "Passed", "Delete pim and everything", "Save"):
+            for label in ("Assign", "Unassign", "Mark as passed", "Delete pim and everything", "Save"):
                 expect(page.get_by_role("button", name=label, exact=True)).to_have_count(0)
 
 
@@ -133,10 +133,12 @@ class TestKeys:
         words = {" ": "Space", "ArrowLeft": "←", "ArrowRight": "→"}
         keys = page.eval_on_selector_all("[data-key]", "(all) => all.map((each) => each.dataset.key)")
         keys += page.eval_on_selector_all("main button kbd", "(all) => all.map((each) => each.textContent)")
-        listed = {key for _, rows in TEACHERS for keys, _ in rows for key in keys.split()} | set("12345")
+        listed = {key for _, rows in TEACHER_SHORTCUTS for keys, _ in rows for key in keys.split()} | set(
+            "12345"
+        )
         assert {words.get(key, key) for key in keys} <= listed
 
-    def test_the_rooms(self, open_page):
+    def test_the_sections(self, open_page):
         page = open_page("/")
         for key, path in (
             ("2", "/workshop"),
@@ -179,14 +181,14 @@ class TestKeys:
 
     def test_keys_can_be_turned_off(self, open_page):
         page = open_page("/help/shortcuts")
-        page.get_by_label("Keys of one letter").uncheck()
+        page.get_by_label("Use shortcuts of a single key").uncheck()
         page.keyboard.press("2")
         page.reload()
-        expect(page.get_by_label("Keys of one letter")).not_to_be_checked()
-        page.get_by_label("Keys of one letter").check()
-        page.get_by_role("heading", name="Keys").click()
+        expect(page.get_by_label("Use shortcuts of a single key")).not_to_be_checked()
+        page.get_by_label("Use shortcuts of a single key").check()
+        page.get_by_role("heading", name="Shortcuts").click()
         page.keyboard.press("2")
         page.wait_for_url("**/workshop")
 
-    def test_students_keys_are_fewer(self):
-        assert {name for name, _ in STUDENTS} < {name for name, _ in TEACHERS}
+    def test_students_have_fewer_shortcuts(self):
+        assert {name for name, _ in STUDENT_SHORTCUTS} < {name for name, _ in TEACHER_SHORTCUTS}

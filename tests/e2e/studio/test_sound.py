@@ -66,7 +66,7 @@ class TestSound:
 
     def test_a_stroke_changed_while_it_plays_is_heard_from_there_on(self, open_page):
         page = open_page("/workshop")
-        page.get_by_label("Again and again").check()
+        page.get_by_label("Loop").check()
         page.locator("#play").click()
         expect(page.locator("#stand .cursor")).to_be_visible()
         with page.expect_response("**/workshop/try"):
@@ -139,7 +139,7 @@ class TestRecording:
         expect(page.get_by_role("button", name="Stop")).to_be_visible()
         page.wait_for_url(TAKE, timeout=120_000)
         expect(page.get_by_role("heading", name="Not passed yet")).to_be_visible()
-        recording = page.request.get(page.get_by_role("link", name="Save the recording").get_attribute("href"))
+        recording = page.request.get(page.get_by_role("link", name="Download recording").get_attribute("href"))
         with wave.open(io.BytesIO(recording.body())) as file:
             seconds = file.getnframes() / file.getframerate()
             heard = file.readframes(file.getnframes())
@@ -151,7 +151,7 @@ class TestRecording:
         page.keyboard.press("r")
         expect(page.get_by_role("button", name="Stop")).to_be_visible()
         page.keyboard.press("Escape")
-        expect(page.locator("#state")).to_have_text("Stopped; nothing was kept.")
+        expect(page.locator("#state")).to_have_text("Stopped. Nothing was kept.")
         assert "/takes/new" in page.url
 
     def test_an_electronic_kit_is_heard_and_answered(self, open_page, midi):
@@ -173,7 +173,7 @@ class TestRecording:
             }};"""
         )
         page.goto(f"/students/1/takes/new?lesson=1&fill={FILL}&tempo=80")
-        page.get_by_role("button", name="Play an electronic kit").click()
+        page.get_by_role("button", name="Record an electronic kit").click()
         page.wait_for_url(TAKE, timeout=120_000)
         expect(page.get_by_role("heading", name="Passed at 80")).to_be_visible()
 
@@ -181,7 +181,7 @@ class TestRecording:
         page = open_page("/")
         page.add_init_script("navigator.requestMIDIAccess = async () => ({ inputs: new Map() });")
         page.goto(f"/students/1/takes/new?lesson=1&fill={FILL}&tempo=80")
-        page.get_by_role("button", name="Play an electronic kit").click()
+        page.get_by_role("button", name="Record an electronic kit").click()
         expect(page.locator("#state")).to_have_text("No electronic kit is connected.")
 
     def test_the_delay_of_the_machine_is_measured_and_remembered(self, open_page):

@@ -1,4 +1,4 @@
-"""A fill made in the workshop; and everything done by forms, without script."""
+"""A fill made in the workshop, and everything else done with forms, without scripts."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from tests.e2e.studio_server import (
     changed,
 )
 
-from fillwright.store.transaction import ensure_teacher, begin_writing
 from fillwright.store.lessons import get_newest_version
+from fillwright.store.transaction import begin_writing, ensure_teacher
 from fillwright.studio.work.lessons import plan_lesson
 
 
@@ -25,7 +25,7 @@ class TestWorkshop:
 
     def test_a_stroke_is_changed_by_keys_and_the_fields_follow(self, open_page):
         page = open_page("/workshop")
-        sticking, on = page.get_by_label("Sticking"), page.get_by_label("On", exact=True)
+        sticking, on = page.get_by_label("Sticking"), page.get_by_label("Drums", exact=True)
         assert sticking.input_value() == "R> L R R L> R L L"
         for key, texts in (
             ("ArrowUp", ("R> L R R L> R L L", "mid tom, snare, snare, snare, snare, snare, snare, snare")),
@@ -55,12 +55,12 @@ class TestWorkshop:
     def test_chains_and_routes_by_keys(self, open_page):
         page = open_page("/workshop")
         words = page.locator("p.lead").first
-        for key, said in (("]", "number 2:"), ("[", "number 1:"), (".", "route 2 of"), (",", "route 1 of")):
+        for key, text in (("]", "Chain 2:"), ("[", "Chain 1:"), (".", "Route 2 of"), (",", "Route 1 of")):
             with page.expect_navigation():  # keys work once a page is loaded
                 page.keyboard.press(key)
-            expect(words).to_contain_text(said)
+            expect(words).to_contain_text(text)
 
-    def test_what_is_out_of_reach_is_said_at_once(self, open_page):
+    def test_a_stroke_out_of_reach_is_reported_at_once(self, open_page):
         page = open_page("/workshop?sticking=R+R+R+R&rhythm=16&beats=1&tempo=80&on=snare")
         tight = page.locator("#tight")
         expect(tight).to_be_hidden()
@@ -71,15 +71,15 @@ class TestWorkshop:
         self.tried(page, lambda: page.keyboard.press("z"))
         expect(tight).to_be_hidden()
 
-    def test_what_was_typed_wrongly_stays_to_be_mended(self, open_page):
+    def test_a_wrong_text_stays_to_be_corrected(self, open_page):
         page = open_page("/workshop")
         sticking = page.get_by_label("Sticking")
         sticking.fill("R L Q R")
-        assert self.tried(page, lambda: page.get_by_role("button", name="Try it").click()).status == 422
+        assert self.tried(page, lambda: page.get_by_role("button", name="Try fill").click()).status == 422
         expect(page.locator("#tight")).to_contain_text("Q")
         assert sticking.input_value() == "R L Q R"
         sticking.fill("R L R L R L R L")
-        self.tried(page, lambda: page.get_by_role("button", name="Try it").click())
+        self.tried(page, lambda: page.get_by_role("button", name="Try fill").click())
         expect(page.locator("#tight")).to_be_hidden()
         self.tried(page, lambda: page.get_by_role("button", name="Undo").click())
         assert sticking.input_value() == "R> L R R L> R L L"
@@ -91,16 +91,16 @@ class TestWorkshop:
         page.wait_for_function("document.querySelector('#stand .narrow svg')?.checkVisibility()")
         expect(page.locator(".caret")).to_be_visible()
 
-    def test_a_lessons_fill_on_another_route_takes_its_place(self, open_page, setup):
+    def test_a_lessons_fill_on_another_route_replaces_it(self, open_page, setup):
         teacher = ensure_teacher(setup.store)
         with begin_writing(setup.store, teacher) as transaction:
             before = [one.name for one in plan_lesson(transaction, 1).fills]
         page = open_page("/lessons/1?fill=single-paradiddle-last-beat")
-        page.get_by_role("link", name="Another route").click()
-        page.get_by_role("button", name="Another route").click()
+        page.get_by_role("link", name="Try another route").click()
+        page.get_by_role("button", name="Next route").click()
         expect(page.locator("p.lead").first).to_contain_text("Route 2 of")
         page.get_by_label("Name").fill("The other way")
-        page.get_by_role("button", name="Put it in its place").click()
+        page.get_by_role("button", name="Replace fill").click()
         page.wait_for_url("**done=saved")
         expect(page.get_by_role("heading", level=2).first).to_contain_text("The other way")
         with begin_writing(setup.store, teacher) as transaction:
@@ -116,43 +116,43 @@ class TestWithoutScript:
     def test_everything_goes_by_forms(self, open_page, midi):
         page = open_page("/", PHONE, java_script_enabled=False)
         page.get_by_label("Title").fill("Another series")
-        page.get_by_role("button", name="Begin the series").click()
-        page.get_by_role("link", name="Write a lesson").click()
+        page.get_by_role("button", name="New series").click()
+        page.get_by_role("link", name="New lesson").click()
         page.get_by_label("The lesson's text").fill(LESSON)
         page.get_by_role("button", name="Save").click()
         expect(page.get_by_role("heading", level=1)).to_have_text("Three figures, quietly")
         expect(page.get_by_role("button", name="Play")).to_be_hidden()
         lesson = re.search(r"/lessons/(\d+)", page.url)[1]
-        page.get_by_role("link", name="Edit by form").click()
+        page.get_by_role("link", name="Edit form").click()
         page.get_by_label("Title", exact=True).fill("Three figures, by form")
         page.get_by_role("button", name="Save").click()
         expect(page.get_by_role("heading", level=1)).to_have_text("Three figures, by form")
         page.get_by_role("button", name="Move down").click()
-        page.get_by_role("button", name="Drop").click()
-        expect(page.get_by_role("status")).to_contain_text("Dropped.")
+        page.get_by_role("button", name="Remove", exact=True).click()
+        expect(page.get_by_role("status")).to_contain_text("Removed.")
 
         page.goto("/students")
         page.get_by_label("First name or nickname").fill("Kit")
-        page.get_by_role("button", name="Add the student").click()
+        page.get_by_role("button", name="Add student").click()
         home = page.url.partition("?")[0]
-        page.get_by_label("Assign").select_option(f"{lesson}:")
-        page.get_by_role("button", name="Assign").click()
+        page.get_by_label("Lesson", exact=True).select_option(f"{lesson}:")
+        page.get_by_role("button", name="Assign", exact=True).click()
         page.get_by_label("Minutes practised today").fill("15")
-        page.get_by_role("button", name="Write down").click()
-        expect(page.locator("p.lead").first).to_contain_text("15 minutes written down")
+        page.get_by_role("button", name="Log practice").click()
+        expect(page.locator("p.lead").first).to_contain_text("15 minutes logged")
         page.goto(f"{home}/takes/new?lesson={lesson}&fill={FILL}&tempo=60")
         expect(page.get_by_role("button", name="Record with the microphone")).to_be_hidden()
         recording = {"name": "a.mid", "mimeType": "audio/midi", "buffer": changed(midi)}
-        page.get_by_label("A recording from your phone").set_input_files(files=[recording])
-        page.get_by_role("button", name="Listen to it").click()
+        page.get_by_label("Recording, or MIDI file").set_input_files(files=[recording])
+        page.get_by_role("button", name="Add take").click()
         expect(page.get_by_role("heading", name="Passed at 60")).to_be_visible()
 
     def test_the_workshop_by_its_fields(self, open_page):
         page = open_page("/workshop", java_script_enabled=False)
-        page.get_by_label("On", exact=True).fill("floor tom")
-        page.get_by_role("button", name="Try it").click()
+        page.get_by_label("Drums", exact=True).fill("floor tom")
+        page.get_by_role("button", name="Try fill").click()
         expect(page.locator("p.lead").first).to_contain_text("The strokes as they are written.")
-        assert page.get_by_label("On", exact=True).input_value() == "floor tom"
+        assert page.get_by_label("Drums", exact=True).input_value() == "floor tom"
         page.get_by_label("Name").fill("All on the floor")
-        page.get_by_role("button", name="Keep it in the lesson").click()
+        page.get_by_role("button", name="Save fill").click()
         expect(page.get_by_role("heading", level=2).first).to_contain_text("All on the floor")
