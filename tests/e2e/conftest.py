@@ -13,8 +13,8 @@ import pytest
 from scipy.ndimage import maximum_filter1d
 
 from fillwright.cli.main import main
-from fillwright.lesson.file import Lesson, demo_text, parse_lesson
-from fillwright.lesson.fills import LessonFill, contents
+from fillwright.lesson.file import Lesson, parse_lesson, read_demo_text
+from fillwright.lesson.fills import LessonFill, build_fills
 from fillwright.pack.practice.page import build_practice_page
 from fillwright.sound.playalong.options import Click
 
@@ -72,14 +72,14 @@ def demo(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureReques
         assert main(["demo", "-o", str(folder), "--quiet"]) == 0
 
     folder = once(shared(tmp_path_factory, request) / "demo", build)
-    lesson = parse_lesson(demo_text())
-    return Pack(folder=folder, lesson=lesson, fills=contents(lesson).fills)
+    lesson = parse_lesson(read_demo_text())
+    return Pack(folder=folder, lesson=lesson, fills=build_fills(lesson).fills)
 
 
 @pytest.fixture(scope="session")
 def bare(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> Pack:
     """The demo without click, lossless, at its slowest and fastest tempo."""
-    text = demo_text().replace('"60..90 step 10"', '[60, 90]\naudio = "flac"\nclick = false')
+    text = read_demo_text().replace('"60..90 step 10"', '[60, 90]\naudio = "flac"\nclick = false')
     lesson = parse_lesson(text)
     assert (lesson.tempo, lesson.audio, lesson.click) == ((60, 90), "flac", Click.OFF)
 
@@ -89,7 +89,7 @@ def bare(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureReques
         assert main(["lesson", str(source), "-o", str(folder), "--quiet"]) == 0
 
     folder = once(shared(tmp_path_factory, request) / "bare", build)
-    return Pack(folder=folder, lesson=lesson, fills=contents(lesson).fills)
+    return Pack(folder=folder, lesson=lesson, fills=build_fills(lesson).fills)
 
 
 Signal = npt.NDArray[np.float32]
@@ -202,7 +202,7 @@ def ticking(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureReq
 
 def _practised(home: Path, bank: Ticks | None) -> Practice:
     lesson = parse_lesson(PRACTISED)
-    fills = contents(lesson).fills
+    fills = build_fills(lesson).fills
 
     def build(folder: Path) -> None:
         folder.mkdir()

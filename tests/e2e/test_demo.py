@@ -14,12 +14,12 @@ from lxml import etree
 from tests.e2e.studio_server import notes_of
 
 from fillwright.cli.main import main
-from fillwright.lesson.file import demo_text, parse_lesson
-from fillwright.lesson.fills import contents
+from fillwright.lesson.file import parse_lesson, read_demo_text
+from fillwright.lesson.fills import build_fills
 from fillwright.music.stroke import GRACE_VELOCITY
-from fillwright.music.timing import timeline
+from fillwright.music.timing import time_phrase
 
-FILLS = [fill.number for fill in contents(parse_lesson(demo_text())).fills]
+FILLS = [fill.number for fill in build_fills(parse_lesson(read_demo_text())).fills]
 TICKS_PER_WHOLE_NOTE = 4 * 960
 
 
@@ -150,7 +150,9 @@ class TestAgreement:
             now += message.time
             if message.type == "note_on" and message.velocity == GRACE_VELOCITY:
                 found.append(now)
-        graces = [at for timed in timeline(fill.phrase, tempo, demo.lesson.feel) for at in timed.grace_seconds]
+        graces = [
+            at for timed in time_phrase(fill.phrase, tempo, demo.lesson.feel) for at in timed.grace_seconds
+        ]
         assert found == pytest.approx(sorted(graces), abs=0.0006)
 
     def test_musicxml_has_every_main_stroke_at_its_place(self, demo, fill):

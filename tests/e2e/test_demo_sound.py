@@ -12,12 +12,12 @@ import pytest
 import soundfile
 from scipy.signal import resample_poly
 
-from fillwright.lesson.file import demo_text, parse_lesson
-from fillwright.lesson.fills import contents
+from fillwright.lesson.file import parse_lesson, read_demo_text
+from fillwright.lesson.fills import build_fills
 from fillwright.music.stroke import GRACE_VELOCITY, Kind
-from fillwright.music.timing import timeline
+from fillwright.music.timing import time_phrase
 
-FILLS = [fill.number for fill in contents(parse_lesson(demo_text())).fills]
+FILLS = [fill.number for fill in build_fills(parse_lesson(read_demo_text())).fills]
 MS = 0.001
 MAIN_GROWTH, STRANGE_GROWTH = 3.0, 3.3
 RINGING = frozenset({"crash", "second crash", "splash", "china", "ride bow", "ride bell", "open hi-hat"})
@@ -43,7 +43,7 @@ def mains_of(path, tempo):
 def written(pack, fill, tempo):
     """Main strokes, as MIDI and phrase agree on them, grace notes and buzzes, in seconds of the audio."""
     start = 4 * 60 / tempo  # a count-in of one bar of four
-    timed = timeline(fill.phrase, tempo, pack.lesson.feel)
+    timed = time_phrase(fill.phrase, tempo, pack.lesson.feel)
     mains = sorted(one.onset_seconds for one in timed)
     # the file counts whole microseconds a quarter and 960 ticks: a millisecond is out of reach for both
     assert mains_of(pack.file(fill, "mid"), tempo) == pytest.approx(mains, abs=0.6 * MS)
@@ -58,8 +58,8 @@ def written(pack, fill, tempo):
 
 def covering(pack, fill, tempo):
     """When a cymbal inside the fill is struck that rings over what comes next, in seconds of the audio."""
-    timed = timeline(fill.phrase, tempo, pack.lesson.feel)
-    struck = (one for one in timed if fill.phrase.in_fill(one.hit.at) and one.hit.surface.name in RINGING)
+    timed = time_phrase(fill.phrase, tempo, pack.lesson.feel)
+    struck = (one for one in timed if fill.phrase.is_in_fill(one.hit.at) and one.hit.surface.name in RINGING)
     return [4 * 60 / tempo + one.onset_seconds for one in struck]
 
 

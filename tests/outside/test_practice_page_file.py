@@ -16,8 +16,8 @@ import pytest
 import soundfile
 from lxml import html
 
-from fillwright.lesson.file import demo_text, parse_lesson
-from fillwright.lesson.fills import contents
+from fillwright.lesson.file import parse_lesson, read_demo_text
+from fillwright.lesson.fills import build_fills
 from fillwright.pack.practice.page import build_practice_page
 from fillwright.sound.model.bank import default_bank
 
@@ -28,8 +28,8 @@ RATE = 44100
 
 @pytest.fixture(scope="module")
 def page():
-    lesson = parse_lesson(demo_text())
-    return build_practice_page(lesson, contents(lesson).fills[:FILLS])
+    lesson = parse_lesson(read_demo_text())
+    return build_practice_page(lesson, build_fills(lesson).fills[:FILLS])
 
 
 @pytest.fixture(scope="module")

@@ -1,4 +1,4 @@
-"""Words for what a student needs to know of a fill's difficulty: its grade, its top tempo, and the place to watch."""
+"""A fill's difficulty in words for a student: its grade, its top tempo, and the place to watch."""
 
 from __future__ import annotations
 

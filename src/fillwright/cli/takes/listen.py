@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fillwright.cli.fills.hands import tempo
+from fillwright.cli.fills.hands import parse_tempo
 from fillwright.cli.options import add_midi_notes, add_reporting, print_json, print_warning
 from fillwright.errors import FillwrightError
 
@@ -28,7 +28,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--fill", type=int, metavar="N", help="number of the fill, if --against is a pack")
     parser.add_argument(
         "--tempo",
-        type=tempo,
+        type=parse_tempo,
         metavar="BPM",
         help="target tempo in bpm [the tempo in a file's name, else the MIDI file's, else the slowest]",
     )
