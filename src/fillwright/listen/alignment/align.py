@@ -33,7 +33,7 @@ from fillwright.listen.alignment.acceptance import (
     select_full,
 )
 from fillwright.listen.alignment.extras import find_extras
-from fillwright.listen.alignment.model import Alignment, AlignmentRefusal, Outcome
+from fillwright.listen.alignment.model import Alignment, AlignmentRefusal, Outcome, SurfaceSource
 from fillwright.listen.alignment.moments import Moment, group_moments
 from fillwright.listen.alignment.onset_arrays import build_onset_arrays
 from fillwright.listen.alignment.repetitions import (
@@ -90,7 +90,15 @@ def align_take(
         problem = replace(problem, timbre_costs=_calculate_timbre_costs(problem, timbres))
         accepted = [refine_fit(problem, fit) for fit in accepted]
         timbres = _learn_timbres(problem, accepted, calibration)
-    return _build_alignment(problem, accepted, _learn_sounds(problem, accepted, timbres))
+    alignment = _build_alignment(problem, accepted, _learn_sounds(problem, accepted, timbres))
+    return replace(alignment, surfaces_from=_find_surface_source(take, calibration))
+
+
+def _find_surface_source(take: DetectedTake, calibration: Calibration | None) -> SurfaceSource:
+    """Return the evidence for the drums of a take."""
+    if take.from_midi:
+        return SurfaceSource.ELECTRONIC_KIT
+    return SurfaceSource.CALIBRATION if calibration is not None else SurfaceSource.NONE
 
 
 def _list_matches(problem: AlignmentProblem, fits: Sequence[RepetitionFit]) -> list[tuple[Moment, int, float]]:

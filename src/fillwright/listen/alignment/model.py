@@ -26,6 +26,40 @@ class AlignmentRefusal(StrEnum):
     NO_FILL = "no fill"
 
 
+class BreakKind(StrEnum):
+    """How the flow of a repetition differs from the written phrase."""
+
+    WAITED = "waited"  # time was added
+    CAME_EARLY = "came early"  # time was dropped
+    LEFT_OUT = "left out"  # bars of the groove were not played
+    JOINED_LATE = "joined late"  # the take begins after the phrase does
+    STOPPED_EARLY = "stopped early"  # the take ends before the phrase does
+
+
+class SurfaceSource(StrEnum):
+    """The evidence for the drum or cymbal of a stroke."""
+
+    ELECTRONIC_KIT = "electronic kit"
+    CALIBRATION = "calibration"
+    EAR = "ear"  # a network that knows the sounds of drums
+    NONE = ""  # only the sounds of the take itself, which can't show what was struck in every repetition
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlowBreak:
+    """A place at which the flow of a repetition differs from the written phrase.
+
+    Attributes:
+        kind: how it differs.
+        written_seconds: time in the written phrase after which it does.
+        seconds: time added, in seconds of the take; negative if dropped, 0 where the take begins or ends.
+    """
+
+    kind: BreakKind
+    written_seconds: float
+    seconds: float = 0.0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AlignedStroke:
     """One written stroke of one repetition.
@@ -67,6 +101,7 @@ class Repetition:
         fill_rush_percent: how much faster the fill is than the groove (+ rushes, − drags); None without a fill
             or with too few strokes in it.
         fill_rush_error_percent: standard error of that; None likewise.
+        breaks: places at which the flow differs from the written phrase.
     """
 
     start_seconds: float
@@ -75,6 +110,7 @@ class Repetition:
     groove_tempo: float
     fill_rush_percent: float | None = None
     fill_rush_error_percent: float | None = None
+    breaks: tuple[FlowBreak, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,6 +123,7 @@ class Alignment:
         refused: the reason if nothing is scored, else None.
         tempo_found: best-fitting tempo in bpm, even of a refused take; None for silence.
         share_matched: share of the main strokes that were played, 0 to 1.
+        surfaces_from: the evidence for `AlignedStroke.surface_played`.
     """
 
     repetitions: tuple[Repetition, ...]
@@ -94,3 +131,4 @@ class Alignment:
     refused: AlignmentRefusal | None = None
     tempo_found: float | None = None
     share_matched: float = 0.0
+    surfaces_from: SurfaceSource = SurfaceSource.NONE

@@ -80,12 +80,14 @@ def resolve_repetition(
     for moment_index, moment in enumerate(problem.moments.all):
         strokes |= resolver.resolve_moment(moment_index, moment)
     written = problem.moments.written
+    rush = _measure_rush(problem, tempo_map, onsets)
     repetition = Repetition(
         start_seconds=float(tempo_map.map_to_take(np.zeros(1))[0]),
         strokes=tuple(strokes[index] for index in range(len(written.strokes))),
         bar_starts=tuple(float(seconds) for seconds in tempo_map.map_to_take(problem.segments.bounds)),
         groove_tempo=written.tempo / tempo_map.calculate_pace(*_find_groove(problem)),
-        **_measure_rush(problem, tempo_map, onsets),
+        fill_rush_percent=rush[0] if rush else None,
+        fill_rush_error_percent=rush[1] if rush else None,
     )
     return RepetitionResult(repetition=repetition, used=frozenset(onsets.values()))
 
@@ -170,16 +172,14 @@ def _has_measurable_rush(problem: AlignmentProblem, onsets: Mapping[int, int]) -
 
 def _measure_rush(
     problem: AlignmentProblem, tempo_map: TempoMap, onsets: Mapping[int, int]
-) -> dict[str, float]:
+) -> tuple[float, float] | None:
+    """Return the rush of the fill and its standard error, in percent; None with too few strokes."""
     if not _has_measurable_rush(problem, onsets):
-        return {}
+        return None
     start, end = problem.moments.fills[-1]
     pace = tempo_map.calculate_pace(start, end)
     rushed = pace + float(tempo_map.parameters[-1])
-    return {
-        "fill_rush_percent": 100 * (pace / rushed - 1),
-        "fill_rush_error_percent": 100 * pace / rushed**2 * tempo_map.rush_error,
-    }
+    return 100 * (pace / rushed - 1), 100 * pace / rushed**2 * tempo_map.rush_error
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

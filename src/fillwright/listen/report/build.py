@@ -26,7 +26,15 @@ from fillwright.listen.report.measures import (
     select_main_strokes,
     summarise,
 )
-from fillwright.listen.report.model import BarReport, ExtraReport, RepetitionReport, Report, StrokeReport
+from fillwright.listen.report.model import (
+    BarReport,
+    BreakReport,
+    ExtraReport,
+    RepetitionReport,
+    Report,
+    StrokeReport,
+)
+from fillwright.listen.report.pulse import average_pulse, measure_pulse
 from fillwright.listen.report.recognition import recognise_phrase
 from fillwright.listen.written import WrittenPhrase
 from fillwright.music.stroke import Level
@@ -56,6 +64,7 @@ def build_report(phrase: WrittenPhrase, detected: DetectedTake, alignment: Align
         clipped=clipped,
         share_matched=alignment.share_matched,
         from_midi=detected.from_midi,
+        surfaces_from=alignment.surfaces_from,
     )
     if refused:
         return empty
@@ -99,6 +108,9 @@ def _measure(empty: Report, phrase: WrittenPhrase, detected: DetectedTake, align
         accent_db=compare_with_taps(strokes, Level.ACCENT),
         ghost_db=compare_with_taps(strokes, Level.GHOST),
         hands=compare_hands(strokes),
+        pulse=average_pulse(repetition.pulse for repetition in repetitions),
+        breaks=tuple(flow_break for pair in numbered for flow_break in _report_breaks(phrase, pair)),
+        fill_accent_db=compare_with_taps([stroke for stroke in strokes if stroke.in_fill], Level.ACCENT),
     )
 
 
@@ -195,7 +207,10 @@ def _report_repetition(
         for stroke in select_main_strokes(strokes)
         if stroke.repetition == number and stroke.landing and stroke.lag_ms is not None
     ]
-    landing = summarise(landings) if _is_landing_sure(phrase, repetition, stray) else None
+    sure = _is_landing_sure(phrase, repetition, stray)
+    landing = summarise(landings) if sure else None
+    last_break = max((flow_break.written_seconds for flow_break in repetition.breaks), default=-1.0)
+    own = [stroke for stroke in strokes if stroke.repetition == number]
     grooves = [bar.bpm for bar in _report_bars(phrase, numbered, strokes) if not bar.fill]
     return RepetitionReport(
         repetition=number,
@@ -205,7 +220,34 @@ def _report_repetition(
         rush_percent=repetition.fill_rush_percent,
         rush_error_percent=repetition.fill_rush_error_percent,
         landing_lag_ms=landing.mean if landing else None,
+        pulse=measure_pulse(phrase, own, last_break) if sure else None,
     )
+
+
+def _report_breaks(phrase: WrittenPhrase, numbered: Numbered) -> list[BreakReport]:
+    """Return the breaks of a repetition's flow, each at the stroke after it."""
+    number, repetition = numbered
+    mains = [stroke for stroke in phrase.strokes if stroke.grace_of is None]
+    fill = [stroke.seconds for stroke in mains if stroke.in_fill]
+    reports = []
+    for flow_break in repetition.breaks:
+        at = next(
+            (stroke for stroke in mains if stroke.seconds >= flow_break.written_seconds - 1e-6), mains[-1]
+        )
+        starts_fill = bool(fill) and abs(at.seconds - fill[0]) < 1e-6
+        reports.append(
+            BreakReport(
+                repetition=number,
+                bar=at.bar + 1,
+                beat=_count_beat(phrase, at.seconds, at.bar),
+                kind=flow_break.kind,
+                beats=flow_break.seconds * repetition.groove_tempo / 60,
+                in_fill=at.in_fill and not starts_fill,
+                before_fill=starts_fill,
+                before_landing=at.landing,
+            )
+        )
+    return reports
 
 
 def _is_landing_sure(phrase: WrittenPhrase, repetition: Repetition, stray: Sequence[float]) -> bool:

@@ -7,7 +7,7 @@ from enum import Enum
 from statistics import fmean
 from typing import Literal
 
-from fillwright.listen.alignment.model import Outcome
+from fillwright.listen.alignment.model import BreakKind, Outcome, SurfaceSource
 from fillwright.listen.limits import get_limit
 from fillwright.music.stroke import Level
 
@@ -214,6 +214,39 @@ class HandsReport:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BreakReport:
+    """A place at which the flow of a repetition differs from the written phrase.
+
+    Attributes:
+        repetition: number of the repetition, from 1.
+        bar: of the stroke after it, from 1.
+        beat: of that stroke, from 1.
+        kind: how the flow differs.
+        beats: time added, in beats; negative if dropped, 0 where the take begins or ends.
+        in_fill: True if it is inside the fill; False before the fill, or before the landing.
+        before_fill: True if the fill starts with the stroke after it.
+        before_landing: True if that stroke is the landing.
+    """
+
+    repetition: int
+    bar: int
+    beat: float
+    kind: BreakKind
+    beats: float
+    in_fill: bool
+    before_fill: bool
+    before_landing: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PulseLag:
+    """How late a landing is against the player's own pulse of the last beats, in ms, with its error."""
+
+    lag_ms: float
+    error_ms: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RepetitionReport:
     """One repetition of the phrase.
 
@@ -224,7 +257,8 @@ class RepetitionReport:
         drift_percent: how much faster its groove ends than it starts; None with one bar.
         rush_percent: how much faster its fill is than its groove; None if unknown.
         rush_error_percent: standard error of that.
-        landing_lag_ms: None without a landing.
+        landing_lag_ms: against the groove's tempo; None without a landing.
+        pulse: the landing against the player's own pulse; None without a landing or with too few strokes.
     """
 
     repetition: int
@@ -234,6 +268,7 @@ class RepetitionReport:
     rush_percent: float | None
     rush_error_percent: float | None
     landing_lag_ms: float | None
+    pulse: PulseLag | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -265,6 +300,10 @@ class Report:
         from_midi: True for a take from an electronic kit, so that times and drums are exact.
         swing: how the groove's eighths are played; where it is not as written, landing and unevenness are None.
         doubtful: True if another phrase than the written one may have been played.
+        pulse: the landings against the player's own pulse of the last beats; None if unknown.
+        breaks: places at which the flow differs from the written phrase.
+        fill_accent_db: as `accent_db`, in the fill alone.
+        surfaces_from: the evidence for the drums that were struck.
     """
 
     refused: str
@@ -291,6 +330,10 @@ class Report:
     from_midi: bool = False
     swing: Swing = Swing.WRITTEN
     doubtful: bool = False
+    pulse: PulseLag | None = None
+    breaks: tuple[BreakReport, ...] = ()
+    fill_accent_db: float | None = None
+    surfaces_from: SurfaceSource = SurfaceSource.NONE
 
     @property
     def missing(self) -> tuple[StrokeReport, ...]:

@@ -60,7 +60,7 @@ def recognise_phrase(report: Report) -> Report | None:
     if likeness is _Likeness.WRITTEN and eighths.swing is Swing.WRITTEN:
         return report
     repetitions = tuple(
-        replace(repetition, rush_percent=None, rush_error_percent=None, landing_lag_ms=None)
+        replace(repetition, rush_percent=None, rush_error_percent=None, landing_lag_ms=None, pulse=None)
         for repetition in report.repetitions
     )
     return replace(
@@ -71,6 +71,7 @@ def recognise_phrase(report: Report) -> Report | None:
         rush_percent=None,
         rush_error_percent=None,
         landing_ms=None,
+        pulse=None,
         groove_ms=report.groove_ms if eighths.swing is Swing.WRITTEN else None,
     )
 

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from fillwright.listen.alignment.model import Outcome
 from fillwright.listen.report.confidence import ConfidenceNote
 from fillwright.listen.report.model import (
     BarReport,
+    BreakReport,
     ExtraReport,
     GraceReport,
     HandDifference,
@@ -23,10 +24,12 @@ from fillwright.listen.report.model import (
     RollReport,
     Statistics,
     StrokeReport,
+    Swing,
 )
 from fillwright.listen.report.number_table import list_numbers
 from fillwright.listen.report.schema import (
     BarRecord,
+    BreakRecord,
     ConfidenceRecord,
     ExtraRecord,
     GraceRecord,
@@ -49,6 +52,11 @@ _OUTCOMES: dict[Outcome, StrokeOutcome] = {
     Outcome.MISSING: "missing",
     Outcome.NOT_AUDIBLE: "not audible",
 }
+
+_SWINGS = {Swing.WRITTEN: "as written", Swing.STRAIGHT: "straight", Swing.SHUFFLE: "shuffle"}
+
+
+BreakPlace = Literal["groove", "before the fill", "fill", "before the landing"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,6 +113,12 @@ def _summary(report: Report) -> dict[str, Any]:
         "fill_unevenness_ms": _deviation(report.fill_ms),
         "accent_db": _round(report.accent_db, 1),
         "ghost_db": _round(report.ghost_db, 1),
+        "landing_pulse_ms": _round(report.pulse.lag_ms, 1) if report.pulse else None,
+        "landing_pulse_error_ms": _round(report.pulse.error_ms, 1) if report.pulse else None,
+        "fill_accent_db": _round(report.fill_accent_db, 1),
+        "drums_from": report.surfaces_from.value,
+        "swing": _SWINGS[report.swing],
+        "doubtful": report.doubtful,
     }
 
 
@@ -121,6 +135,7 @@ def _lists(report: Report) -> dict[str, Any]:
         "flams": tuple(map(_grace, report.graces)),
         "rolls": tuple(map(_roll, report.rolls)),
         "hands": _hands(report.hands) if report.hands else None,
+        "breaks": tuple(map(_break, report.breaks)),
     }
 
 
@@ -216,6 +231,26 @@ def _repetition(repetition: RepetitionReport) -> RepetitionRecord:
         fill_rush_percent=_round(repetition.rush_percent, 2),
         fill_rush_error_percent=_round(repetition.rush_error_percent, 2),
         landing_lag_ms=_round(repetition.landing_lag_ms, 1),
+        landing_pulse_ms=_round(repetition.pulse.lag_ms, 1) if repetition.pulse else None,
+        landing_pulse_error_ms=_round(repetition.pulse.error_ms, 1) if repetition.pulse else None,
+    )
+
+
+def _break(flow_break: BreakReport) -> BreakRecord:
+    place: BreakPlace = "groove"
+    if flow_break.before_fill:
+        place = "before the fill"
+    elif flow_break.before_landing:
+        place = "before the landing"
+    elif flow_break.in_fill:
+        place = "fill"
+    return BreakRecord(
+        repetition=flow_break.repetition,
+        bar=flow_break.bar,
+        beat=_number(flow_break.beat, 3),
+        kind=flow_break.kind.value,
+        beats=_number(flow_break.beats, 2),
+        place=place,
     )
 
 

@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 
 import msgspec
 
-VERSION = 2
+VERSION = 3
 """Version of the keys below; reports without a `version` are version 1."""
 
 # No measured value comes near these bounds (ours); they keep out "not a number" and infinity.
@@ -20,8 +20,32 @@ Ordinal = Annotated[int, msgspec.Meta(ge=1)]  # which one
 Share = Annotated[float, msgspec.Meta(ge=0.0, le=1.0)]  # of all, or a probability
 
 Refusal = Literal[
-    "", "silence", "wrong phrase", "tempo", "too noisy", "too short", "no fill", "too few", "clipped"
+    "",
+    "silence",
+    "wrong phrase",
+    "tempo",
+    "too noisy",
+    "too short",
+    "no fill",
+    "too few",
+    "clipped",
+    "own sounds",
 ]
+CriterionKey = Literal[
+    "strokes",
+    "drums",
+    "groove",
+    "flams",
+    "drags",
+    "accents",
+    "extra",
+    "flow",
+    "landing",
+    "time",
+    "tempo",
+    "swing",
+]
+"""What a fill can be judged by."""
 StrokeOutcome = Literal["played", "timing uncertain", "missing", "not audible"]
 Row = tuple[str, str]
 """A line of the table of numbers: what is measured, and its value in words."""
@@ -119,7 +143,10 @@ class BarRecord(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
 
 
 class RepetitionRecord(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One repetition of the phrase: tempo of the groove, rush of the fill, lag of the landing."""
+    """One repetition of the phrase: tempo of the groove, rush of the fill, lag of the landing.
+
+    `landing_pulse_ms` is its lag against the player's own pulse of the last beats.
+    """
 
     repetition: Ordinal
     start_s: Measure
@@ -128,6 +155,8 @@ class RepetitionRecord(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown
     fill_rush_percent: Measure | None
     fill_rush_error_percent: Measure | None
     landing_lag_ms: Measure | None
+    landing_pulse_ms: Measure | None = None
+    landing_pulse_error_ms: Measure | None = None
 
 
 class GraceRecord(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -183,6 +212,51 @@ class HandsRecord(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     pooled: bool
 
 
+class BreakRecord(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A place at which the flow differs from the written phrase: `beats` added there, or dropped if negative.
+
+    Attributes:
+        repetition: number of the repetition, from 1.
+        bar: of the stroke after it, from 1.
+        beat: of that stroke, from 1.
+        kind: how the flow differs.
+        beats: time added; 0 where the take begins or ends.
+        place: where it is.
+    """
+
+    repetition: Ordinal
+    bar: Ordinal
+    beat: Measure
+    kind: Literal["waited", "came early", "left out", "joined late", "stopped early"]
+    beats: Measure
+    place: Literal["groove", "before the fill", "fill", "before the landing"]
+
+
+class CriterionRecord(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A criterion that a fill is judged by, and what it asks for, in words."""
+
+    key: CriterionKey
+    words: str
+
+
+class VerdictRecord(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The verdict on a take.
+
+    Attributes:
+        passed: True if everything asked was shown, False if something is wrong, None if it can't be judged.
+        asked: every criterion, in the order of importance, and what it asks for.
+        shown: those that the take meets.
+        not_shown: those that this take can't show, and what to do.
+        wrong: those that it does not meet, and why.
+    """
+
+    passed: bool | None
+    asked: tuple[CriterionRecord, ...]
+    shown: tuple[CriterionKey, ...]
+    not_shown: tuple[CriterionRecord, ...]
+    wrong: tuple[CriterionRecord, ...]
+
+
 class ConfidenceRecord(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Confidence in the report, "none" where nothing is scored, and a sentence for each limit."""
 
@@ -229,6 +303,14 @@ class ReportRecord(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
         numbers: the table of numbers in words.
         confidence: how far to trust all of it.
         remarks: what was merged, skipped or unknown in MIDI files, a sentence each.
+        landing_pulse_ms: mean lag of the landings against the player's own pulse of the last beats.
+        landing_pulse_error_ms: standard error of that.
+        fill_accent_db: accents against taps of the same drums, in the fill alone.
+        breaks: places at which the flow differs from the written phrase.
+        drums_from: the evidence for the drums that were struck; "" without any.
+        swing: how the groove's eighths were played.
+        doubtful: True if another phrase may have been played.
+        verdict: passed or not, and why; None in reports of earlier versions.
     """
 
     version: int = VERSION
@@ -266,3 +348,11 @@ class ReportRecord(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
     numbers: tuple[Row, ...]
     confidence: ConfidenceRecord
     remarks: tuple[str, ...]
+    landing_pulse_ms: Measure | None = None
+    landing_pulse_error_ms: Measure | None = None
+    fill_accent_db: Measure | None = None
+    breaks: tuple[BreakRecord, ...] = ()
+    drums_from: Literal["", "electronic kit", "calibration", "ear"] = ""
+    swing: Literal["as written", "straight", "shuffle"] = "as written"
+    doubtful: bool = False
+    verdict: VerdictRecord | None = None

@@ -67,6 +67,8 @@ def decode_report(content: Mapping[str, Any] | bytes, *, where: str = "The repor
                 f"{where} was written by a newer version of Fillwright (report version {version}); "
                 f"this one reads versions 1 to {VERSION}."
             )
+        elif version == 2:  # the keys added since have defaults
+            table = {**table, "version": VERSION}
         elif version != VERSION:
             raise msgspec.ValidationError(f"Invalid version {version!r:.40}")
         return msgspec.convert(table, ReportRecord)
