@@ -106,7 +106,7 @@ def generate_drill(split: str, condition: str, number: int, seconds: float = 20.
         played=played, missing=(), starts=(), bar_starts=(), tempo=0.0, rush_percent=0.0, deviation_ms=0.0
     )
     nothing = WrittenPhrase(strokes=(), bar_starts=(0.0, seconds), beats=(), tempo=0.0)
-    return _record(truth, nothing, kit, f"{split} drill {number} on {kit.name}", condition)
+    return record_truth(truth, nothing, kit, f"{split} drill {number} on {kit.name}", condition)
 
 
 def generate_take(split: str, condition: str, number: int, *, piece_name: str = "") -> KnownTake:
@@ -119,10 +119,13 @@ def generate_take(split: str, condition: str, number: int, *, piece_name: str = 
     written = write_phrase(piece.phrase, tempo, piece.feel)
     truth = _perform(piece, written, tempo, chance)
     name = f"{split} {number}: {piece.name} at {tempo:g} on {kit.name}"
-    return _record(truth, written, kit, name, condition)
+    return record_truth(truth, written, kit, name, condition)
 
 
-def _record(truth: TakeTruth, written: WrittenPhrase, kit: BenchKit, name: str, condition: str) -> KnownTake:
+def record_truth(
+    truth: TakeTruth, written: WrittenPhrase, kit: BenchKit, name: str, condition: str
+) -> KnownTake:
+    """Return the recording of what was played, on a kit under a condition."""
     chance = np.random.default_rng([crc32(condition.encode()), crc32(name.encode())])
     samples, rate = CONDITIONS[condition](_mix_buses(truth, kit), _list_clicks(written, truth), chance)
     peak = np.abs(samples).max()
