@@ -30,9 +30,19 @@ PACKED_FILES = 200  # files in a compressed MusicXML file; a score has three and
 CALIBRATION_BYTES = 1_000_000  # of a calibration; a large one has 50,000
 FILLS_BYTES = 16_000_000  # of a pack's list of fills; a fill has 5,000
 TABLE_BYTES = 256_000  # of a lesson file or another table; a long lesson has 10,000
+PACK_BYTES = 4_000_000_000  # of a pack, estimated before it is built: what a stick with 8 GB holds twice
 SOUND_BYTES = 100_000_000  # of one file in a folder of sounds
 SOUNDFONT_BYTES = 2_000_000_000  # of a SoundFont; the largest of a whole orchestra
 SOUNDFONT_TABLE_BYTES = 64_000_000  # of one table of a SoundFont; its format allows 65,536 zones
+
+# Backups, in bytes where nothing else is said.
+BACKUP_FILES = 64  # files in a backup; it has 16
+BACKUP_MANIFEST_BYTES = 100_000  # of the list of its files; it has 2,000
+BACKUP_ROW_BYTES = 8_000_000  # of a row as text; a report on a take of 8,000 strokes has 3,500,000
+BACKUP_RECORDING_ROW_BYTES = 64_000_000  # of a row with a recording, of which 40 MB are 54 MB as text
+BACKUP_BYTES = 256_000_000  # of a small backup when it is unpacked
+BACKUP_RATIO = 200  # further bytes for each byte of the packed file; honest ones need about 10
+BACKUP_NESTING = 32  # lists and tables inside each other in a report; ours need 4
 
 # Music.
 STROKES = 8_000  # drum notes of a take or a part: 15 minutes at 9 a second
@@ -47,6 +57,7 @@ REMARKS = 50  # sentences on what was merged, skipped or unknown; the rest is co
 METER_UPPER = 64  # highest upper number of a meter in a file
 METER_LOWER = 64  # highest lower number
 FILLS = 2_000  # of a pack
+PACK_AUDIO_FILES = 3_000  # of a pack, fills times tempos: all 40 rudiments in every step at three tempos
 PHRASE_BARS = 17  # of a phrase with its landing
 BAR_HITS = 256  # of one bar: every 64th note on four drums
 TEMPOS = 100  # of one fill's ladder
@@ -54,6 +65,7 @@ TEMPOS = 100  # of one fill's ladder
 # Sound.
 RATES = (8_000, 768_000)  # samples per second of a recording: a telephone's, and the fastest converter's
 CHANNELS = 32  # of a recording
+DECODED_SAMPLES = 400_000_000  # on all channels together: 15 minutes of 2 at 192,000 per second
 SOUND_RATES = (8_000, 192_000)  # samples per second of a file in a folder of sounds
 
 # Texts and tables.

@@ -5,17 +5,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+import msgspec
+
 from fillwright.listen.alignment.align import align_take
 from fillwright.listen.calibration import Calibration
 from fillwright.listen.detected_take import DetectedTake
-from fillwright.listen.onsets.decode import read_take
+from fillwright.listen.onsets.decode import decode_take
 from fillwright.listen.onsets.detect import detect_onsets
 from fillwright.listen.report.build import build_report
 from fillwright.listen.report.confidence import ConfidenceNote, rate_confidence
 from fillwright.listen.report.model import Report
 from fillwright.listen.report.records import TakeOrigin, record_report
-from fillwright.listen.report.schema import ReportRecord
+from fillwright.listen.report.schema import ReportRecord, VerdictRecord
 from fillwright.listen.report.sentences import Sentences, write_sentences
+from fillwright.listen.verdict.criteria import derive_criteria, list_written_notes
+from fillwright.listen.verdict.judge import choose_remark, judge
 from fillwright.score.parts.midi_notes import MidiNoteMap
 from fillwright.take.midi import is_midi, read_bytes, read_midi_take
 from fillwright.take.reference import Reference
@@ -31,6 +35,7 @@ class AssessedTake:
         report: the numbers.
         sentences: what was good, what to fix first, which tempo comes next.
         confidence: how far to trust the numbers.
+        verdict: what was asked, and what the take shows of it.
         remarks: what was merged, skipped or unknown in MIDI files, a sentence each.
     """
 
@@ -39,6 +44,7 @@ class AssessedTake:
     report: Report
     sentences: Sentences
     confidence: ConfidenceNote
+    verdict: VerdictRecord
     remarks: tuple[str, ...] = ()
 
 
@@ -59,14 +65,25 @@ def assess_take(
     detected, remarks = detect_take(path, note_map)
     alignment = align_take(reference.expected, detected, calibration=calibration)
     report = build_report(reference.expected, detected, alignment)
+    confidence = rate_confidence(report, detected, calibrated=calibration is not None)
+    verdict = _judge_report(reference, report, confidence)
     return AssessedTake(
         name=path.name,
         reference=reference,
         report=report,
-        sentences=write_sentences(report, ladder=reference.ladder),
-        confidence=rate_confidence(report, detected, calibrated=calibration is not None),
+        sentences=write_sentences(report, ladder=reference.ladder, remark=choose_remark(verdict)),
+        confidence=confidence,
+        verdict=verdict,
         remarks=reference.remarks + remarks,
     )
+
+
+def _judge_report(reference: Reference, report: Report, confidence: ConfidenceNote) -> VerdictRecord:
+    """Return the verdict on a take; the sentences of a refused one are part of it."""
+    sentences = write_sentences(report, ladder=reference.ladder)
+    record = record_report(TakeOrigin(take="", against=reference.title), report, sentences, confidence)
+    asked = derive_criteria(list_written_notes(reference.expected), reference.expected.tempo)
+    return judge(record, asked=asked)
 
 
 def detect_take(path: Path, note_map: MidiNoteMap) -> tuple[DetectedTake, tuple[str, ...]]:
@@ -76,10 +93,10 @@ def detect_take(path: Path, note_map: MidiNoteMap) -> tuple[DetectedTake, tuple[
         FillwrightError: for a take that can't be read.
     """
     if is_midi(read_bytes(path, 4)):
-        take = read_midi_take(read_bytes(path), f'"{path}"', note_map)
+        take = read_midi_take(read_bytes(path), f'"{path.name}"', note_map)
         return take.detected, take.remarks
-    samples, rate = read_take(path)
-    return detect_onsets(samples, rate), ()
+    decoded = decode_take(path)
+    return detect_onsets(decoded.take_samples(), decoded.rate), decoded.remarks
 
 
 def record_take(take: AssessedTake) -> ReportRecord:
@@ -91,4 +108,5 @@ def record_take(take: AssessedTake) -> ReportRecord:
         fill=fill.number if fill else None,
         remarks=take.remarks,
     )
-    return record_report(origin, take.report, take.sentences, take.confidence)
+    record = record_report(origin, take.report, take.sentences, take.confidence)
+    return msgspec.structs.replace(record, verdict=take.verdict)

@@ -37,19 +37,24 @@ def find_attack_starts(signal: npt.NDArray[np.float32], rate: float, estimates: 
         round(seconds * rate)
         for seconds in (_BEFORE_SECONDS, _AFTER_SECONDS, _BACK_SECONDS, _AHEAD_SECONDS, _RINGING_SECONDS)
     )
-    lead = before + back + ringing_length
-    emphasised = np.zeros(lead + len(signal) + after + back + ahead + 1, np.float32)
-    emphasised[lead] = signal[0]
-    np.subtract(signal[1:], signal[:-1], out=emphasised[lead + 1 : lead + len(signal)])
     starts = np.empty(len(estimates), np.intp)
     for begin in range(0, len(estimates), _CHUNK):
         chunk = slice(begin, begin + _CHUNK)
-        first = estimates[chunk] + lead - before
-        split = first + _find_change_points(emphasised[first[:, None] + np.arange(before + after)])
-        near = np.abs(emphasised[(split - back)[:, None] + np.arange(back + ahead)])
-        ringing = emphasised[(split - back - ringing_length)[:, None] + np.arange(ringing_length)]
-        starts[chunk] = split - back - lead + _find_first_loud(near, ringing)
+        first = estimates[chunk] - before
+        split = first + _find_change_points(_emphasise(signal, first, before + after))
+        near = np.abs(_emphasise(signal, split - back, back + ahead))
+        ringing = _emphasise(signal, split - back - ringing_length, ringing_length)
+        starts[chunk] = split - back + _find_first_loud(near, ringing)
     return np.maximum(0, starts)
+
+
+def _emphasise(signal: npt.NDArray[np.float32], starts: Indices, length: int) -> npt.NDArray[np.float32]:
+    """Return pieces of a signal, high frequencies emphasised, silent beyond its ends."""
+    places = starts[:, None] + np.arange(length)
+    pieces = signal[np.clip(places, 0, len(signal) - 1)]
+    pieces -= np.where(places > 0, signal[np.clip(places - 1, 0, len(signal) - 1)], np.float32(0))
+    pieces[(places < 0) | (places >= len(signal))] = 0.0
+    return pieces
 
 
 def _find_first_loud(near: npt.NDArray[np.float32], ringing: npt.NDArray[np.float32]) -> Indices:

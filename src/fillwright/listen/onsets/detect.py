@@ -48,6 +48,7 @@ def detect_onsets(samples: npt.NDArray[np.floating], rate: float) -> DetectedTak
         rate: samples per second.
     """
     recording = prepare_recording(samples, rate)
+    del samples  # as much memory again, in a long take
     if recording.seconds < _SHORTEST_SECONDS or not recording.signal.any():
         return DetectedTake(
             onsets=(), seconds=recording.seconds, noise_db=_QUIETEST_DB, loudest_db=_QUIETEST_DB

@@ -11,10 +11,12 @@ Signal = npt.NDArray[np.float32]
 
 _TOP_RATE = 50_000  # samples per second; more is thinned out, as attacks hold nothing above 25 kHz (ours)
 _USUAL_RATE = 48_000  # samples per second that thinning aims at; a common rate of recorders
+CANCEL_SHARE = 0.25
+"""Channels cancel if their mean has less than this share of the loudest one's power; ours, not measured."""
+
 _LEAD_SECONDS = 0.02  # silence put before the recording; ours, not measured
 _FULL_SCALE = 0.985  # share of the peak from which a sample may be clipped; ours, not measured
 _LOUD = 0.5  # share of the peak from which a sample is loud; ours, not measured
-_CANCEL_SHARE = 0.25  # channels cancel if their mean has less than this share of the loudest one's power; ours
 _FFT_LENGTH = 1 << 14  # samples: lengths are rounded up to a multiple, which an FFT is quick with
 _KEPT_BAND = 0.95  # share of the new bandwidth that is kept, so that nothing folds back; ours, not measured
 
@@ -56,7 +58,9 @@ def prepare_recording(samples: npt.NDArray[np.floating], rate: float) -> Prepare
         rate: samples per second.
     """
     mono = _mix_to_mono(np.asarray(samples, np.float32))
-    mono[~np.isfinite(mono)] = 0.0
+    finite = np.isfinite(mono)
+    if not finite.all():
+        mono = np.where(finite, mono, np.float32(0))
     step = max(1, round(rate / _USUAL_RATE)) if rate > _TOP_RATE else 1
     if step > 1:
         mono = _decimate(mono, step)
@@ -64,7 +68,7 @@ def prepare_recording(samples: npt.NDArray[np.floating], rate: float) -> Prepare
     lead = round(_LEAD_SECONDS * rate / step)
     signal = np.zeros(lead + len(mono), np.float32)
     np.divide(mono, np.float32(peak), out=signal[lead:])
-    del mono  # as much memory again, in a long take
+    del mono, finite  # as much memory again, in a long take
     return PreparedRecording(
         signal=signal,
         lead=lead,
@@ -75,13 +79,13 @@ def prepare_recording(samples: npt.NDArray[np.floating], rate: float) -> Prepare
 
 
 def _mix_to_mono(samples: Signal) -> Signal:
-    """Return a copy: the mean of the channels, or the loudest one if they cancel each other."""
+    """Return the mean of the channels, or the loudest one if they cancel each other; no copy of one channel."""
     if samples.ndim == 1 or samples.shape[1] == 1:
-        return samples.flatten()
+        return samples.reshape(-1)
     mean = samples.mean(axis=1, dtype=np.float32)
     powers = np.array([np.dot(channel, channel) for channel in samples.T])
-    if float(np.dot(mean, mean)) < _CANCEL_SHARE * float(powers.max(initial=0.0)):
-        return samples[:, int(np.argmax(powers))].copy()
+    if float(np.dot(mean, mean)) < CANCEL_SHARE * float(powers.max(initial=0.0)):
+        return samples[:, int(np.argmax(powers))]
     return np.asarray(mean, np.float32)
 
 
@@ -98,7 +102,6 @@ def _decimate(signal: Signal, step: int) -> Signal:
 
 def _measure_clipping(signal: Signal) -> float:
     """Return the share of the loud samples that are at the peak, next to another one that is."""
-    size = np.abs(signal)
-    loud = int(np.count_nonzero(size > _LOUD))
-    at_peak = size > _FULL_SCALE
+    loud = int(np.count_nonzero(signal > _LOUD)) + int(np.count_nonzero(signal < -_LOUD))
+    at_peak = (signal > _FULL_SCALE) | (signal < -_FULL_SCALE)
     return int(np.count_nonzero(at_peak[1:] & at_peak[:-1])) / max(1, loud)

@@ -75,7 +75,9 @@ def compute_spectrogram(signal: Powers, rate: float) -> Spectrogram:
     dynamic = 10 * np.log10((loud + _SILENT) / (quiet + _SILENT)) > _DYNAMIC_DB
     live = dynamic if dynamic.any() else np.ones(_BANDS, bool)
     floor = np.maximum(quiet, loud * 10 ** (-_RANGE_DB / 10)) + np.float32(_SILENT)
-    powers = (raw + floor)[:, live]
+    powers = raw[:, live]
+    del raw  # memory, in a long take
+    powers += floor[live]
     sums = np.zeros((len(powers) + 1, powers.shape[1]))
     np.cumsum(powers, axis=0, dtype=np.float64, out=sums[1:])
     return Spectrogram(
@@ -92,18 +94,27 @@ def compute_spectrogram(signal: Powers, rate: float) -> Spectrogram:
 def _measure_bands(signal: Powers, rate: float, hop: int) -> tuple[Powers, Powers]:
     """Return the mean power of a bin in each band for every frame, and the number of bins of each band."""
     size = _choose_fft_size(rate)
-    padded = np.concatenate([np.zeros(size // 2, np.float32), signal, np.zeros(size // 2, np.float32)])
-    frames = np.lib.stride_tricks.sliding_window_view(padded, size)[::hop]
+    count = len(signal) // hop + 1
     window = np.hanning(size).astype(np.float32)
     edges = _choose_band_edges(size, rate)
     weights = np.diff(edges).astype(np.float32)
     scale = 1 / (weights * np.square(window).sum())
-    bands = np.empty((len(frames), _BANDS), np.float32)
-    for start in range(0, len(frames), _CHUNK):
-        spectrum = np.fft.rfft(frames[start : start + _CHUNK] * window)[:, : edges[-1]]
+    bands = np.empty((count, _BANDS), np.float32)
+    for start in range(0, count, _CHUNK):
+        frames = _cut_frames(signal, size, hop, start, min(start + _CHUNK, count))
+        spectrum = np.fft.rfft(frames * window)[:, : edges[-1]]
         powers = np.square(spectrum.real) + np.square(spectrum.imag)
         bands[start : start + _CHUNK] = np.add.reduceat(powers, edges[:-1], axis=1) * scale
     return bands, weights
+
+
+def _cut_frames(signal: Powers, size: int, hop: int, first: int, end: int) -> Powers:
+    """Return some frames of a signal, silence beyond its ends; shape (end - first, size)."""
+    begin, stop = first * hop - size // 2, (end - 1) * hop + size - size // 2
+    piece = signal[max(0, begin) : stop]
+    before = max(0, -begin)
+    padded = np.pad(piece, (before, stop - begin - before - len(piece)))
+    return np.lib.stride_tricks.sliding_window_view(padded, size)[::hop]
 
 
 def _choose_fft_size(rate: float) -> int:

@@ -28,6 +28,7 @@ _LOUDNESS_MS = 10.0  # in which the loudness is the peak; from a trial on simula
 _LOUDNESS_HZ = 1_000.0  # above which; from a trial on simulated takes
 _AROUND_MS = 6.0  # added at both ends for the filter to settle; ours, not measured
 _TINY, _TINY_PEAK = 1e-12, 1e-6  # power and amplitude that keep logarithms finite
+_CHUNK = 512  # attacks worked on together, for memory
 _CUTOFF_SIZE = 1024  # samples after an attack whose spectrum tells the bandwidth; ours, not measured
 _CUTOFF_ATTACKS = 400  # attacks averaged for it, at most; ours, not measured
 _CUTOFF_SHARE = 1e-6  # of the greatest power, above which a frequency comes through; ours, not measured
@@ -46,6 +47,17 @@ def measure_timbres(signal: Signal, rate: float, starts: Indices, next_starts: I
         starts: samples at which the attacks start.
         next_starts: for each, the sample at which the next attack starts.
     """
+    return np.concatenate(
+        [_measure_timbres(signal, rate, starts[chunk], next_starts[chunk]) for chunk in _list_chunks(starts)]
+    )
+
+
+def _list_chunks(starts: Indices) -> list[slice]:
+    """Return at least one part of a list of attacks."""
+    return [slice(first, first + _CHUNK) for first in range(0, max(1, len(starts)), _CHUNK)]
+
+
+def _measure_timbres(signal: Signal, rate: float, starts: Indices, next_starts: Indices) -> Floats:
     free_ms = (next_starts - starts) / rate * 1000 - _CLEAR_OF_NEXT_MS
     ringing = _measure_powers(signal, rate, starts, _RINGING_MS, np.full(len(starts), np.inf))
     parts: list[Floats] = []
@@ -82,13 +94,18 @@ def _measure_powers(
 def _cut_pieces(signal: Signal, rate: float, starts: Indices, window_ms: tuple[float, float]) -> Floats:
     """Return the signal in a window around the starts, silence beyond its ends; shape (starts, samples)."""
     first, last = (round(ms * rate / 1000) for ms in window_ms)
-    lead, tail = max(0, -first), max(0, last) + 1
-    padded = np.concatenate([np.zeros(lead, np.float32), signal, np.zeros(tail, np.float32)])
-    return np.asarray(padded[(starts + lead + first)[:, None] + np.arange(last - first)], np.float64)
+    places = starts[:, None] + np.arange(first, last)
+    pieces = np.asarray(signal[np.clip(places, 0, len(signal) - 1)], np.float64)
+    pieces[(places < 0) | (places >= len(signal))] = 0.0
+    return pieces
 
 
 def measure_loudness_db(signal: Signal, rate: float, starts: Indices) -> Floats:
     """Return the loudness of each attack: the peak of its first 10 ms above 1 kHz, in dB, shape (attacks,)."""
+    return np.concatenate([_measure_loudness_db(signal, rate, starts[chunk]) for chunk in _list_chunks(starts)])
+
+
+def _measure_loudness_db(signal: Signal, rate: float, starts: Indices) -> Floats:
     around = (-_AROUND_MS, _LOUDNESS_MS + _AROUND_MS)
     pieces = _cut_pieces(signal, rate, starts, around)
     edge = round(_AROUND_MS / 2 * rate / 1000)

@@ -5,8 +5,9 @@ import numpy as np
 import pytest
 import soundfile
 
+from fillwright import budget
 from fillwright.errors import TakeError
-from fillwright.listen.onsets.decode import LONGEST_SECONDS, read_take
+from fillwright.listen.onsets.decode import read_take
 
 RATE = 44_100
 SECONDS = 2.0
@@ -163,14 +164,14 @@ def test_a_path_that_is_not_a_file_is_reported(tmp_path, name):
 
 @pytest.mark.parametrize("name", ["long.wav", "long.flac"])
 def test_a_recording_of_hours_is_refused_before_it_is_decoded(tmp_path, name, monkeypatch):
-    soundfile.write(tmp_path / name, np.zeros(8_000 * (LONGEST_SECONDS + 60), np.int16), 8_000)
+    soundfile.write(tmp_path / name, np.zeros(8_000 * (round(budget.TAKE_SECONDS) + 60), np.int16), 8_000)
     monkeypatch.setattr(soundfile.SoundFile, "read", lambda *_a, **_k: pytest.fail("it was decoded"))
     with pytest.raises(TakeError, match="lasts 16 minutes; a take may last 15 minutes"):
         read_take(tmp_path / name)
 
 
 def test_a_long_recording_without_a_length_is_refused_on_the_way(tmp_path, burst, monkeypatch):
-    monkeypatch.setattr("fillwright.listen.onsets.decode.LONGEST_SECONDS", 1)
+    monkeypatch.setattr("fillwright.budget.TAKE_SECONDS", 1)
     path = tmp_path / "take.webm"
     path.write_bytes(encode_with_av(tmp_path, burst, "libopus", "webm", {"live": "1"}, 48_000))
     with pytest.raises(TakeError, match="a take may last 0 minutes"):
