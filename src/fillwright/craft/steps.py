@@ -22,7 +22,7 @@ from fillwright.craft.routes.route import Family, Orchestration, Route, RouteBui
 from fillwright.errors import FitError
 from fillwright.music.figure import Figure, Rhythm
 from fillwright.music.meter import Meter
-from fillwright.music.notevalue import format_beats
+from fillwright.music.notevalue import format_beats, write_number
 from fillwright.music.phrase import Fill, Span, locate_last_beats
 from fillwright.music.stroke import Limb
 
@@ -256,14 +256,20 @@ def describe_span(span: Span, meter: Meter) -> str:
 
     >>> from fillwright.music.meter import find_meter
     >>> describe_span(locate_last_beats(find_meter("4/4"), 4, Fraction(2)), find_meter("4/4"))
-    'Last 2 beats'
+    'Last two beats'
     """
     if span.length == meter.bar:
         return "Whole bar"
     if span.length % meter.bar == 0:
-        return f"Last {span.length // meter.bar} bars"
+        return f"Last {write_number(span.length // meter.bar)} bars"
     beats = meter.count_beats(span.length)
-    return "Last beat" if beats == 1 else f"Last {format_beats(beats)}"
+    if beats == 1:
+        return "Last beat"
+    return (
+        f"Last {write_number(beats.numerator)} beats"
+        if beats.denominator == 1
+        else f"Last {format_beats(beats)}"
+    )
 
 
 _BUILDERS: dict[StepKind, Builder] = {  # in teaching order; LAST_BEAT is the fewest beats, TWO_BEATS is 2

@@ -12,6 +12,7 @@ from fillwright.craft.brief import Brief, StepKind
 from fillwright.craft.steps import Step, StepPlan, plan_steps
 from fillwright.craft.written_fills import make_step
 from fillwright.lesson.file import Lesson, LessonFigure
+from fillwright.music.notevalue import NUMBERS
 from fillwright.music.phrase import Phrase, build_landing, build_phrase
 from fillwright.music.stroke import Limb
 from fillwright.music.timing import FASTEST, Feel
@@ -224,8 +225,9 @@ def _list_cue(step: Step) -> tuple[str, ...]:
 
 
 def _name_step(step: Step) -> str:
-    """Return span and step as part of a file name: "whole-bar", "whole-bar-round-the-kit"."""
+    """Return span and step for a file name: "last-2-beats", "whole-bar-round-the-kit"."""
     span, _, _ = step.caption.partition(",")
+    span = " ".join(str(NUMBERS.index(word) + 2) if word in NUMBERS else word for word in span.split())
     on_the_snare = step.kind in (StepKind.LAST_BEAT, StepKind.TWO_BEATS, StepKind.WHOLE_BAR, StepKind.OWN_SPAN)
     return make_slug(span) if on_the_snare else make_slug(f"{span} {step.kind.value}")
 

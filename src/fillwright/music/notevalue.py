@@ -64,6 +64,19 @@ def format_value(value: Fraction) -> str:
     return f"{value} of a whole note"
 
 
+NUMBERS = tuple("two three four five six seven eight nine ten eleven twelve".split())
+"""Numbers that are written as words, from two on."""
+
+
+def write_number(number: int) -> str:
+    """Write a whole number as a sentence has it: small ones as words.
+
+    >>> write_number(2), write_number(13)
+    ('two', '13')
+    """
+    return NUMBERS[number - 2] if 2 <= number < len(NUMBERS) + 2 else str(number)
+
+
 def format_beats(beats: Fraction) -> str:
     """Write a number of beats as a drummer says it.
 

@@ -41,7 +41,7 @@ def test_a_sheet_in_every_format(suffix: str, start: bytes, tmp_path: Path, caps
     assert main([*SHEET, "--beats", "2", "-o", name]) == 0
     assert (tmp_path / name).read_bytes().startswith(start)
     assert [path.name for path in tmp_path.iterdir()] == [name]
-    assert capsys.readouterr() == (f"{name}: Flam tap: Last 2 beats, all on the snare, in sixteenths\n", "")
+    assert capsys.readouterr() == (f"{name}: Flam tap: Last two beats, all on the snare, in sixteenths\n", "")
 
 
 @pytest.mark.parametrize("suffix", [".wav", ".flac", ".ogg", ".mp3"])

@@ -51,10 +51,10 @@ def test_a_paradiddle_goes_through_every_step() -> None:
     captions = [step.caption for step in steps]
     assert captions[:3] == [
         "Last beat, all on the snare",
-        "Last 2 beats, all on the snare",
+        "Last two beats, all on the snare",
         "Whole bar, all on the snare",
     ]
-    assert "Last 3 beats, round the kit beat by beat: snare, high tom, floor tom" in captions
+    assert "Last three beats, round the kit beat by beat: snare, high tom, floor tom" in captions
     assert "Whole bar, round the kit beat by beat: snare, high tom, mid tom, floor tom" in captions
     assert "Whole bar, 1 beat on the snare, answered on the floor tom by the single stroke roll" in captions
 
@@ -100,7 +100,7 @@ def test_where_nothing_is_left_out_nothing_is_said() -> None:
 
 def test_a_figure_longer_than_a_beat_starts_with_the_fewest_beats_it_fills() -> None:
     step = one("nine stroke roll", StepKind.LAST_BEAT)
-    assert step.caption == "Last 2 beats, all on the snare"
+    assert step.caption == "Last two beats, all on the snare"
     again = made("nine stroke roll", kinds=(StepKind.LAST_BEAT, StepKind.TWO_BEATS)).steps
     assert [s.kind for s in again] == [StepKind.LAST_BEAT]
 
@@ -108,7 +108,7 @@ def test_a_figure_longer_than_a_beat_starts_with_the_fewest_beats_it_fills() -> 
 def test_a_figure_that_fills_no_bar_takes_the_most_beats_of_it() -> None:
     accents = find_figure("flam accent")
     step = one("flam accent", StepKind.WHOLE_BAR, rhythm=accents.rhythms[1])
-    assert step.caption == "Last 3 beats, all on the snare"
+    assert step.caption == "Last three beats, all on the snare"
     assert step.rhythm.name == "sixteenths"
 
 
@@ -176,7 +176,7 @@ def test_a_figure_that_fills_three_beats_of_five_goes_round_them() -> None:
     steps = plan_steps(
         Brief(figure=own("R L R L", "16 16 16 16"), meter=find_meter("5/4"), kinds=(StepKind.ROUND,))
     ).steps
-    assert [step.caption.split(",")[0] for step in steps] == ["Last 3 beats", "Whole bar"]
+    assert [step.caption.split(",")[0] for step in steps] == ["Last three beats", "Whole bar"]
 
 
 def test_a_figure_of_two_beats_goes_round_the_bar_alone() -> None:
@@ -234,7 +234,7 @@ def test_own_spans_come_after_steps_of_the_same_grade() -> None:
     assert [step.caption for step in steps] == [
         "Last beat, all on the snare",
         "Last 2½ beats, all on the snare",
-        "Last 2 bars, all on the snare",
+        "Last two bars, all on the snare",
     ]
     assert [step.kind for step in steps] == [StepKind.LAST_BEAT, StepKind.OWN_SPAN, StepKind.OWN_SPAN]
 
@@ -287,8 +287,8 @@ def test_a_chain_for_some_beats() -> None:
         ("1/2", "4/4", "Last ½ beat"),
         ("5/2", "4/4", "Last 2½ beats"),
         ("4", "4/4", "Whole bar"),
-        ("6", "4/4", "Last 6 beats"),
-        ("8", "4/4", "Last 2 bars"),
+        ("6", "4/4", "Last six beats"),
+        ("8", "4/4", "Last two bars"),
         ("1", "7/8", "Last beat"),
         ("3", "7/8", "Whole bar"),
     ],

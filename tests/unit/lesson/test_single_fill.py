@@ -38,7 +38,7 @@ def test_the_whole_bar_on_the_snare_is_the_default() -> None:
 
 def test_a_number_of_beats_is_a_span_on_the_snare_whatever_the_step() -> None:
     one = make_single_fill(replace(PARADIDDLE, beats=Fraction(2), step="mixed"))
-    assert one.title == "Single paradiddle: Last 2 beats, all on the snare"
+    assert one.title == "Single paradiddle: Last two beats, all on the snare"
     assert one.step.kind is StepKind.OWN_SPAN
     assert one.phrase.span == one.step.fill.span
 

@@ -132,11 +132,21 @@ def _orchestrate_accents(strokes: Sequence[PlacedStroke], setting: Setting) -> O
     if toms:
         low, high = toms
         yield (
-            f"accents to the toms, the {_name_side(setting.low_hand)} hand's to the {low}",
+            _describe_accents(accented, setting, toms),
             _move_chosen(accented, _is_accent, lambda placed: _choose_by_hand(placed, setting, toms)),
         )
         for tom in dict.fromkeys((high, low)):
-            yield f"accents to the {tom}", _move_chosen(accented, _is_accent, _choose_always(tom))
+            yield f"accents on the {tom}", _move_chosen(accented, _is_accent, _choose_always(tom))
+
+
+def _describe_accents(strokes: Sequence[PlacedStroke], setting: Setting, toms: tuple[str, str]) -> str:
+    """Name the tom of each hand's accents, the low hand first; a hand without accents is not named."""
+    accented = {placed.stroke.hand for placed in strokes if _is_accent(placed)}
+    hands = [hand for hand in (setting.low_hand, setting.low_hand.other) if hand in accented]
+    return ", ".join(
+        f"{_name_side(hand)}-hand accents on the {toms[0] if hand is setting.low_hand else toms[1]}"
+        for hand in hands
+    )
 
 
 def _name_side(hand: Limb) -> str:
@@ -215,10 +225,10 @@ def _orchestrate_by_position(strokes: Sequence[PlacedStroke], setting: Setting) 
         return order[placed.statement]
 
     moving: tuple[tuple[str, Callable[[PlacedStroke], bool]], ...] = (
-        ("the first stroke of each turn moves down the kit", lambda placed: number[placed.at] == 0),
-        ("the accents move down the kit, a drum for each turn", _is_accent),
-        ("the end of each turn moves down the kit", lambda placed: number[placed.at] >= longest - 2),
-        ("each turn moves to the next drum", lambda _: True),
+        ("the first stroke of each repetition moves down the kit", lambda placed: number[placed.at] == 0),
+        ("the accents move down the kit, a drum for each repetition", _is_accent),
+        ("the end of each repetition moves down the kit", lambda placed: number[placed.at] >= longest - 2),
+        ("each repetition moves to the next drum", lambda _: True),
     )
     for words, moves in moving:
         if any(map(moves, strokes)):
@@ -251,13 +261,21 @@ def _orchestrate_cymbals(strokes: Sequence[PlacedStroke], setting: Setting) -> O
     if not setting.kit.has("crash"):
         return
     ends = _find_ends(strokes, setting)
-    yield "each turn ends on a crash", _lay_on_cymbals(strokes, setting, lambda placed: placed.at in ends)
+    yield _describe_ends(strokes, ends), _lay_on_cymbals(strokes, setting, lambda placed: placed.at in ends)
     accented = _add_accents(strokes, setting)
     yield "accents on the crashes", _lay_on_cymbals(accented, setting, _is_accent)
     last = strokes[-1]
     for words, routed in _orchestrate_round(strokes, setting):
         end = RoutedStroke(placed=_strike(last), surface=_choose_crash(last, setting))
         yield f"{words}, the last stroke on the crash", [*routed[:-1], end]
+
+
+def _describe_ends(strokes: Sequence[PlacedStroke], ends: set[Fraction]) -> str:
+    """Return which repetitions end on a crash: every one, those that end with a beat, or the last."""
+    lasts = {placed.at for placed in strokes if placed.last} | {strokes[-1].at}
+    if lasts == ends:
+        return "every repetition ends on a crash" if len(ends) > 1 else "the last stroke on a crash"
+    return "the last stroke on a crash" if len(ends) == 1 else "repetitions that end with a beat end on a crash"
 
 
 def _find_ends(strokes: Sequence[PlacedStroke], setting: Setting) -> set[Fraction]:
@@ -285,18 +303,18 @@ def _orchestrate_kick(strokes: Sequence[PlacedStroke], setting: Setting) -> Orch
 
     if shortest > 2:
         yield (
-            "the last stroke of each turn for the foot",
+            "the last stroke of each repetition for the foot",
             _move_chosen(strokes, in_last(1), _choose_always("kick")),
         )
     if shortest > 3:
         yield (
-            "the last two strokes of each turn for the foot",
+            "the last two strokes of each repetition for the foot",
             _move_chosen(strokes, in_last(2), _choose_always("kick")),
         )
     toms = _find_toms(setting)
     if toms and shortest > 2:
         yield (
-            "hands apart, the last stroke of each turn for the foot",
+            "hands apart, the last stroke of each repetition for the foot",
             _lay(strokes, lambda placed: "kick" if placed.last else _choose_by_hand(placed, setting, toms)),
         )
 
@@ -332,7 +350,7 @@ def _orchestrate_mirror(strokes: Sequence[PlacedStroke], setting: Setting) -> Or
     accented = _add_accents(strokes, setting)
     if any(map(_is_accent, accented)):
         yield (
-            f"accents to the toms, the {_name_side(setting.low_hand)} hand's to the {high}",
+            _describe_accents(accented, setting, other),
             _move_chosen(accented, _is_accent, lambda placed: _choose_by_hand(placed, setting, other)),
         )
     hand, other_hand = _name_side(setting.low_hand), _name_side(setting.low_hand.other)

@@ -108,18 +108,18 @@ def list_ideas(
         size = max(cells) + 1
         if moving and size == len(strokes):
             return
-        words = {1: "one surface", len(strokes): "free"}.get(size, words)
+        words = {1: "one drum or cymbal", len(strokes): "free"}.get(size, words)
         price = round(taste.regular * (table.each_choice * size + extra))
         by_cells.setdefault((cells, moving), Idea(words=words, cells=cells, moving=moving, price=price))
 
-    add("each turn alike", lambda n: position[n])
+    add("each repetition alike", lambda n: position[n])
     add("each beat alike", lambda n: offset[n])
-    add("each turn alike, hand by hand", lambda n: (position[n], hands[n]), table.by_hand)
-    add("a surface for each beat", lambda n: of_beat[n])
-    add("a surface for each turn", lambda n: turns[n])
+    add("each repetition alike, hand by hand", lambda n: (position[n], hands[n]), table.by_hand)
+    add("a drum or cymbal for each beat", lambda n: of_beat[n])
+    add("a drum or cymbal for each repetition", lambda n: turns[n])
     for words, order in _list_orders(setting, names):
         add(
-            f"each turn alike, {words}",
+            f"each repetition alike, {words}",
             lambda n: position[n],
             table.moving_on,
             _choose_moving(order, turns, names),

@@ -32,31 +32,31 @@ def found(name: str, beats: int = 4, taste: Taste | None = None, rhythm: int = 0
 
 def test_a_paradiddle_repeats_by_figure_by_hand_and_by_beat() -> None:
     made = found("single paradiddle")
-    assert made["each turn alike"].cells == (0, 1, 2, 3) * 4
-    assert made["each turn alike, hand by hand"].cells == (0, 1, 2, 3, 4, 5, 6, 7) * 2
-    assert made["a surface for each beat"].cells == tuple(n // 4 for n in range(16))
+    assert made["each repetition alike"].cells == (0, 1, 2, 3) * 4
+    assert made["each repetition alike, hand by hand"].cells == (0, 1, 2, 3, 4, 5, 6, 7) * 2
+    assert made["a drum or cymbal for each beat"].cells == tuple(n // 4 for n in range(16))
     assert made["free"].size == 16
 
 
 def test_figures_and_beats_give_different_ideas() -> None:
     made = found("flam accent", 3, rhythm=1)
-    assert made["each turn alike"].size == 3
+    assert made["each repetition alike"].size == 3
     assert made["each beat alike"].size == 4
-    assert made["a surface for each turn"].size == 4
+    assert made["a drum or cymbal for each repetition"].size == 4
 
 
 def test_moving_ideas_go_down_or_up_the_drums_of_the_palette() -> None:
     names = choose_palette(Taste(), find_kit("five-piece"))
-    down = found("single paradiddle")["each turn alike, moving down the kit"]
+    down = found("single paradiddle")["each repetition alike, moving down the kit"]
     moving = (len(names), 0, 0, 0)
     assert down.surfaces(moving, names)[::4] == ("snare", "high tom", "mid tom", "floor tom")
-    up = found("single paradiddle")["each turn alike, moving up the kit"]
+    up = found("single paradiddle")["each repetition alike, moving up the kit"]
     assert up.surfaces(moving, names)[::4] == ("floor tom", "mid tom", "high tom", "snare")
 
 
 def test_three_repetitions_move_on_the_toms_only() -> None:
     names = choose_palette(Taste(), find_kit("five-piece"))
-    down = found("single paradiddle", 3)["each turn alike, moving down the kit"]
+    down = found("single paradiddle", 3)["each repetition alike, moving down the kit"]
     assert down.surfaces((len(names), 0, 0, 0), names)[::4] == ("high tom", "mid tom", "floor tom")
 
 
@@ -66,11 +66,11 @@ def test_nothing_moves_on_with_one_tom() -> None:
 
 def test_one_repetition_is_free_and_does_not_move() -> None:
     made = found("single paradiddle", 1)
-    assert set(made) == {"free", "one surface"}
+    assert set(made) == {"free", "one drum or cymbal"}
 
 
 def test_an_idea_of_fewer_choices_is_cheaper_for_a_regular_taste_only() -> None:
     made = found("single paradiddle")
-    assert made["each turn alike"].price < made["free"].price
+    assert made["each repetition alike"].price < made["free"].price
     careless = found("single paradiddle", taste=replace(Taste(), regular=0.0))
     assert {idea.price for idea in careless.values()} == {0}
