@@ -14,6 +14,9 @@ from fillwright.craft.routes.prices import StrokePrices
 from fillwright.craft.routes.route import Setting
 from fillwright.craft.routes.taste import Taste, load_costs
 
+ONE_FOR_EACH = "a drum or cymbal for each"
+"""Opening words of the ideas whose drums are listed in order."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Idea:
@@ -115,8 +118,8 @@ def list_ideas(
     add("each repetition alike", lambda n: position[n])
     add("each beat alike", lambda n: offset[n])
     add("each repetition alike, hand by hand", lambda n: (position[n], hands[n]), table.by_hand)
-    add("a drum or cymbal for each beat", lambda n: of_beat[n])
-    add("a drum or cymbal for each repetition", lambda n: turns[n])
+    add(f"{ONE_FOR_EACH} beat", lambda n: of_beat[n])
+    add(f"{ONE_FOR_EACH} repetition", lambda n: turns[n])
     for words, order in _list_orders(setting, names):
         add(
             f"each repetition alike, {words}",

@@ -17,7 +17,7 @@ from math import ceil
 
 from fillwright.craft.chains.chain import Chain, PlacedStroke
 from fillwright.craft.player.motion import Motion
-from fillwright.craft.routes.ideas import Idea, list_ideas, number_keys
+from fillwright.craft.routes.ideas import ONE_FOR_EACH, Idea, list_ideas, number_keys
 from fillwright.craft.routes.kbest import find_k_best
 from fillwright.craft.routes.prices import StrokePrices, price_strokes
 from fillwright.craft.routes.route import Family, Orchestration, Route, RouteBuilder, RoutedStroke, Setting
@@ -212,7 +212,7 @@ def _orchestrate(answer: Answer) -> Orchestration:
 
 def _describe(answer: Answer) -> str:
     in_order = [answer.surfaces[answer.idea.cells.index(cell)] for cell in range(answer.idea.size)]
-    one_each = answer.idea.words.startswith("a surface") and answer.idea.size <= _MOST_PLACES
+    one_each = answer.idea.words.startswith(ONE_FOR_EACH) and answer.idea.size <= _MOST_PLACES
     used = ", ".join(in_order if one_each else dict.fromkeys(answer.surfaces))
     foot = "; with the foot" if answer.problem.feet else ""
     return f"{answer.idea.words}: {used}{foot}"
