@@ -4,12 +4,14 @@ FluidSynth only fills the bank: it never places a note. The start of a sound's a
 sample that reaches a tenth (−20 dB) of the peak of the first 80 ms of its audible part; a fifth for the foot
 hi-hat, whose cymbals rustle before they close. The modelled kit has its attacks at sample 0 by definition.
 
-The table `KITS` splits the kits into those to tune and train on and those to report on. Kits of SoundFonts have
-neutral names; `INSTALL` is the command that installs them on Debian.
+The table `KITS` has three splits, as `training/ear/kits.py` has: kits that the ear is trained on, kits that
+thresholds are chosen with, and kits to report on, never looked at before. Kits of SoundFonts have neutral names;
+`INSTALL` is the command that installs them on Debian. Random modelled kits have the number of their seed.
 """
 
 from __future__ import annotations
 
+import os
 import sys
 from dataclasses import dataclass
 from functools import cache
@@ -22,6 +24,8 @@ from platformdirs import user_cache_dir
 
 from fillwright.music.surfaces import load_surfaces
 from fillwright.sound.model.bank import SoundBank, default_bank
+from fillwright.sound.model.instrument import make_one_shot
+from training.ear.modelled_kits import build_recipes
 
 Samples = npt.NDArray[np.float32]
 
@@ -31,13 +35,14 @@ RATE = 44_100
 LEAD = 441
 """Samples of every shot before its attack, for a hi-hat's rustle or a kick's slow rise; ours, not measured."""
 
-INSTALL = "apt-get install fluid-soundfont-gm timgm6mb-soundfont avldrums.lv2-soundfont"
+INSTALL = "apt-get install fluid-soundfont-gm avldrums.lv2-soundfont csound-soundfont"
 """Command that installs the SoundFonts of all kits."""
 
 _SOUNDFONTS = Path("/usr/share/sounds/sf2")
-_STANDARD_A, _STANDARD_B = _SOUNDFONTS / "FluidR3_GM.sf2", _SOUNDFONTS / "TimGM6mb.sf2"
+_STANDARD_A, _STANDARD_C = _SOUNDFONTS / "FluidR3_GM.sf2", _SOUNDFONTS / "sf_GMbank.sf2"
 _ACOUSTIC_A, _ACOUSTIC_B = _SOUNDFONTS / "Black_Pearl_4_LV2.sf2", _SOUNDFONTS / "Red_Zeppelin_4_LV2.sf2"
 _VELOCITIES = (24, 44, 64, 84, 104, 124)  # MIDI velocities that are rendered; ours, not measured
+_SEED_VELOCITIES = (40, 84, 120)  # of a random modelled kit, which takes longer; ours, not measured
 _LONG_SECONDS, _SHORT_SECONDS = 3.0, 1.5  # lengths of rendered shots; ours, not measured
 _LONG = frozenset({"ride bow", "ride bell", "crash", "second crash", "splash", "china", "open hi-hat"})
 _CHANNEL = 9  # MIDI channel of drums, from 0 (General MIDI)
@@ -54,11 +59,13 @@ class BenchKit:
 
     Attributes:
         name: of the kit.
-        split: "tune", "report" or "odd" (drums that hardly sound like drums, reported separately).
-        file: its SoundFont; None for the modelled kit.
+        split: "trained" (the ear heard it in training), "tune", "report" or "odd" (drums that hardly sound like
+            drums, reported separately).
+        file: its SoundFont; None for a modelled kit.
         bank: of the SoundFont.
         program: of the SoundFont.
         acoustic: True for the MIDI notes of the two acoustic kits instead of General MIDI's.
+        seed: of a random modelled kit; None for the project's own.
     """
 
     name: str
@@ -67,6 +74,7 @@ class BenchKit:
     bank: int = 128
     program: int = 0
     acoustic: bool = False
+    seed: int | None = None
 
     @property
     def is_installed(self) -> bool:
@@ -76,20 +84,25 @@ class BenchKit:
 
 # Banks and programs are those of the SoundFonts.
 KITS = (
-    BenchKit(name="standard A", split="tune", file=_STANDARD_A),
-    BenchKit(name="acoustic A", split="tune", file=_ACOUSTIC_A, bank=0, acoustic=True),
+    BenchKit(name="standard A", split="trained", file=_STANDARD_A),
+    BenchKit(name="acoustic A", split="trained", file=_ACOUSTIC_A, bank=0, acoustic=True),
+    BenchKit(name="modelled", split="trained"),
+    BenchKit(name="power A", split="tune", file=_STANDARD_A, program=16),
+    BenchKit(name="modelled 1120", split="tune", seed=1120),
+    BenchKit(name="modelled 1121", split="tune", seed=1121),
+    BenchKit(name="modelled 1122", split="tune", seed=1122),
     BenchKit(name="acoustic B", split="report", file=_ACOUSTIC_B, bank=0, acoustic=True),
-    BenchKit(name="standard B", split="report", file=_STANDARD_B),
-    BenchKit(name="modelled", split="report"),
-    BenchKit(name="room A", split="report", file=_STANDARD_A, program=8),
-    BenchKit(name="power A", split="report", file=_STANDARD_A, program=16),
-    BenchKit(name="jazz A", split="report", file=_STANDARD_A, program=32),
-    BenchKit(name="electronic A", split="odd", file=_STANDARD_A, program=24),
-    BenchKit(name="electronic B", split="odd", file=_STANDARD_A, program=25),
-    BenchKit(name="brushes A", split="odd", file=_STANDARD_A, program=40),
-    BenchKit(name="orchestra A", split="odd", file=_STANDARD_A, program=48),
+    BenchKit(name="standard C", split="report", file=_STANDARD_C),
+    BenchKit(name="power C", split="report", file=_STANDARD_C, program=16),
+    BenchKit(name="modelled 1135", split="report", seed=1135),
+    BenchKit(name="modelled 1136", split="report", seed=1136),
+    BenchKit(name="modelled 1137", split="report", seed=1137),
+    BenchKit(name="electronic C", split="odd", file=_STANDARD_C, program=24),
+    BenchKit(name="electronic D", split="odd", file=_STANDARD_C, program=25),
+    BenchKit(name="brushes C", split="odd", file=_STANDARD_C, program=40),
 )
-"""Every kit and its split. Nothing is tuned or trained on a kit that is reported."""
+"""Every kit and its split. Nothing is chosen or trained on a kit that is reported; training/ear/kits.py says which
+kits share sounds. The ear was trained on changed copies of the project's own modelled kit, so that is not reported."""
 
 # MIDI notes of the acoustic kits, and factors on the pitch: they have one rack tom and one floor tom.
 _ACOUSTIC_NOTES: dict[str, tuple[int, float]] = {
@@ -128,7 +141,7 @@ def report_missing_kits(*splits: str) -> list[str]:
 @cache
 def load_bank(kit: BenchKit) -> SoundBank:
     """Load a kit's sounds; every shot has its attack at sample `LEAD`."""
-    return SoundFontBank(kit) if kit.file else _DelayedBank()
+    return RenderedBank(kit) if kit.file or kit.seed is not None else _DelayedBank()
 
 
 class _DelayedBank:
@@ -139,15 +152,16 @@ class _DelayedBank:
         return np.concatenate([np.zeros((LEAD, 2), np.float32), shot])
 
 
-class SoundFontBank:
-    """One-shots of a SoundFont, varied a little from stroke to stroke as no two strokes are alike."""
+class RenderedBank:
+    """One-shots of a kit, varied a little from stroke to stroke as no two strokes are alike."""
 
     def __init__(self, kit: BenchKit) -> None:
         self._shots = _load_shots(kit)
+        self._velocities = sorted({int(name.rpartition("/")[2]) for name in self._shots})
 
     def get_shot(self, name: str, velocity: int, index: int) -> Samples:
         """Return the sound of one stroke, shape (samples, 2), its attack at sample `LEAD`."""
-        layer = min(_VELOCITIES, key=lambda rendered: abs(rendered - velocity))
+        layer = min(self._velocities, key=lambda rendered: abs(rendered - velocity))
         shot = self._shots[f"{name}/{layer}"].astype(np.float32)
         tilt = 0.12 * np.sin(2.4 * index + layer)
         shot[1:] += np.float32(tilt) * np.diff(shot)
@@ -160,7 +174,7 @@ def _load_shots(kit: BenchKit) -> dict[str, Samples]:
     cached = Path(user_cache_dir("fillwright")) / "bench-kits" / f"{kit.name.replace(' ', '-').lower()}.npz"
     if not cached.exists():
         cached.parent.mkdir(parents=True, exist_ok=True)
-        partial = cached.with_suffix(".part.npz")
+        partial = cached.with_suffix(f".{os.getpid()}.npz")  # of this process alone
         np.savez_compressed(partial, **_render_shots(kit))
         partial.replace(cached)
     with np.load(cached) as file:
@@ -168,6 +182,22 @@ def _load_shots(kit: BenchKit) -> dict[str, Samples]:
 
 
 def _render_shots(kit: BenchKit) -> dict[str, npt.NDArray[np.float16]]:
+    """Return every shot of a kit by "surface/velocity"."""
+    return _render_font(kit) if kit.seed is None else _render_modelled(kit.seed)
+
+
+def _render_modelled(seed: int) -> dict[str, npt.NDArray[np.float16]]:
+    recipes = build_recipes(seed)
+    return {
+        f"{name}/{velocity}": np.concatenate(
+            [np.zeros(LEAD), make_one_shot(recipes, f"{name} {seed}", velocity, 0).mean(axis=1)]
+        ).astype(np.float16)
+        for name in load_surfaces()
+        for velocity in _SEED_VELOCITIES
+    }
+
+
+def _render_font(kit: BenchKit) -> dict[str, npt.NDArray[np.float16]]:
     import fluidsynth  # noqa: PLC0415 - only a cold cache needs it
 
     synth = fluidsynth.Synth(gain=0.5, samplerate=float(RATE))

@@ -1,4 +1,4 @@
-"""Train the onset classifier on the kits to tune on: `python -m bench.listening.training`.
+"""Train the onset classifier on the kits to train on: `python -m bench.listening.training`.
 
 It writes `listen/onsets/classifier.toml`. Every take is recorded under six conditions, and once more with its
 tempo, pitch and timbre changed, so that two kits stand for many; then come drills, in which anything is struck
@@ -42,7 +42,7 @@ _FFT_LENGTH = 16_384  # samples: lengths are rounded up to a multiple, which an 
 
 def main() -> None:
     """Record the takes, train the classifier, write the table."""
-    missing = report_missing_kits("tune")
+    missing = report_missing_kits("trained")
     if missing:
         sys.exit("The classifier is trained on all kits to tune on; nothing was written.")
     features, is_stroke, counts = (np.concatenate(parts) for parts in zip(*_collect(), strict=True))
@@ -53,11 +53,11 @@ def main() -> None:
 
 def _collect() -> Iterator[tuple[Floats, Floats, Floats]]:
     for condition in _CONDITIONS:
-        for number, take in enumerate(generate_takes("tune", condition, _TAKES)):
+        for number, take in enumerate(generate_takes("trained", condition, _TAKES)):
             yield label_candidates(take)
             yield label_candidates(change_take(take, np.random.default_rng(number)))
         for number in range(_DRILLS):
-            yield label_candidates(generate_drill("tune", condition, number))
+            yield label_candidates(generate_drill("trained", condition, number))
         print(f"recorded: {condition}", file=sys.stderr)
 
 

@@ -22,6 +22,9 @@ class Onset:
             less what sounded before it. Empty for a MIDI take.
         surface: name of the surface if the source reports it (an electronic kit), else "".
         confidence: probability, 0 to 1, that something was struck here.
+        class_odds: log odds of each class of `onsets.ear.outputs.CLASSES`; empty for a MIDI take.
+        voice_print: numbers that are alike for strokes on one drum of a take; empty for a MIDI take.
+        pitch_octaves: pitch above 100 Hz if it is a tom; 0 for a MIDI take.
     """
 
     seconds: float
@@ -30,6 +33,9 @@ class Onset:
     timbre: Floats = field(default_factory=lambda: np.zeros(0))
     surface: str = ""
     confidence: float = 1.0
+    class_odds: Floats = field(default_factory=lambda: np.zeros(0))
+    voice_print: Floats = field(default_factory=lambda: np.zeros(0))
+    pitch_octaves: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -1,7 +1,8 @@
 """The blocks of samples of a recording, as libraries decode them, with what they could not decode.
 
 soundfile reads WAV, AIFF and FLAC; PyAV reads everything else, the sound of a film too, and what soundfile
-gives up on. Both are written in C and read files of strangers: all that they raise means a damaged file.
+gives up on. Both are written in C and read files of strangers: whatever they raise means a damaged file, so
+every exception is caught where they are called.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fillwright import budget
-from fillwright.errors import TakeError
+from fillwright.errors import FillwrightError, TakeError
 
 Samples = npt.NDArray[np.float32]
 Block = tuple[Samples, int]
@@ -32,12 +33,6 @@ _GAP_SECONDS = (0.02, 5.0)  # lengths of a gap between frames that is filled wit
 _BY_SOUNDFILE = (b"RIFF", b"RF64", b"fLaC", b"FORM")
 _FORMATS = "aac,aiff,amr,asf,au,avi,caf,flac,loas,matroska,mov,mp3,mp4,mpeg,mpegts,ogg,w64,wav,webm,wv"
 """Formats that PyAV may recognise. Playlists are not among them: they open other files and addresses."""
-
-_DAMAGE = (
-    OSError, EOFError, ValueError, TypeError, AttributeError, LookupError, ArithmeticError, RuntimeError,
-    NotImplementedError, MemoryError,
-)  # fmt: skip
-"""All that these libraries raise; their own errors are among them."""
 
 
 class DamagedError(Exception):
@@ -80,7 +75,9 @@ def read_with_soundfile(path: Path) -> Iterator[Block]:
             size = max(1, BLOCK // file.channels)
             while len(block := file.read(size, dtype="float32", always_2d=True)):
                 yield block, rate
-    except (soundfile.SoundFileError, *_DAMAGE) as error:
+    except FillwrightError:
+        raise
+    except Exception as error:
         raise DamagedError(str(error)) from error
 
 
@@ -130,7 +127,9 @@ def read_with_av(path: Path, losses: Losses) -> Iterator[Block]:
             seconds = _measure_seconds(container, stream)
             check_format(path.name, context.sample_rate or budget.RATES[0], context.channels or 1, seconds)
             yield from _fill_gaps(_decode_frames(container, stream, losses), losses)
-    except _DAMAGE as error:
+    except FillwrightError:
+        raise
+    except Exception as error:
         raise TakeError(f'"{path.name}" is not a recording, or is damaged or cut short; {ACCEPTED}.') from error
 
 
@@ -161,14 +160,14 @@ def _decode_frames(container: Any, stream: Any, losses: Losses) -> Iterator[Any]
     while True:
         try:
             packet = next(packets, None)
-        except _DAMAGE:
+        except Exception:
             losses.broken_off = True
             return
         if packet is None:
             return
         try:
             frames = packet.decode()
-        except _DAMAGE:
+        except Exception:
             losses.packets += 1
             continue
         yield from frames
@@ -180,7 +179,7 @@ def _fill_gaps(frames: Iterable[Any], losses: Losses) -> Iterator[Block]:
     for frame in frames:
         try:
             block, rate, now = _scale_frame(frame), int(frame.sample_rate), frame.time
-        except _DAMAGE:
+        except Exception:
             losses.packets += 1
             continue
         low, high = budget.RATES

@@ -33,6 +33,7 @@ from fillwright.listen.onsets.prepare import CANCEL_SHARE
 _HIGHEST_RATE = 50_000  # samples per second that are kept as they are; ours, not measured
 _RESAMPLED_RATE = 48_000  # samples per second of what was faster; a common rate of recorders
 _SHORTEST_SECONDS = 0.05  # a shorter recording holds no sound; ours, not measured
+_LOUDEST = 1e9  # a sample from here is not sound, and its square may be too large to calculate with; ours
 _MOST_NOT_FINITE = 0.01  # share of samples that aren't finite, above which a file is damaged; ours
 
 
@@ -245,7 +246,7 @@ class _Mixer:
             return
         block = np.concatenate(self._waiting)
         self._waiting, self._waiting_length = [], 0
-        finite = np.isfinite(block)
+        finite = np.abs(block) < _LOUDEST
         if not finite.all():
             self.not_finite += len(block) * (1 - float(finite.mean()))
             block = np.where(finite, block, np.float32(0))

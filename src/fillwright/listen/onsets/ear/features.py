@@ -1,7 +1,7 @@
 """Features of the ear: two spectrograms on a logarithmic scale, a frame every 5 ms.
 
-A frame is centred on its time. The short window shows when something starts, the long one which pitch it has.
-Powers are relative to the level of the whole take, so that the volume of a recording does not matter.
+A frame is centred on its time. The short window shows when something starts, the long one which pitch it has;
+it is computed of a slower signal, without its highest bands. Powers are relative to the level of the whole take, so that the volume of a recording does not matter.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.listen.onsets.ear.resample import RATE
+from fillwright.listen.onsets.ear.resample import RATE, apply_taps, build_taps
 
 Floats = npt.NDArray[np.float32]
 
@@ -21,8 +21,17 @@ HOP = 120
 BANDS = 64
 """Bands of each spectrogram; from a trial."""
 
-WINDOWS = (512, 2048)
-"""Samples of the two windows; from a trial."""
+WINDOW = 512
+"""Samples of both windows: 21 ms, and 85 ms of a signal at a quarter of the rate; from a trial."""
+
+SLOWER = 4
+"""Factor by which the long window's signal is slower; ours: long spectra take four times as long."""
+
+LOW_BANDS = 46
+"""Bands of the long window, up to 2.6 kHz; its other bands are those of the short one."""
+
+SLOW_PERIOD = 64
+"""Samples of the slower signal that are made together; ours, for speed."""
 
 LEVEL = 0.1
 """Root mean square that the loud parts of a take are brought to; ours, not measured."""
@@ -54,10 +63,15 @@ def measure_level(signal: Floats) -> float:
 
 
 @cache
-def build_filterbank(window: int) -> Floats:
-    """Return the weights of triangular bands, each row adding up to 1; shape (bands, window / 2 + 1)."""
-    edges = np.exp(np.linspace(np.log(_LOWEST_HZ), np.log(_HIGHEST_HZ), BANDS + 2))
-    hertz = np.fft.rfftfreq(window, 1 / RATE)
+def build_filterbank(bands: int, rate: float) -> Floats:
+    """Return the weights of the lowest triangular bands, each row adding up to 1; shape (bands, frequencies).
+
+    Args:
+        bands: number of bands.
+        rate: samples per second of the signal.
+    """
+    edges = np.exp(np.linspace(np.log(_LOWEST_HZ), np.log(_HIGHEST_HZ), BANDS + 2))[: bands + 2]
+    hertz = np.fft.rfftfreq(WINDOW, 1 / rate)
     low = np.minimum(edges[:-2], edges[1:-1] - hertz[1])[:, None]
     high = np.maximum(edges[2:], edges[1:-1] + hertz[1])[:, None]
     middle = edges[1:-1, None]
@@ -68,9 +82,9 @@ def build_filterbank(window: int) -> Floats:
 
 
 @cache
-def build_window(window: int) -> Floats:
+def build_window() -> Floats:
     """Return a periodic Hann window."""
-    values = (0.5 - 0.5 * np.cos(2 * np.pi * np.arange(window) / window)).astype(np.float32)
+    values = (0.5 - 0.5 * np.cos(2 * np.pi * np.arange(WINDOW) / WINDOW)).astype(np.float32)
     values.flags.writeable = False
     return values
 
@@ -84,19 +98,26 @@ def compute_features(signal: Floats, level: float, first: int, last: int) -> Flo
         first: number of the first frame; its middle is sample `first * HOP`.
         last: number after the last frame.
     """
-    half = max(WINDOWS) // 2
-    begin, end = first * HOP - half, (last - 1) * HOP + half
+    taps = build_taps(SLOW_PERIOD, SLOW_PERIOD * SLOWER)
+    half = WINDOW * SLOWER // 2
+    reach = (taps.shape[1] - SLOW_PERIOD * SLOWER) // 2 // SLOWER * SLOWER + SLOWER
+    begin, end = first * HOP - half - reach, (last - 1) * HOP + half + reach
     piece = np.zeros(end - begin, np.float32)
     inside = signal[max(0, begin) : max(0, end)]
     piece[max(0, -begin) : max(0, -begin) + len(inside)] = inside
     piece *= np.float32(LEVEL / level)
-    return np.stack([_compute_bands(piece, window, half, last - first) for window in WINDOWS])
+    slow = apply_taps(piece, taps, SLOW_PERIOD * SLOWER)[reach // SLOWER :]
+    features = np.empty((2, BANDS, last - first), np.float32)
+    features[0] = _compute_bands(piece[reach + half - WINDOW // 2 :], BANDS, RATE, HOP, last - first)
+    features[1, :LOW_BANDS] = _compute_bands(slow, LOW_BANDS, RATE / SLOWER, HOP // SLOWER, last - first)
+    features[1, LOW_BANDS:] = features[0, LOW_BANDS:]
+    return features
 
 
-def _compute_bands(piece: Floats, window: int, half: int, count: int) -> Floats:
-    shape = build_window(window)
-    frames = np.lib.stride_tricks.sliding_window_view(piece[half - window // 2 :], window)[::HOP][:count]
+def _compute_bands(signal: Floats, bands: int, rate: float, hop: int, count: int) -> Floats:
+    shape = build_window()
+    frames = np.lib.stride_tricks.sliding_window_view(signal, WINDOW)[::hop][:count]
     spectrum = np.fft.rfft(frames * shape, axis=1)
     powers = np.square(spectrum.real) + np.square(spectrum.imag)
-    bands = build_filterbank(window) @ powers.T.astype(np.float32) / np.square(shape.sum())
-    return np.asarray((np.log10(bands * SCALE + FLOOR) + 2) * 0.5, np.float32)
+    levels = build_filterbank(bands, rate) @ powers.T.astype(np.float32) / np.square(shape.sum())
+    return np.asarray((np.log10(levels * SCALE + FLOOR) + 2) * 0.5, np.float32)
