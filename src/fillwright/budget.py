@@ -15,18 +15,19 @@ from fillwright.errors import FillwrightError
 
 # Time, in seconds.
 TAKE_SECONDS = 900.0  # of a recording or a MIDI take: 15 minutes; a practice session is cut into takes
-PART_SECONDS = 7_200.0  # from the start of a written file to its last note: a concert
+MOMENT_SECONDS = 0.1  # within which strokes are counted
 WORK_SECONDS = 180.0  # of the work on one take in a process of its own, on a busy machine
+PACK_SECONDS = 7_200.0  # of building one pack: the largest, on a busy machine with two cores
+SOUNDS_SECONDS = 60.0  # of opening a SoundFont or folder of sounds and playing each sound once
 
 # Memory, in megabytes.
+PACK_MEGABYTES = 4_000  # that building one pack may use beyond the program: a large SoundFont, decoded
 WORK_MEGABYTES = 1_500  # that the work on one take may use beyond the program itself
 
 # Files, in bytes.
 RECORDING_BYTES = 2_000_000_000  # of a recording: 15 minutes of 16 channels at 16 bits need 1.4 GB
 MIDI_BYTES = 1_000_000  # a long song has a tenth
 XML_BYTES = 8_000_000  # of a MusicXML document
-PACKED_XML_BYTES = 4_000_000  # of a compressed MusicXML file
-PACKED_FILES = 200  # files in a compressed MusicXML file; a score has three and some pictures
 CALIBRATION_BYTES = 1_000_000  # of a calibration; a large one has 50,000
 FILLS_BYTES = 16_000_000  # of a pack's list of fills; a fill has 5,000
 TABLE_BYTES = 256_000  # of a lesson file or another table; a long lesson has 10,000
@@ -50,9 +51,9 @@ BARS = 64  # of a written part
 CHANGES = 1_000  # of tempo or meter in a part
 MIDI_EVENTS = 100_000  # of a MIDI file, on all tracks together; 8,000 strokes have 16,000
 MIDI_TRACKS = 256  # of a MIDI file; a drum part has 2
-MIDI_TICKS = 2**31  # from the start to the last event; 49 hours at the finest count of ticks
+QUARTERS = 200_000  # quarter notes from the start of a file to its end: a day at 120 bpm
+MOMENT_STROKES = 64  # within a tenth of a second; four limbs, doubled by pads and their neighbours, give 20
 GRACE_NOTES = 16  # before one note; the longest ruff of the rudiments has 3
-CHORD_NOTES = 16  # at one moment of a MusicXML part: a drummer has four limbs, a kit a dozen drums
 REMARKS = 50  # sentences on what was merged, skipped or unknown; the rest is counted
 METER_UPPER = 64  # highest upper number of a meter in a file
 METER_LOWER = 64  # highest lower number
@@ -70,6 +71,7 @@ SOUND_RATES = (8_000, 192_000)  # samples per second of a file in a folder of so
 
 # Texts and tables.
 NESTING = 8  # of lists, tables and dotted keys; a lesson needs three
+XML_ELEMENTS = 400_000  # of a document; 8,000 notes have 100,000
 XML_NESTING = 64  # elements inside elements; a part has about 10
 NUMBER_DIGITS = 400  # of a number in a table; a decimal fraction needs 20
 TEXT_CHARACTERS = 2_000  # of one text in a pack's list of fills

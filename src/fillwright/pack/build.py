@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import json
 import os
-import shutil
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from fillwright.atomic import describe_reason, write_folder
+from fillwright.atomic import describe_reason, link_or_copy, write_folder
 from fillwright.errors import FitError, OutputError
 from fillwright.lesson.file import Lesson
 from fillwright.lesson.fills import LessonFill, build_fills
 from fillwright.pack.contents import list_recipes, name_files
 from fillwright.pack.recipes import Recipe, hash_bytes
 from fillwright.pack.run_sheet import format_precise, plan_demonstrations, sum_seconds
+from fillwright.pack.size import check_pack_size
 from fillwright.sound.samples.recorded_bank import RecordedBank
 
 CONTENTS_FILE = "pack.json"
@@ -102,22 +102,26 @@ def build_pack(
 
     Raises:
         OutputError: where the folder can't be written or is not a pack; what was there is then untouched.
-        FitError: where the lesson leaves all its fills out.
+        FitError: where the lesson leaves all its fills out, or has too many for a pack.
     """
     held = build_fills(lesson)
     if not held.fills:
         raise FitError("The lesson leaves out all its fills; delete a name from leave_out.")
+    check_pack_size(lesson, held.fills)
     folder = _resolve_folder(folder)
-    old = _open_old_pack(folder)
+    _open_old_pack(folder)  # refuses a folder of something else before anything is written
     wanted = list_recipes(lesson, held.fills, text, bank=bank)
-    kept = [recipe for recipe in wanted if old.holds(recipe)]
-    fresh = [recipe for recipe in wanted if recipe not in kept]
     total = sum(len(recipe.paths) for recipe in wanted)
     listed: dict[str, dict[str, str]] = {}
-    with write_folder(folder) as new:
+    old = _OldPack(folder=folder)
+    with write_folder(folder, keep=lambda path: path not in old.keys and path != CONTENTS_FILE) as new:
+        old = _open_old_pack(folder)
+        kept = [recipe for recipe in wanted if old.holds(recipe)]
+        fresh = [recipe for recipe in wanted if recipe not in kept]
         for recipe in kept:
             for path in recipe.paths:
-                _carry_over(folder / path, new / path)
+                (new / path).parent.mkdir(parents=True, exist_ok=True)
+                link_or_copy(folder / path, new / path)
                 listed[path] = {"from": recipe.key, "sha256": old.digests[path]}
         progress("kept", len(listed), total)
         for recipe, contents_of in _make_all(fresh):
@@ -127,8 +131,6 @@ def build_pack(
                 target.write_bytes(content)
                 listed[path] = {"from": recipe.key, "sha256": hash_bytes(content)}
             progress(recipe.paths[0], len(listed), total)
-        for path in _list_foreign_files(folder, old):
-            _carry_over(folder / path, new / path)
         (new / CONTENTS_FILE).write_text(_format_list(lesson, held.fills, listed, bank), "utf-8")
     return BuildReport(
         folder=folder,
@@ -228,33 +230,6 @@ def _read_list(path: Path) -> Any:
     if path.stat().st_size > _LARGEST_LIST_BYTES:
         raise ValueError("the list is too long")
     return json.loads(path.read_text("utf-8"))
-
-
-def _list_foreign_files(folder: Path, old: _OldPack) -> list[str]:
-    """List files and empty folders in the old pack that no build put there."""
-    if not folder.is_dir():
-        return []
-    paths = (path for path in folder.rglob("*") if not path.is_dir() or path.is_symlink() or _is_empty(path))
-    names = (path.relative_to(folder).as_posix() for path in paths)
-    return sorted(name for name in names if name not in old.keys and name != CONTENTS_FILE)
-
-
-def _is_empty(folder: Path) -> bool:
-    return not any(folder.iterdir())
-
-
-def _carry_over(old: Path, new: Path) -> None:
-    """Take a file over without copying it where the disk allows."""
-    new.parent.mkdir(parents=True, exist_ok=True)
-    if os.path.lexists(new):
-        return
-    if old.is_dir() and not old.is_symlink():
-        new.mkdir()
-        return
-    try:
-        os.link(old, new, follow_symlinks=False)
-    except OSError:
-        shutil.copy2(old, new, follow_symlinks=False)
 
 
 def _format_list(
