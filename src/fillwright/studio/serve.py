@@ -14,6 +14,7 @@ import uvicorn
 from fillwright.errors import OutputError, StoreError
 from fillwright.store.accounts import find_first_teacher, has_any_account, invite
 from fillwright.store.database import Store, open_store
+from fillwright.store.private_files import make_private_folder
 from fillwright.studio.app import make_app
 from fillwright.studio.sounds.kit_sounds import load_all_layers
 from fillwright.studio.web.setup import LOCAL_HOSTS, Setup
@@ -35,6 +36,7 @@ def set_up(
     school: bool = False,
     hosts: frozenset[str] = LOCAL_HOSTS,
     https: bool = False,
+    insecure: bool = False,
 ) -> Setup:
     """Set up a studio in a folder.
 
@@ -44,13 +46,15 @@ def set_up(
         school: True for a studio with accounts.
         hosts: host names that are answered; empty for any.
         https: True if browsers reach it over HTTPS only, through a server in front of it.
+        insecure: True to accept passwords from other computers without HTTPS.
 
     Raises:
         OutputError: if the folder can't be written.
         StoreError: if the store can't be opened.
     """
     try:
-        (folder / _SOUNDS).mkdir(parents=True, exist_ok=True)
+        make_private_folder(folder)
+        (folder / _SOUNDS).mkdir(exist_ok=True)
         secret = _read_secret(folder / _SECRET)
     except OSError as error:
         raise OutputError(f'The folder "{folder}" can\'t be written: {error.strerror}.') from error
@@ -62,6 +66,7 @@ def set_up(
         school=school,
         hosts=hosts,
         secure=https,
+        insecure=insecure,
     )
 
 

@@ -14,6 +14,7 @@ from fillwright.store.lessons import add_series, list_series
 from fillwright.store.schema import account, audit, invitation, teacher
 from fillwright.store.transaction import begin_reading, begin_writing, ensure_teacher
 from fillwright.studio.serve import make_first_link, set_up
+from fillwright.studio.web.setup import LOCAL_HOSTS
 from fillwright.studio.web.sign_in_limits import MOST_TRIES_PER_ADDRESS, MOST_TRIES_PER_LOGIN, WAIT
 from fillwright.studio.web.visitor import COOKIE, SESSION_SECONDS
 
@@ -128,6 +129,38 @@ def test_a_login_waits_after_some_wrong_passwords_and_others_do_not(schools):
         assert _sign_in(browser).status == 429
         now[0] += timedelta(seconds=1)
         assert _sign_in(browser).status == 303
+
+
+@pytest.mark.parametrize(
+    ("changes", "accepted"),
+    [
+        ({}, False),
+        ({"insecure": True}, True),
+        ({"secure": True}, True),
+        ({"hosts": frozenset()}, False),
+        ({"hosts": LOCAL_HOSTS}, True),
+    ],
+)
+def test_passwords_are_refused_where_others_on_the_network_can_read_them(schools, changes, accepted):
+    with schools.one(**{"hosts": LOCAL_HOSTS | {"drums.example"}, **changes}) as school:
+        before = school.rows()
+        with school.browser() as browser, school.browser("pim") as pim:
+            page, link = browser.get("/sign-in"), f"/invitation/{school.ada.secret}"
+            assert page.status == browser.get(link).status == 200
+            assert ("refuses passwords" not in page.text) == ('name="password"' in page.text) == accepted
+            if accepted:
+                assert _sign_in(browser).status == 303
+                return
+            token = token_of(page.text)
+            change = {"password": WORDS, "new": "four old drum sticks"}
+            for answer in (
+                browser.post("/sign-in", {"token": token, "login": "ada", "password": WORDS}),
+                browser.post(link, {"token": token, "login": "new", "password": WORDS}),
+                pim.post("/account/password", change),
+            ):
+                assert answer.status == 403
+                assert "refuses passwords" in answer.text
+        assert school.rows() == before
 
 
 def test_a_login_that_nobody_has_waits_as_well(school):

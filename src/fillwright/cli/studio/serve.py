@@ -44,6 +44,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="with --school: browsers connect over HTTPS, through your own server",
     )
+    parser.add_argument(
+        "--insecure",
+        action="store_true",
+        help="with --host: accept passwords without HTTPS, although others on the network can read them",
+    )
     parser.add_argument("--no-browser", action="store_true", help="don't open a browser")
     add_reporting(parser)
 
@@ -58,17 +63,22 @@ def run(options: argparse.Namespace) -> int:
         raise StoreError(f"{options.port} is not a valid port; use 1 to {_MOST_PORTS}.")
     if options.host and not options.school:
         raise StoreError("--host needs --school: without accounts the studio answers this computer only.")
-    with listen_on("0.0.0.0" if options.host else "127.0.0.1", options.port) as listener:
+    if options.insecure and (options.https or not options.host):
+        raise StoreError("--insecure needs --host without --https; otherwise passwords are accepted anyway.")
+    hosts = LOCAL_HOSTS | {name.casefold() for name in options.host}
+    with listen_on("127.0.0.1" if hosts == LOCAL_HOSTS else "0.0.0.0", options.port) as listener:
         setup = set_up(
             options.folder or find_data_folder(),
             store=options.store,
             school=options.school,
-            hosts=LOCAL_HOSTS | {name.casefold() for name in options.host},
+            hosts=hosts,
             https=options.https,
+            insecure=options.insecure,
         )
         address = f"http://localhost:{options.port}/"
         link = make_first_link(setup)
         _print_address(options, address, address + link if link else None)
+        _warn_about_passwords(accepted=setup.accepts_passwords, insecure=options.insecure)
         if _has_windows() and not options.no_browser:
             _open_browser(address + link)
         serve(setup, listener)
@@ -82,6 +92,19 @@ def _print_address(options: argparse.Namespace, address: str, first_link: str | 
         print(f"The studio is open at {address}  (Ctrl+C closes it)", flush=True)
         if first_link:
             print(f"There are no accounts yet. The first teacher starts at {first_link}", flush=True)
+
+
+def _warn_about_passwords(*, accepted: bool, insecure: bool) -> None:
+    """Print a warning where other computers reach the studio without HTTPS."""
+    if not accepted:
+        print(
+            "Passwords are refused, because other computers reach this studio without HTTPS: "
+            "add --https behind your own HTTPS server, or --insecure.",
+            file=sys.stderr,
+            flush=True,
+        )
+    elif insecure:
+        print("Others on the network can read passwords, because of --insecure.", file=sys.stderr, flush=True)
 
 
 def _has_windows() -> bool:

@@ -36,6 +36,8 @@ _LONGEST_LOGIN = 80
 _WAIT = StoreError("Too many tries. Wait 15 minutes and try again.")
 _MISMATCH = StoreError("Login and password don't match.")
 
+_UNSAFE = StoreError("This studio refuses passwords, because its connection is not encrypted (no HTTPS).")
+
 Password = Annotated[str, Meta(title="Password", extra=KEEP_SPACES)]
 
 
@@ -63,13 +65,16 @@ class PasswordForm(Struct, kw_only=True):
 
 def show_sign_in(request: PageRequest) -> Response:
     """Show the sign-in."""
-    return render_page(request, "sign-in.html", to=request.query("to", "/"), login="")
+    form = SignInForm(to=request.query("to", "/"))
+    return _render_sign_in(request, form, None if request.setup.accepts_passwords else _UNSAFE, 200)
 
 
 def handle_sign_in(request: PageRequest) -> Response:
     """Sign in, unless there were too many tries."""
     _require_accounts(request)
     form = convert_form(SignInForm, request)
+    if not request.setup.accepts_passwords:
+        return _render_sign_in(request, form, _UNSAFE, _FORBIDDEN)
     login, now = form.login.casefold()[:_LONGEST_LOGIN], request.setup.clock()
     limits = _limit_tries(request, login)
     if not request.setup.tries.begin(limits, now):
@@ -108,12 +113,15 @@ def handle_sign_out(request: PageRequest) -> Response:
 def show_invitation(request: PageRequest) -> Response:
     """Show the form behind a one-time link."""
     _require_accounts(request)
-    return render_page(request, "invitation.html", login="")
+    error = None if request.setup.accepts_passwords else _UNSAFE
+    return render_page(request, "invitation.html", status=200, error=error, login="")
 
 
 def handle_invitation(request: PageRequest) -> Response:
     """Make the account of an invitation and sign in."""
     _require_accounts(request)
+    if not request.setup.accepts_passwords:
+        return render_page(request, "invitation.html", status=_FORBIDDEN, error=_UNSAFE, login="")
     try:
         form = convert_form(InvitationForm, request)
         with request.setup.store.begin_writing() as connection:
@@ -138,6 +146,8 @@ def show(request: PageRequest) -> Response:
 def handle_password(request: PageRequest) -> Response:
     """Change the password and end every other session of the account."""
     account, now = _get_account(request), request.setup.clock()
+    if not request.setup.accepts_passwords:
+        return _render_account(request, _UNSAFE, status=_FORBIDDEN)
     form = convert_form(PasswordForm, request)
     limits = _limit_tries(request, account.login)
     if not request.setup.tries.begin(limits, now):
@@ -215,7 +225,9 @@ def _redirect_with_session(request: PageRequest, account: Account, to: str, done
     return response
 
 
-def _render_sign_in(request: PageRequest, form: SignInForm, error: FillwrightError, status: int) -> Response:
+def _render_sign_in(
+    request: PageRequest, form: SignInForm, error: FillwrightError | None, status: int
+) -> Response:
     return render_page(request, "sign-in.html", status=status, error=error, to=form.to, login=form.login)
 
 

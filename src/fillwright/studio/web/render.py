@@ -66,6 +66,7 @@ def render_page(
     text = _ENVIRONMENT.get_template(template).render(
         visitor=request.visitor,
         school=request.setup.school,
+        accepts_passwords=request.setup.accepts_passwords,
         path=request.http.url.path,
         message=MESSAGES.get(request.query("done"), ""),
         errors=list_sentences(error),

@@ -26,6 +26,7 @@ class Setup:
         school: True for a studio with accounts; without them every visitor is the one teacher.
         hosts: host names that are answered; empty for any (a school behind its own server).
         secure: True to send cookies over HTTPS only.
+        insecure: True to accept passwords from other computers without HTTPS.
         clock: gives the current time in UTC.
         builds: packs being built.
         tries: recent sign-ins.
@@ -38,6 +39,12 @@ class Setup:
     school: bool = False
     hosts: frozenset[str] = LOCAL_HOSTS
     secure: bool = False
+    insecure: bool = False
     clock: Clock = read_clock
     builds: Builds = field(default_factory=Builds)
     tries: SignInTries = field(default_factory=SignInTries)
+
+    @property
+    def accepts_passwords(self) -> bool:
+        """True where no password travels over a network without encryption, unless the owner allowed it."""
+        return self.secure or self.insecure or (bool(self.hosts) and self.hosts <= LOCAL_HOSTS)

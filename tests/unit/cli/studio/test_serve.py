@@ -59,11 +59,31 @@ def test_a_school_says_how_the_first_teacher_begins(served, tmp_path, capsys, po
     assert (where, setup.school, setup.secure) == (["0.0.0.0", port], True, True)
     assert "drums.example" in setup.hosts
     link = capsys.readouterr().out.splitlines()[1]
-    assert f"first teacher begins at http://localhost:{port}/invitation/" in link
+    assert f"first teacher starts at http://localhost:{port}/invitation/" in link
     assert main([*words, "--port", str(port), "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert told["address"] == f"http://localhost:{port}/"
     assert "/invitation/" in told["first_teacher_begins_at"]
+
+
+@pytest.mark.parametrize(
+    ("words", "accepted", "warning"),
+    [
+        ([], True, ""),
+        (["--host", "localhost"], True, ""),
+        (["--host", "drums.example", "--https"], True, ""),
+        (["--host", "drums.example"], False, "Passwords are refused"),
+        (["--host", "drums.example", "--insecure"], True, "Others on the network can read passwords"),
+    ],
+)
+def test_passwords_without_https_are_refused_unless_allowed(served, tmp_path, capsys, port, words, accepted, warning):
+    assert main(["serve", "--school", "--quiet", "--folder", str(tmp_path), "--port", str(port), *words]) == 0
+    ((setup, host, _),) = served
+    assert setup.accepts_passwords == accepted
+    assert (host == "127.0.0.1") == ("drums.example" not in words)
+    printed = capsys.readouterr().err
+    assert printed.startswith(warning)
+    assert printed.count("\n") == bool(warning)
 
 
 def test_a_browser_is_opened_where_there_are_windows(served, opened, tmp_path, monkeypatch, port):
@@ -81,10 +101,12 @@ def test_a_browser_is_opened_where_there_are_windows(served, opened, tmp_path, m
 @pytest.mark.parametrize(
     ("words", "why"),
     [
-        (["--port", "0"], "0 is no port; it lies between 1 and 65535."),
-        (["--port", "65536"], "65536 is no port"),
+        (["--port", "0"], "0 is not a valid port; use 1 to 65535."),
+        (["--port", "65536"], "65536 is not a valid port"),
         (["--port", "x"], "invalid int value"),
-        (["--host", "drums.example"], "Without --school there are no accounts"),
+        (["--host", "drums.example"], "--host needs --school"),
+        (["--school", "--insecure"], "--insecure needs --host"),
+        (["--school", "--host", "x", "--https", "--insecure"], "--insecure needs --host without --https"),
     ],
 )
 def test_what_can_not_be_served_is_told_and_nothing_is_made(served, tmp_path, capsys, words, why):
@@ -98,7 +120,7 @@ def test_a_port_that_is_taken_is_one_sentence(served, tmp_path, capsys):
     with socket.create_server(("127.0.0.1", 0)) as other:
         taken = other.getsockname()[1]
         assert main(["serve", "--folder", str(tmp_path / "new"), "--port", str(taken)]) == 2
-    assert capsys.readouterr().err.startswith(f"Port {taken} is taken, perhaps by a studio")
+    assert capsys.readouterr().err.startswith(f"Port {taken} is in use, perhaps by an open studio")
     assert served == []
     assert not (tmp_path / "new").exists()
 
