@@ -59,8 +59,8 @@ METER_UPPER = 64  # highest upper number of a meter in a file
 METER_LOWER = 64  # highest lower number
 FILLS = 2_000  # of a pack
 PACK_AUDIO_FILES = 3_000  # of a pack, fills times tempos: all 40 rudiments in every step at three tempos
-PHRASE_BARS = 17  # of a phrase with its landing
 BAR_HITS = 256  # of one bar: every 64th note on four drums
+BAR_PARTS = 100_000  # of a whole note that hold all strokes of a bar; 64ths with triplets, 5 and 7 need 6,720
 TEMPOS = 100  # of one fill's ladder
 
 # Sound.

@@ -11,12 +11,15 @@ from typing import Any
 
 from alembic import command
 from alembic.config import Config
+from alembic.script import ScriptDirectory
 from alembic.util import CommandError
-from sqlalchemy import Connection, Engine, Table, create_engine, event, insert, text
+from sqlalchemy import URL, Connection, Engine, Table, create_engine, event, insert, text
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from fillwright.errors import StoreError
+from fillwright.store.failures import describe_failure, refuse_failures
+from fillwright.store.private_files import delete_store_files, make_private_file, make_private_folder
 
 _BUSY_SECONDS = 30
 """Seconds that SQLite waits for another writer. Ours."""
@@ -38,10 +41,12 @@ class Store:
     Attributes:
         engine: of SQLAlchemy.
         where: path or URL without a password, for messages.
+        new: True if opening it made its file.
     """
 
     engine: Engine
     where: str
+    new: bool = False
 
     @property
     def on_sqlite(self) -> bool:
@@ -51,25 +56,35 @@ class Store:
     @contextmanager
     def begin_reading(self) -> Iterator[Connection]:
         """Begin a transaction that sees one state of the store throughout."""
-        with self.engine.connect() as connection, connection.begin():
+        with refuse_failures(self.where), self.engine.connect() as connection, connection.begin():
             yield connection
 
     @contextmanager
     def begin_writing(self) -> Iterator[Connection]:
         """Begin a transaction that changes things: all of them or none."""
-        with self.engine.connect().execution_options(fillwright_writes=True) as connection, connection.begin():
-            yield connection
+        with refuse_failures(self.where), self.engine.connect() as plain:
+            connection = plain.execution_options(fillwright_writes=True)
+            with connection.begin():
+                yield connection
 
     @contextmanager
     def begin_snapshot(self) -> Iterator[Connection]:
         """Begin a long transaction that reads one state of the store while others write."""
         level = {} if self.on_sqlite else {"isolation_level": "REPEATABLE READ"}
-        with self.engine.connect().execution_options(**level) as connection, connection.begin():
-            yield connection
+        with refuse_failures(self.where), self.engine.connect() as plain:
+            connection = plain.execution_options(**level)
+            with connection.begin():
+                yield connection
 
     def close(self) -> None:
         """Close every connection."""
         self.engine.dispose()
+
+    def discard(self) -> None:
+        """Close the store, and delete its file if opening it made one."""
+        self.close()
+        if self.new:
+            delete_store_files(Path(self.where))
 
 
 def add_row(connection: Connection, table: Table, values: Mapping[str, Any]) -> int:
@@ -90,36 +105,54 @@ def open_store(where: Path | str) -> Store:
         StoreError: if it can't be opened, is not a store, or was written by a newer program.
     """
     on_postgres = isinstance(where, str) and "://" in where
+    new = not on_postgres and not Path(where).exists()
     engine = _open_postgres(str(where)) if on_postgres else _open_sqlite(Path(where))
     shown = engine.url.render_as_string(hide_password=True) if on_postgres else str(where)
-    store = Store(engine=engine, where=shown)
+    store = Store(engine=engine, where=shown, new=new)
     try:
         _migrate(store)
-    except DBAPIError as error:
-        engine.dispose()
-        raise StoreError(f'The store "{shown}" can\'t be opened: {_first_line(error)}.') from error
     except CommandError as error:
-        engine.dispose()
+        store.discard()
         raise StoreError(
             f'The store "{shown}" was written by a newer version of Fillwright. Update Fillwright first.'
         ) from error
+    except DBAPIError as error:
+        store.discard()
+        raise StoreError(f'The store "{shown}" {_describe_opening(store, error)}.') from error
+    except StoreError:
+        store.discard()
+        raise
     return store
 
 
-def _first_line(error: DBAPIError) -> str:
-    return str(error.orig).strip().splitlines()[0].rstrip(".")
+def _describe_opening(store: Store, error: DBAPIError) -> str:
+    """Return the end of a sentence; a server's first line says why it lets nobody in, and has no data."""
+    if store.on_sqlite:
+        return describe_failure(error)
+    lines = str(error.orig).strip().splitlines() or ["the server does not answer"]
+    return f"can't be opened: {lines[0].rstrip('.')}"
+
+
+def list_revisions() -> tuple[str, ...]:
+    """List the versions that the tables have had, the newest first."""
+    with as_file(files(__package__) / "migrations") as scripts:
+        directory = ScriptDirectory.from_config(_configure_migrations(scripts))
+        return tuple(script.revision for script in directory.walk_revisions())
 
 
 def _open_sqlite(path: Path) -> Engine:
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        make_private_folder(path.parent)
+        make_private_file(path)
     except OSError as error:
-        raise StoreError(f'The folder "{path.parent}" can\'t be created: {error.strerror}.') from error
+        reason = (error.strerror or str(error)).lower()
+        raise StoreError(f'The store "{path}" can\'t be created: {reason}.') from error
     engine = create_engine(
-        f"sqlite:///{path}",
+        URL.create("sqlite", database=str(path)),
         connect_args={"timeout": _BUSY_SECONDS, "check_same_thread": False},
         pool_size=_POOL_SIZE,
         max_overflow=-1,  # connections to a file are cheap, and a thread must never wait for its own
+        hide_parameters=True,  # errors must not print a student's notes
     )
 
     @event.listens_for(engine, "connect")
@@ -155,6 +188,7 @@ def _open_postgres(url: str) -> Engine:
             pool_size=_POOL_SIZE,
             max_overflow=_MOST_CONNECTIONS - _POOL_SIZE,
             pool_pre_ping=True,
+            hide_parameters=True,
         )
     except ModuleNotFoundError as error:
         raise StoreError(
@@ -165,10 +199,17 @@ def _open_postgres(url: str) -> Engine:
 def _migrate(store: Store) -> None:
     """Migrate the tables to the current version, in one transaction, one process at a time."""
     with as_file(files(__package__) / "migrations") as scripts:
-        config = Config()
-        config.set_main_option("script_location", str(scripts).replace("%", "%%"))
-        with store.begin_writing() as connection:
-            if not store.on_sqlite:
-                connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _MIGRATION_LOCK})
-            config.attributes["connection"] = connection
-            command.upgrade(config, "head")
+        config = _configure_migrations(scripts)
+        with store.engine.connect() as plain:
+            connection = plain.execution_options(fillwright_writes=True)
+            with connection.begin():
+                if not store.on_sqlite:
+                    connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _MIGRATION_LOCK})
+                config.attributes["connection"] = connection
+                command.upgrade(config, "head")
+
+
+def _configure_migrations(scripts: Path) -> Config:
+    config = Config()
+    config.set_main_option("script_location", str(scripts).replace("%", "%%"))
+    return config

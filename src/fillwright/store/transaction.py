@@ -42,6 +42,11 @@ class Transaction:
         """Current day in the studio's time zone."""
         return self.now.astimezone().date()
 
+    def lock(self) -> None:
+        """Wait until no other transaction that locked the teacher's data runs; its changes can be read then."""
+        query = select(teachers.c.id).where(teachers.c.id == self.teacher).with_for_update()
+        self.connection.execute(query)  # SQLite has one writer at a time anyway, and ignores the lock
+
     def fetch_all(self, query: Select[Any]) -> Sequence[Row[Any]]:
         """Return every row of a query."""
         return self.connection.execute(query).all()

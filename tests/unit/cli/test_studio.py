@@ -9,8 +9,8 @@ import pytest
 
 from fillwright.cli.main import main
 from fillwright.store.database import open_store
-from fillwright.store.desk import only_teacher, reading, writing
-from fillwright.store.lessons import add_lesson, add_series, all_series
+from fillwright.store.transaction import ensure_teacher, begin_reading, begin_writing
+from fillwright.store.lessons import add_lesson, add_series, list_series
 
 LESSON = """number = {number}
 title = "Lesson {number}"
@@ -29,16 +29,16 @@ def folder(tmp_path):
     made = tmp_path / "studio"
     made.mkdir()
     store = open_store(made / "studio.db")
-    with writing(store, only_teacher(store)) as desk:
-        add_lesson(desk, add_series(desk, "Shed"), LESSON.format(number=1))
+    with begin_writing(store, ensure_teacher(store)) as transaction:
+        add_lesson(transaction, add_series(transaction, "Shed"), LESSON.format(number=1))
     store.close()
     return made
 
 
 def titles(folder):
     store = open_store(folder / "studio.db")
-    with reading(store, only_teacher(store)) as desk:
-        found = [series.title for series in all_series(desk)]
+    with begin_reading(store, ensure_teacher(store)) as transaction:
+        found = [series.title for series in list_series(transaction)]
     store.close()
     return found
 
@@ -48,7 +48,7 @@ def test_a_backup_goes_into_another_studio(folder, tmp_path, capsys):
     assert main(["backup", "-o", str(file), "--folder", str(folder)]) == 0
     told = capsys.readouterr().out
     assert told.startswith(f"{file}: ")
-    assert told.endswith("0 takes among them.\n")
+    assert told.endswith(" and no takes.\n")
     other = tmp_path / "other"
     assert main(["restore", str(file), "--folder", str(other)]) == 0
     assert capsys.readouterr().out.startswith("Restored ")
@@ -84,7 +84,7 @@ def test_a_file_that_is_no_backup_leaves_everything_as_it_was(folder, tmp_path, 
 def test_a_folder_without_a_studio_is_told_and_stays_as_it_was(tmp_path, capsys):
     missing = tmp_path / "nothere"
     assert main(["backup", "-o", str(tmp_path / "all.zip"), "--folder", str(missing)]) == 2
-    assert capsys.readouterr().err == f'There is no studio in "{missing}"; name its folder with --folder.\n'
+    assert capsys.readouterr().err == f'There is no studio in "{missing}"; set its folder with --folder.\n'
     (tmp_path / "junk.zip").write_bytes(b"junk")
     assert main(["restore", str(tmp_path / "junk.zip"), "--folder", str(missing)]) == 2
     assert sorted(path.name for path in tmp_path.iterdir()) == ["junk.zip"]

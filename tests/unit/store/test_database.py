@@ -46,7 +46,7 @@ def test_a_store_of_a_newer_program_is_left_alone(store, where):
 def test_a_file_that_is_no_store_is_said_and_left(tmp_path):
     path = tmp_path / "studio.db"
     path.write_bytes(b"not a database at all, but long enough to look at" * 30)
-    with pytest.raises(StoreError, match="can't be opened"):
+    with pytest.raises(StoreError, match="is damaged or is not a store"):
         open_store(path)
     assert path.read_bytes().startswith(b"not a database")
 

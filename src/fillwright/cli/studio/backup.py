@@ -36,5 +36,15 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         print_json({"file": str(options.output), "rows": dict(counts.rows)})
     elif not options.quiet:
-        print(f"{options.output}: {counts.total:,} entries, {counts.rows['take']:,} of them takes.")
+        print(f"{options.output}: {describe_entries(counts.total, counts.rows['take'])}.")
     return 0
+
+
+def describe_entries(total: int, takes: int) -> str:
+    """Return how many entries a backup has, and how many of them are takes.
+
+    >>> describe_entries(1_200, 7), describe_entries(12, 0), describe_entries(1, 0)
+    ('1,200 entries, 7 of them takes', '12 entries and no takes', '1 entry and no takes')
+    """
+    entries = f"{total:,} {'entry' if total == 1 else 'entries'}"
+    return f"{entries}, {takes:,} of them takes" if takes else f"{entries} and no takes"

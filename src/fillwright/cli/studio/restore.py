@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from fillwright.cli.options import add_reporting, print_json
-from fillwright.cli.studio.backup import add_store
+from fillwright.cli.studio.backup import add_store, describe_entries
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -22,11 +22,11 @@ def run(options: argparse.Namespace) -> int:
     from fillwright.store.archive import check_backup, restore_backup_file
     from fillwright.studio.serve import open_studio_store
 
-    check_backup(options.backup)  # before a store is made for it
+    check_backup(options.backup)  # all of it, before a store is made for it
     store = open_studio_store(options.folder, options.store, new=True)
     counts = restore_backup_file(store, options.backup, replace=options.replace)
     if options.json:
         print_json({"rows": dict(counts.rows)})
     elif not options.quiet:
-        print(f"Restored {counts.total:,} entries, {counts.rows['take']:,} of them takes.")
+        print(f"Restored {describe_entries(counts.total, counts.rows['take'])}.")
     return 0

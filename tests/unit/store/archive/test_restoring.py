@@ -75,7 +75,7 @@ def changed(file, name, content):
 def test_a_backup_that_was_changed_is_refused_before_anything_is_written(store, full, tmp_path, name):
     file, _ = backup_of(store)
     other = open_store(tmp_path / "other.db")
-    with pytest.raises(StoreError, match=f"{name} in the backup is missing or damaged"):
+    with pytest.raises(StoreError, match=f"{name} in the backup is damaged: row 1 can't be read"):
         restore_backup(other, changed(file, name, b"{}\n"))
     with other.begin_reading() as connection:
         assert connection.exec_driver_sql("SELECT count(*) FROM teacher").scalar() == 0
