@@ -17,6 +17,7 @@ from fillwright.store.database import Store, open_store
 from fillwright.store.private_files import make_private_folder
 from fillwright.studio.app import make_app
 from fillwright.studio.sounds.kit_sounds import load_all_layers
+from fillwright.studio.web.addresses import Network
 from fillwright.studio.web.setup import LOCAL_HOSTS, Setup
 
 _SECRET = "secret"
@@ -37,6 +38,7 @@ def set_up(
     hosts: frozenset[str] = LOCAL_HOSTS,
     https: bool = False,
     insecure: bool = False,
+    proxies: tuple[Network, ...] = (),
 ) -> Setup:
     """Set up a studio in a folder.
 
@@ -47,6 +49,7 @@ def set_up(
         hosts: host names that are answered; empty for any.
         https: True if browsers reach it over HTTPS only, through a server in front of it.
         insecure: True to accept passwords from other computers without HTTPS.
+        proxies: networks of trusted proxies.
 
     Raises:
         OutputError: if the folder can't be written.
@@ -67,6 +70,7 @@ def set_up(
         hosts=hosts,
         secure=https,
         insecure=insecure,
+        proxies=proxies,
     )
 
 
@@ -138,5 +142,12 @@ def listen_on(host: str, port: int) -> socket.socket:
 def serve(setup: Setup, listener: socket.socket) -> None:
     """Answer until stopped, in one process, because running builds and sign-in tries are in its memory."""
     Thread(target=load_all_layers, name="kit", daemon=True).start()  # so that no page waits for sounds
-    config = uvicorn.Config(make_app(setup), log_level="warning", server_header=False, date_header=False)
-    uvicorn.Server(config).run(sockets=[listener])
+    make_server(setup).run(sockets=[listener])
+
+
+def make_server(setup: Setup) -> uvicorn.Server:
+    """Make the server of a studio. The studio reads itself what proxies write."""
+    config = uvicorn.Config(
+        make_app(setup), log_level="warning", server_header=False, date_header=False, proxy_headers=False
+    )
+    return uvicorn.Server(config)

@@ -49,6 +49,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="with --host: accept passwords without HTTPS, although others on the network can read them",
     )
+    parser.add_argument(
+        "--trusted-proxy",
+        action="append",
+        default=[],
+        metavar="ADDRESS",
+        help="with --school: address of your own server, whose X-Forwarded-For counts; can be repeated",
+    )
     parser.add_argument("--no-browser", action="store_true", help="don't open a browser")
     add_reporting(parser)
 
@@ -57,6 +64,7 @@ def run(options: argparse.Namespace) -> int:
     """Serve the studio until stopped."""
     from fillwright.errors import StoreError
     from fillwright.studio.serve import find_data_folder, listen_on, make_first_link, serve, set_up
+    from fillwright.studio.web.addresses import parse_proxy
     from fillwright.studio.web.setup import LOCAL_HOSTS
 
     if not 0 < options.port <= _MOST_PORTS:
@@ -65,6 +73,9 @@ def run(options: argparse.Namespace) -> int:
         raise StoreError("--host needs --school: without accounts the studio answers this computer only.")
     if options.insecure and (options.https or not options.host):
         raise StoreError("--insecure needs --host without --https; otherwise passwords are accepted anyway.")
+    if options.trusted_proxy and not options.school:
+        raise StoreError("--trusted-proxy needs --school: without accounts nobody signs in.")
+    proxies = tuple(parse_proxy(text) for text in options.trusted_proxy)
     hosts = LOCAL_HOSTS | {name.casefold() for name in options.host}
     with listen_on("127.0.0.1" if hosts == LOCAL_HOSTS else "0.0.0.0", options.port) as listener:
         setup = set_up(
@@ -74,6 +85,7 @@ def run(options: argparse.Namespace) -> int:
             hosts=hosts,
             https=options.https,
             insecure=options.insecure,
+            proxies=proxies,
         )
         address = f"http://localhost:{options.port}/"
         link = make_first_link(setup)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from datetime import timedelta
 from typing import Annotated
 
 from msgspec import Meta, Struct
@@ -21,10 +22,12 @@ from fillwright.store.accounts import (
     sign_in,
     write_audit,
 )
+from fillwright.studio.web.addresses import find_address, find_network
+from fillwright.studio.web.devices import find_device, remember_device
 from fillwright.studio.web.forms import KEEP_SPACES, FormError, convert_form
 from fillwright.studio.web.render import redirect, render_page
 from fillwright.studio.web.request import PageRequest
-from fillwright.studio.web.sign_in_limits import MOST_TRIES_PER_ADDRESS, MOST_TRIES_PER_LOGIN
+from fillwright.studio.web.sign_in_limits import Try, describe_wait
 from fillwright.studio.web.visitor import Role, make_token, set_session
 
 _TOO_MANY, _FORBIDDEN = 429, 403
@@ -33,7 +36,6 @@ _TOO_MANY, _FORBIDDEN = 429, 403
 _LONGEST_LOGIN = 80
 """Characters of a login that are looked at."""
 
-_WAIT = StoreError("Too many tries. Wait 15 minutes and try again.")
 _MISMATCH = StoreError("Login and password don't match.")
 
 _UNSAFE = StoreError("This studio refuses passwords, because its connection is not encrypted (no HTTPS).")
@@ -75,10 +77,10 @@ def handle_sign_in(request: PageRequest) -> Response:
     form = convert_form(SignInForm, request)
     if not request.setup.accepts_passwords:
         return _render_sign_in(request, form, _UNSAFE, _FORBIDDEN)
-    login, now = form.login.casefold()[:_LONGEST_LOGIN], request.setup.clock()
-    limits = _limit_tries(request, login)
-    if not request.setup.tries.begin(limits, now):
-        return _render_sign_in(request, form, _WAIT, _TOO_MANY)
+    login, now = form.login.strip().casefold()[:_LONGEST_LOGIN], request.setup.clock()
+    attempt = _make_try(request, login)
+    if wait := request.setup.tries.begin(attempt, now):
+        return _add_wait(_render_sign_in(request, form, _make_wait(wait), _TOO_MANY), wait)
     # outside the writing transaction, because checking a password takes long on purpose
     with request.setup.store.begin_reading() as connection:
         account = sign_in(connection, login, form.password)
@@ -94,9 +96,10 @@ def handle_sign_in(request: PageRequest) -> Response:
         )
     if account is None:
         return _render_sign_in(request, form, _MISMATCH, _FORBIDDEN)
-    request.setup.tries.undo(limits, now)
-    request.setup.tries.forget(_make_login_key(login))
-    return _redirect_with_session(request, account, form.to)
+    request.setup.tries.succeed(attempt, now)
+    response = _redirect_with_session(request, account, form.to)
+    remember_device(request.http, response, request.setup, account.login)
+    return response
 
 
 def handle_sign_out(request: PageRequest) -> Response:
@@ -149,15 +152,15 @@ def handle_password(request: PageRequest) -> Response:
     if not request.setup.accepts_passwords:
         return _render_account(request, _UNSAFE, status=_FORBIDDEN)
     form = convert_form(PasswordForm, request)
-    limits = _limit_tries(request, account.login)
-    if not request.setup.tries.begin(limits, now):
-        return _render_account(request, _WAIT, status=_TOO_MANY)
+    attempt = _make_try(request, account.login)
+    if wait := request.setup.tries.begin(attempt, now):
+        return _add_wait(_render_account(request, _make_wait(wait), status=_TOO_MANY), wait)
     with request.setup.store.begin_reading() as connection:
         is_right = sign_in(connection, account.login, form.password) is not None
     if not is_right:
         error = FormError.of_field("password", "Current password", "This is not your current password.")
         return _render_account(request, error, status=_FORBIDDEN)
-    request.setup.tries.undo(limits, now)
+    request.setup.tries.succeed(attempt, now)
     try:
         with request.setup.store.begin_writing() as connection:
             change_password(connection, account.id, form.new)
@@ -202,20 +205,23 @@ def _get_account(request: PageRequest) -> Account:
     return account
 
 
-def _make_login_key(login: str) -> str:
-    return f"login {login}"
+def _make_try(request: PageRequest, login: str) -> Try:
+    device = find_device(request.http, request.setup, login)
+    return Try(login=login, address=find_network(_get_address(request)), device=device)
 
 
-def _limit_tries(request: PageRequest, login: str) -> Mapping[str, int]:
-    """Return the most tries of this login and this address, by key."""
-    return {
-        _make_login_key(login): MOST_TRIES_PER_LOGIN,
-        f"address {_get_address(request)}": MOST_TRIES_PER_ADDRESS,
-    }
+def _make_wait(wait: timedelta) -> StoreError:
+    return StoreError(f"Too many wrong passwords. Try again in {describe_wait(wait)}.")
+
+
+def _add_wait(response: Response, wait: timedelta) -> Response:
+    """Add the header that says in seconds when to try again (RFC 9110, 10.2.3)."""
+    response.headers["retry-after"] = str(math.ceil(wait.total_seconds()))
+    return response
 
 
 def _get_address(request: PageRequest) -> str:
-    return request.http.client.host if request.http.client else ""
+    return find_address(request.http, request.setup.proxies)
 
 
 def _redirect_with_session(request: PageRequest, account: Account, to: str, done: str = "") -> Response:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from fillwright.store.database import Store
 from fillwright.store.transaction import Clock, read_clock
+from fillwright.studio.web.addresses import Network
 from fillwright.studio.web.sign_in_limits import SignInTries
 from fillwright.studio.work.builds import Builds
 
@@ -27,6 +28,7 @@ class Setup:
         hosts: host names that are answered; empty for any (a school behind its own server).
         secure: True to send cookies over HTTPS only.
         insecure: True to accept passwords from other computers without HTTPS.
+        proxies: networks of trusted proxies, whose word on a visitor's address counts.
         clock: gives the current time in UTC.
         builds: packs being built.
         tries: recent sign-ins.
@@ -40,6 +42,7 @@ class Setup:
     hosts: frozenset[str] = LOCAL_HOSTS
     secure: bool = False
     insecure: bool = False
+    proxies: tuple[Network, ...] = ()
     clock: Clock = read_clock
     builds: Builds = field(default_factory=Builds)
     tries: SignInTries = field(default_factory=SignInTries)

@@ -54,10 +54,12 @@ def test_alone_it_answers_this_machine_only(served, tmp_path, capsys, port):
 
 def test_a_school_says_how_the_first_teacher_begins(served, tmp_path, capsys, port):
     words = ["serve", "--folder", str(tmp_path), "--school", "--host", "Drums.example", "--https"]
+    words += ["--trusted-proxy", "10.0.0.2"]
     assert main([*words, "--port", str(port)]) == 0
     ((setup, *where),) = served
     assert (where, setup.school, setup.secure) == (["0.0.0.0", port], True, True)
     assert "drums.example" in setup.hosts
+    assert [str(network) for network in setup.proxies] == ["10.0.0.2/32"]
     link = capsys.readouterr().out.splitlines()[1]
     assert f"first teacher starts at http://localhost:{port}/invitation/" in link
     assert main([*words, "--port", str(port), "--json"]) == 0
@@ -76,7 +78,9 @@ def test_a_school_says_how_the_first_teacher_begins(served, tmp_path, capsys, po
         (["--host", "drums.example", "--insecure"], True, "Others on the network can read passwords"),
     ],
 )
-def test_passwords_without_https_are_refused_unless_allowed(served, tmp_path, capsys, port, words, accepted, warning):
+def test_passwords_without_https_are_refused_unless_allowed(
+    served, tmp_path, capsys, port, words, accepted, warning
+):
     assert main(["serve", "--school", "--quiet", "--folder", str(tmp_path), "--port", str(port), *words]) == 0
     ((setup, host, _),) = served
     assert setup.accepts_passwords == accepted
@@ -105,6 +109,8 @@ def test_a_browser_is_opened_where_there_are_windows(served, opened, tmp_path, m
         (["--port", "65536"], "65536 is not a valid port"),
         (["--port", "x"], "invalid int value"),
         (["--host", "drums.example"], "--host needs --school"),
+        (["--trusted-proxy", "10.0.0.2"], "--trusted-proxy needs --school"),
+        (["--school", "--trusted-proxy", "proxy"], '"proxy" is not an address; write one such as 10.0.0.2'),
         (["--school", "--insecure"], "--insecure needs --host"),
         (["--school", "--host", "x", "--https", "--insecure"], "--insecure needs --host without --https"),
     ],
