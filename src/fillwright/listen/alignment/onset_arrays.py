@@ -31,6 +31,9 @@ class OnsetArrays:
         loudness_db: peaks.
         confidence: probabilities of a stroke, 0 to 1.
         timbres: shape (onsets, features); no features for an electronic kit.
+        class_odds: the ear's, shape (onsets, classes); no classes for an electronic kit.
+        voice_prints: the ear's, shape (onsets, numbers).
+        pitches: the ear's, in octaves above 100 Hz.
         surfaces: as the source reports them; "" if it doesn't.
         doubtful: True for possible crosstalk of a louder pad: a stroke where one is written, else nothing.
     """
@@ -42,6 +45,9 @@ class OnsetArrays:
     loudness_db: Floats
     confidence: Floats
     timbres: Floats
+    class_odds: Floats
+    voice_prints: Floats
+    pitches: Floats
     surfaces: tuple[str, ...]
     doubtful: npt.NDArray[np.bool_]
 
@@ -61,7 +67,6 @@ def build_onset_arrays(take: DetectedTake) -> OnsetArrays:
     numbered = [(onset, number) for number, onset in enumerate(take.onsets) if number not in retriggers]
     numbered = sorted([*numbered, *((onset, -1) for onset in take.faint)], key=lambda pair: pair[0].seconds)
     onsets = [onset for onset, _ in numbered]
-    sizes = {onset.timbre.size for onset in onsets}
     return OnsetArrays(
         take=take,
         index=np.array([number for _, number in numbered], dtype=np.intp),
@@ -69,15 +74,22 @@ def build_onset_arrays(take: DetectedTake) -> OnsetArrays:
         strength_db=np.array([onset.strength_db for onset in onsets]),
         loudness_db=np.array([onset.loudness_db for onset in onsets]),
         confidence=np.array([onset.confidence for onset in onsets]),
-        timbres=(
-            np.array([onset.timbre for onset in onsets]) if len(sizes) == 1 else np.zeros((len(onsets), 0))
-        ),
+        timbres=_stack([onset.timbre for onset in onsets]),
+        class_odds=_stack([onset.class_odds for onset in onsets]),
+        voice_prints=_stack([onset.voice_print for onset in onsets]),
+        pitches=np.array([onset.pitch_octaves for onset in onsets]),
         surfaces=tuple(onset.surface for onset in onsets),
         doubtful=np.array(
             [take.from_midi and _may_be_crosstalk(onsets, position) for position in range(len(onsets))],
             dtype=bool,
         ),
     )
+
+
+def _stack(rows: Sequence[Floats]) -> Floats:
+    """Return rows of one length as an array; without columns if their lengths differ."""
+    sizes = {row.size for row in rows}
+    return np.array(rows, dtype=np.float64) if len(sizes) == 1 else np.zeros((len(rows), 0))
 
 
 def _find_retriggers(take: DetectedTake) -> frozenset[int]:

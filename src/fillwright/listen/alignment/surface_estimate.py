@@ -1,4 +1,8 @@
-"""The surfaces of a moment by the timbre of its onset: another drum than the written one, or a missing part."""
+"""The surfaces of a moment by the sound of its onset: another drum than the written one, or a missing part.
+
+A lone stroke is judged by the ear's evidence (`drum_evidence`) unless its drum is calibrated. Then, and for
+strokes at one moment, the templates of timbres decide.
+"""
 
 from __future__ import annotations
 
@@ -50,6 +54,10 @@ def estimate_surfaces(model: TimbreModel, moment: Moment, onset: int) -> Surface
         onset: its number among the model's timbres.
     """
     written = moment.surfaces
+    if len(written) == 1 and model.drums is not None and not written <= model.calibrated:
+        (name,) = written
+        played, confidence = model.drums.find_surface(name, onset)
+        return SurfaceEstimate(played={name: played}, confidence=confidence)
     if model.measure_distances(written) is None:
         return NO_ESTIMATE
     alternatives = _list_parts(written) if len(written) > 1 else _list_other_surfaces(model, written)

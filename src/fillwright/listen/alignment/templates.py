@@ -15,6 +15,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import numpy.typing as npt
 
+from fillwright.listen.alignment.drum_evidence import DrumEvidence
 from fillwright.listen.calibration import Calibration
 
 Floats = npt.NDArray[np.float64]
@@ -60,12 +61,14 @@ class TimbreModel:
         templates: by surfaces.
         whitening: matrix that turns a difference of timbres into independent numbers of variance 1.
         calibrated: surfaces with a template from a calibration.
+        drums: evidence of the ear; None without it.
     """
 
     timbres: Floats
     templates: Mapping[Surfaces, TimbreTemplate]
     whitening: Floats
     calibrated: frozenset[str]
+    drums: DrumEvidence | None = None
     _distances: dict[Surfaces, Floats | None] = field(default_factory=dict, init=False, repr=False)
 
     def measure_distances(self, surfaces: Surfaces) -> Floats | None:

@@ -1,7 +1,8 @@
 """Features of the ear: two spectrograms on a logarithmic scale, a frame every 5 ms.
 
 A frame is centred on its time. The short window shows when something starts, the long one which pitch it has;
-it is computed of a slower signal, without its highest bands. Powers are relative to the level of the whole take, so that the volume of a recording does not matter.
+it is computed of a slower signal, without its highest bands. Powers are relative to the level of the whole
+take, so that the volume of a recording does not matter.
 """
 
 from __future__ import annotations

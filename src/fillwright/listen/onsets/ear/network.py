@@ -44,7 +44,7 @@ class EarNetwork:
     @property
     def reach(self) -> int:
         """Number of frames on each side that an output depends on."""
-        return sum(self.dilations) + sum(weights.shape[3] // 2 for weights, _ in self.front)
+        return sum(self.dilations) + sum(int(weights.shape[3]) // 2 for weights, _ in self.front)
 
     def predict(self, features: Floats) -> Floats:
         """Return the outputs of some frames, shape (rows, frames); outside them all layers are zero.
@@ -78,7 +78,7 @@ def _convolve_bands(layer: Floats, weights: Floats, biases: Floats) -> Floats:
         for column in range(width):
             pieces[:, row, column] = padded[:, row : row + bands : 2, column : column + frames]
     convolved = weights.reshape(out, -1) @ columns.reshape(len(columns), -1) + biases[:, None]
-    return np.maximum(convolved, 0, out=convolved).reshape(out, half, frames)
+    return np.asarray(np.maximum(convolved, 0, out=convolved).reshape(out, half, frames), np.float32)
 
 
 def _apply_block(hidden: Floats, block: tuple[Floats, Floats, Floats, Floats], dilation: int) -> Floats:
