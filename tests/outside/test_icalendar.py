@@ -11,16 +11,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fillwright.store.planning.calendar import icalendar
-from fillwright.store.planning.plan import Goal, plan, week
+from fillwright.store.planning.calendar import write_icalendar
+from fillwright.store.planning.plan import AssignedFill, plan_day, plan_days
 
-MADE = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
+WRITTEN = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
 
 
 def content(title: str = "Flams, round; the kit") -> bytes:
-    goals = [Goal(lesson=1, fill=f"f{i}", title=title, ladder=(60, 70)) for i in range(9)]
-    plans = week(date(2026, 3, 2), goals, [], minutes=45, budget=480)
-    return icalendar(plans, student="Pim", made=MADE, at=time(17, 30))
+    fills = [AssignedFill(lesson=1, fill=f"f{i}", title=title, ladder=(60, 70)) for i in range(9)]
+    plans = plan_days(date(2026, 3, 2), fills, [], minutes=45, noise_minutes=480)
+    return write_icalendar(plans, student="Pim", written=WRITTEN, at=time(17, 30))
 
 
 def test_every_day_is_an_event_as_long_as_its_practice() -> None:
@@ -44,16 +44,16 @@ def test_lines_are_short_and_end_as_they_must() -> None:
 
 @given(st.text(st.characters(blacklist_categories=("Cs", "Cc")), max_size=120))
 def test_any_title_is_read_back(title: str) -> None:
-    one = Goal(lesson=1, fill="f", title=title, ladder=(60,))
-    made = plan(date(2026, 3, 2), [one], [], minutes=30, budget=480)
-    raw = icalendar([made], student="Pim", made=MADE, at=time(8, 0))
+    fill = AssignedFill(lesson=1, fill="f", title=title, ladder=(60,))
+    plan = plan_day(date(2026, 3, 2), [fill], [], minutes=30, noise_minutes=480)
+    raw = write_icalendar([plan], student="Pim", written=WRITTEN, at=time(8, 0))
     (event,) = reader.Calendar.from_ical(raw).walk("VEVENT")
-    assert f"{title}, at 60." in str(event["DESCRIPTION"])
+    assert f"{title}, at 60 bpm." in str(event["DESCRIPTION"])
 
 
 def test_a_day_without_practice_has_no_event() -> None:
-    empty = plan(date(2026, 3, 2), [], [], minutes=30, budget=480)
-    raw = icalendar([empty], student="Pim", made=MADE, at=time(8, 0))
+    empty = plan_day(date(2026, 3, 2), [], [], minutes=30, noise_minutes=480)
+    raw = write_icalendar([empty], student="Pim", written=WRITTEN, at=time(8, 0))
     assert not reader.Calendar.from_ical(raw).walk("VEVENT")
     with pytest.raises(IndexError):
         _ = reader.Calendar.from_ical(raw).walk("VEVENT")[0]

@@ -60,7 +60,7 @@ def _list_lines(plan: DayPlan) -> Iterator[str]:
 def _escape(text: str) -> str:
     r"""Escape a text as RFC 5545 3.3.11 requires.
 
-    >>> _escaped("Singles, doubles; rest")
+    >>> _escape("Singles, doubles; rest")
     'Singles\\, doubles\\; rest'
     """
     for character, escape in (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\n", "\\n")):
