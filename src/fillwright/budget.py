@@ -45,6 +45,13 @@ BACKUP_BYTES = 256_000_000  # of a small backup when it is unpacked
 BACKUP_RATIO = 200  # further bytes for each byte of the packed file; honest ones need about 10
 BACKUP_NESTING = 32  # lists and tables inside each other in a report; ours need 4
 
+# Quotas of a studio.
+STUDENT_BYTES = 4_000_000_000  # of a student's recordings: three 10 MB takes a day for four months
+TEACHER_BYTES = 100_000_000_000  # of the recordings of all students of a teacher: 25 students' most
+PENDING_TAKES_STUDENT = 3  # takes of a student that wait or are measured
+PENDING_TAKES_TEACHER = 60  # the same of all students of a teacher: two full classes at the same moment
+PENDING_PACKS_TEACHER = 6  # packs of a teacher that wait or are built
+
 # Music.
 STROKES = 8_000  # drum notes of a take or a part: 15 minutes at 9 a second
 BARS = 64  # of a written part

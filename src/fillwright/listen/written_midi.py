@@ -18,6 +18,7 @@ Pattern = frozenset[tuple[int, str]]
 
 # All numbers here are ours, not measured.
 _GRACE_SECONDS = 0.07  # longest time from a grace note to its main note
+_RUFF_SECONDS = 0.14  # longest time from the first grace note of a ruff to its main note
 _SURELY_GRACE_SECONDS = 0.035  # a soft note nearer than this is a grace note, on the grid or not
 _TOGETHER_SECONDS = 0.002  # notes nearer than this are simultaneous
 _GRACE_SHARE = 0.8  # a grace note has at most this share of its main note's velocity
@@ -78,6 +79,7 @@ def infer_phrase(
 def _find_grace_notes(notes: Sequence[Note], beats: Sequence[float], beat: float) -> dict[int, int]:
     """Return the number of the main note, by the number of each grace note."""
     mains: dict[int, int] = {}
+    confirmed_mains: set[int] = set()
     for number in reversed(range(len(notes))):  # a drag's second grace note confirms the first
         seconds, surface, _ = notes[number]
         louder = _find_louder_after(notes, number)
@@ -85,9 +87,13 @@ def _find_grace_notes(notes: Sequence[Note], beats: Sequence[float], beat: float
             continue
         main = max(louder, key=lambda later: (notes[later][1] == surface, _is_drum(notes[later][1]), -later))
         ahead = notes[main][0] - seconds
-        confirmed = main in mains.values()
+        main = mains.get(main, main)  # a ruff that rises: all its notes belong to the last
+        if notes[main][0] - seconds > _RUFF_SECONDS:
+            continue
+        confirmed = main in confirmed_mains
         if confirmed or ahead < _SURELY_GRACE_SECONDS or _is_off_grid(seconds, beats, beat):
             mains[number] = main
+            confirmed_mains.add(main)
     return mains
 
 

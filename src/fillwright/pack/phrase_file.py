@@ -7,10 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
-from typing import TypeVar
+from typing import Annotated, Literal, TypeVar
 
 import msgspec
+from msgspec import Meta
 
+from fillwright import budget
 from fillwright.errors import FillwrightError
 from fillwright.music.hit import Hit
 from fillwright.music.meter import find_meter
@@ -18,6 +20,7 @@ from fillwright.music.phrase import MAX_BARS, Bar, Part, Phrase, Span
 from fillwright.music.stroke import Kind, Level, Limb, Stroke
 from fillwright.music.surfaces import find_surface
 from fillwright.music.timing import Feel, check_tempo
+from fillwright.pack.phrase_check import check_phrase
 
 FILLS_FILE = "fills.json"
 """Its name in a pack."""
@@ -57,55 +60,61 @@ class FileFill:
     page: str = "a4"
 
 
+_Word = Annotated[str, Meta(max_length=40)]
+_Text = Annotated[str, Meta(max_length=budget.TEXT_CHARACTERS)]
+_Number = Annotated[int, Meta(ge=1, le=budget.FILLS)]
+_Tempo = Annotated[int, Meta(ge=1, le=1_000)]
+
+
 class _Feel(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):
-    swing: str
+    swing: _Word
     flam_ms: float
 
 
 class HitTable(msgspec.Struct, kw_only=True, omit_defaults=True, forbid_unknown_fields=True):
     """A hit as plain values; `at` counts from the start of its bar."""
 
-    at: str
-    length: str
-    hand: str
-    surface: str
-    kind: str = Kind.SINGLE.value
-    level: str = Level.TAP.value
-    graces_on: str | None = None
+    at: _Word
+    length: _Word
+    hand: _Word
+    surface: _Word
+    kind: _Word = Kind.SINGLE.value
+    level: _Word = Level.TAP.value
+    graces_on: _Word | None = None
 
 
 class BarTable(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):
     """A bar as plain values."""
 
-    part: str
-    hits: list[HitTable]
+    part: _Word
+    hits: Annotated[list[HitTable], Meta(max_length=budget.BAR_HITS)]
 
 
 class PhraseTable(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):
     """A phrase as plain values; `span` is start and length of the fill, null without one."""
 
-    meter: str
-    bars: list[BarTable]
-    span: tuple[str, str] | None
+    meter: _Word
+    bars: Annotated[list[BarTable], Meta(max_length=MAX_BARS + 1)]
+    span: tuple[_Word, _Word] | None
 
 
 class _Fill(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):
-    number: int
-    slug: str
-    title: str
-    caption: str
-    tempos: list[int]
+    number: _Number
+    slug: _Text
+    title: _Text
+    caption: _Text
+    tempos: Annotated[list[_Tempo], Meta(max_length=budget.TEMPOS)]
     feel: _Feel
     phrase: PhraseTable
-    cue: list[str]
+    cue: Annotated[list[_Text], Meta(max_length=budget.BAR_HITS)]
     counting: bool
     short_rolls: bool
-    page: str
+    page: Literal["a4", "letter"]
 
 
 class _File(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):
-    version: int
-    fills: list[_Fill]
+    version: Annotated[int, Meta(ge=0, le=1_000_000)]
+    fills: Annotated[list[_Fill], Meta(max_length=budget.FILLS)]
 
 
 def encode_fills(fills: Sequence[FileFill]) -> bytes:
@@ -124,6 +133,7 @@ def read_fills(content: bytes, where: str) -> tuple[FileFill, ...]:
     Raises:
         FillwrightError: for other bytes, or values that no fill has.
     """
+    budget.check_bytes(where, len(content), budget.FILLS_BYTES)
     try:
         table = msgspec.json.decode(content, type=_File)
     except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
@@ -157,7 +167,7 @@ def decode_phrase(table: PhraseTable, where: str) -> Phrase:
     if not 1 <= len(table.bars) <= MAX_BARS + 1:
         raise FillwrightError(f"{where}: the phrase has {len(table.bars)} bars; 1 to {MAX_BARS} are possible.")
     try:
-        return Phrase(
+        phrase = Phrase(
             meter=find_meter(table.meter),
             bars=tuple(
                 Bar(part=_find_word(Part, bar.part), hits=tuple(_decode_hit(hit) for hit in bar.hits))
@@ -165,6 +175,8 @@ def decode_phrase(table: PhraseTable, where: str) -> Phrase:
             ),
             span=_decode_span(table.span) if table.span else None,
         )
+        check_phrase(phrase)
+        return phrase
     except FillwrightError as error:
         raise FillwrightError(f"{where}: {str(error).rstrip('.')}; build the pack again.") from error
 

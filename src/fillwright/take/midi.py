@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from math import log10
 from pathlib import Path
 
+from fillwright import budget
 from fillwright.craft.player.players import load_trigger_thresholds
 from fillwright.craft.sticking.hands import UnassignedStroke
 from fillwright.errors import FillwrightError, UnknownNameError
@@ -18,10 +19,9 @@ from fillwright.music.surfaces import load_surfaces
 from fillwright.music.timing import check_tempo
 from fillwright.score.parts.cleaning import Removal, drop_crosstalk, merge_retriggers
 from fillwright.score.parts.drum_midi import RawPart, read_midi
-from fillwright.score.parts.drum_part import MOST_STROKES, Clock, check_size
+from fillwright.score.parts.drum_part import Clock, check_density, check_size
 from fillwright.score.parts.midi_notes import MidiNoteMap
 
-LARGEST_BYTES = 1_000_000  # of a MIDI file; hours of drumming need less; ours
 _STRENGTH_DB = 30.0  # of the loudest stroke above silence, as a quiet room gives it; ours
 _LEAST_STRENGTH_DB = 6.0  # of the softest; ours, far above what counts as faint
 _TAIL_SECONDS = 1.0  # added after the last stroke, so that it rings out; ours
@@ -72,6 +72,8 @@ def read_midi_take(content: bytes, where: str, note_map: MidiNoteMap) -> MidiTak
         )
         for note in sorted(raw.notes, key=lambda note: note.quarter)
     ]
+    budget.check_seconds(where, struck[-1].onset_seconds, budget.TAKE_SECONDS)
+    check_density((stroke.onset_seconds for stroke in struck), where)
     once, retriggers = _merge_retriggers(list(enumerate(struck)), note_map)
     clean, crosstalk = drop_crosstalk(once)
     onsets = tuple(_onset(stroke) for _, stroke in clean)
@@ -81,7 +83,7 @@ def read_midi_take(content: bytes, where: str, note_map: MidiNoteMap) -> MidiTak
     ]
     return MidiTake(
         detected=DetectedTake(onsets=onsets, seconds=struck[-1].onset_seconds + _TAIL_SECONDS, from_midi=True),
-        remarks=(*raw.report, *remarks),
+        remarks=budget.limit_remarks((*raw.report, *remarks)),
     )
 
 
@@ -108,15 +110,10 @@ def _onset_seconds(pair: Numbered) -> float:
 
 
 def _read_notes(content: bytes, where: str, note_map: MidiNoteMap) -> RawPart:
-    if len(content) > LARGEST_BYTES:
-        raise FillwrightError(
-            f"{where} is larger than {LARGEST_BYTES // 1_000_000} MB. Cut the take out of it."
-        )
     raw = read_midi(content, where, note_map)
     if not raw.notes:
         raise FillwrightError(f"{where} has no drum notes. Only MIDI channel 10 is read.")
-    if len(raw.notes) > MOST_STROKES:
-        raise FillwrightError(f"{where} has {len(raw.notes):,} drum notes. The most is {MOST_STROKES:,}.")
+    budget.check_count(where, len(raw.notes), budget.STROKES, "drum notes")
     return raw
 
 
@@ -165,6 +162,8 @@ def read_written_midi(
     raw = _read_notes(content, where, note_map)
     check_size(raw.notes, raw.clock, where)
     quarters = sorted(note.quarter for note in raw.notes)
+    seconds = raw.clock.seconds(quarters[-1]) - raw.clock.seconds(quarters[0])
+    budget.check_seconds(where, seconds, budget.TAKE_SECONDS)
     bars, beats = _list_bars(raw.clock, quarters[0], quarters[-1])
     known = _find_meter(raw.clock.meter(quarters[0]))
     unit = float(known.tempo_unit) * 4 if known else 1.0
@@ -190,17 +189,9 @@ def _name_feet(expected: WrittenPhrase) -> WrittenPhrase:
 
 def _list_bars(clock: Clock, first: float, last: float) -> tuple[list[float], list[float]]:
     """Return the bar starts and beats from the first note's bar to the end of the last note's, in quarters."""
-    start = 0.0
-    bars: list[float] = []
-    beats: list[float] = []
-    while start <= last + _SAME_QUARTER:
-        upper, lower = clock.meter(start)
-        end = start + upper * 4 / lower
-        if end > first + _SAME_QUARTER:
-            bars.append(start)
-            beats += _list_beats((upper, lower), start)
-        start = end
-    return [*bars, start], beats
+    bars = clock.list_bars(first + _SAME_QUARTER, last + _SAME_QUARTER)
+    beats = [beat for start in bars[:-1] for beat in _list_beats(clock.meter(start), start)]
+    return bars, beats
 
 
 def _list_beats(signature: tuple[int, int], start: float) -> Sequence[float]:
@@ -218,7 +209,7 @@ def _find_meter(signature: tuple[int, int]) -> Meter | None:
         return None
 
 
-def read_bytes(path: Path, largest: int = LARGEST_BYTES) -> bytes:
+def read_bytes(path: Path, largest: int = budget.MIDI_BYTES) -> bytes:
     """Read a file, or one byte more than `largest` if it is larger.
 
     Raises:

@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
+from fillwright import budget
 from fillwright.errors import FillwrightError
 from fillwright.listen.written import WrittenPhrase, write_phrase
 from fillwright.music.meter import Meter
@@ -17,8 +18,6 @@ from fillwright.take.midi import is_midi, read_bytes, read_written_midi
 PACK_LIST = "pack.json"
 """File in the folder of every pack."""
 
-_LARGEST_LIST_BYTES = 16_000_000  # of a pack's list of fills; far above any real pack; ours, not measured
-_LARGEST_OTHER_BYTES = 1_000_000  # of a MIDI file; ours
 _TEMPO_IN_NAME = re.compile(r"-(\d{3})$")
 _DEEPEST = 4  # folders between a fill's file and its pack
 
@@ -70,7 +69,7 @@ def find_reference(
         return build_reference(_find_fill(pack, path, fill), _parse_tempo(path) if tempo is None else tempo)
     if path.is_dir():
         raise FillwrightError(f'"{path}" is not a pack: it has no {PACK_LIST}. Name a pack or a MIDI file.')
-    content = read_bytes(path, _LARGEST_OTHER_BYTES)
+    content = read_bytes(path, budget.MIDI_BYTES)
     if not is_midi(content):
         raise FillwrightError(
             f'"{path}" is neither in a pack nor a MIDI file. Name a file of a fill in a pack, or a MIDI file.'
@@ -116,7 +115,7 @@ def _find_fill(pack: Path, path: Path, number: int | None) -> FileFill:
     listed = pack / FILLS_FILE
     if not listed.is_file():
         raise FillwrightError(f'The pack "{pack}" has no {FILLS_FILE}; build it again with this version.')
-    fills = read_fills(read_bytes(listed, _LARGEST_LIST_BYTES), f'"{listed}"')
+    fills = read_fills(read_bytes(listed, budget.FILLS_BYTES), f'"{listed}"')
     inside = path.resolve().relative_to(pack).parts
     named = [fill for fill in fills if len(inside) > 1 and inside[:2] == ("fills", fill.slug)]
     if number is None:

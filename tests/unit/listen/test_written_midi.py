@@ -61,3 +61,26 @@ def test_a_kick_is_not_a_grace_note():
     notes = [(0.475, "kick", 40), (0.5, "snare", 110)]
     phrase = infer_phrase(notes, bar_starts=(0.0, 2.0), beats=(0.0, 0.5, 1.0, 1.5), tempo=120)
     assert [one.grace_of for one in phrase.strokes] == [None, None]
+
+
+def test_a_rising_ruff_belongs_to_its_last_note():
+    hats = [(0.25 * number, "hi-hat", 80) for number in range(8)]
+    ruff = [
+        (1.0 - 0.075, "snare", 30),
+        (1.0 - 0.05, "snare", 60),
+        (1.0 - 0.025, "snare", 80),
+        (1.0, "snare", 110),
+    ]
+    phrase = infer_phrase([*hats, *ruff], bar_starts=(0.0, 2.0), beats=(0.0, 0.5, 1.0, 1.5), tempo=120)
+    snares = [stroke for stroke in phrase.strokes if stroke.surface == "snare"]
+    assert [phrase.strokes[stroke.grace_of].velocity for stroke in snares[:3]] == [110] * 3
+    assert snares[3].grace_of is None
+
+
+def test_a_rising_roll_is_not_one_ruff():
+    roll = [(0.03 * number, "snare", round(5 * 1.3**number)) for number in range(13)]
+    phrase = infer_phrase(roll, bar_starts=(0.0, 2.0), beats=(0.0, 0.5, 1.0, 1.5), tempo=120)
+    for stroke in phrase.strokes:
+        if stroke.grace_of is not None:
+            assert phrase.strokes[stroke.grace_of].grace_of is None
+            assert phrase.strokes[stroke.grace_of].seconds - stroke.seconds <= 0.14

@@ -1,9 +1,11 @@
 import io
+import time
 
 import mido
 import pytest
 
 from fillwright.errors import FillwrightError
+from fillwright.score.parts.drum_part import Clock
 from fillwright.score.parts.midi_notes import get_default_notes
 from fillwright.take.midi import is_midi, read_bytes, read_midi_take, read_written_midi
 
@@ -113,3 +115,59 @@ def test_no_more_than_the_limit_is_read(tmp_path):
     path = tmp_path / "long"
     path.write_bytes(bytes(100))
     assert len(read_bytes(path, 10)) == 11
+
+
+class TestAttacks:
+    def test_a_stroke_an_hour_later_is_refused(self):
+        content = midi([(0, 38, 90), (7200, 38, 90)])
+        assert len(content) < 100
+        with pytest.raises(FillwrightError, match="lasts 60 minutes; at most 15 minutes are accepted"):
+            read_midi_take(content, '"take.mid"', get_default_notes())
+
+    @pytest.mark.parametrize("read", [read_take, read_written])
+    def test_a_stroke_after_years_is_refused(self, read):
+        with pytest.raises(FillwrightError, match="longer than 200,000 quarter notes"):
+            read([(0, 38, 90), (500_000, 38, 90)], quarter=480)
+
+    @pytest.mark.parametrize("read", [read_take, read_written])
+    def test_thousands_of_strokes_at_once_are_refused(self, read):
+        notes = [(number / 4800, 36 + number % 20, 10 + number % 110) for number in range(8000)]
+        with pytest.raises(FillwrightError, match=r"more than 64 drum notes within 0.1 s, at 0.00 s"):
+            read(notes)
+
+    @pytest.mark.parametrize("bar", [40_000, 40_001])
+    def test_a_late_first_note_is_found_at_once(self, bar):
+        start = time.monotonic()
+        written = read_written([(bar * 4 + beat, 38, 90) for beat in range(4)])
+        assert [stroke.seconds for stroke in written.expected.strokes] == [0.0, 0.5, 1.0, 1.5]
+        assert written.expected.bar_starts == (0.0, 2.0)
+        assert time.monotonic() - start < 1
+
+    def test_a_late_first_note_after_a_change_of_meter(self):
+        clock = Clock(meters=((0.0, (4, 4)), (8.0, (3, 4))))
+        assert clock.list_bars(14.5, 18.0) == [14.0, 17.0, 20.0]
+        assert clock.list_bars(1.0, 9.0) == [0.0, 4.0, 8.0, 11.0]
+
+    @pytest.mark.parametrize("signature", [(255, 4), (4, 2**40)])
+    def test_a_meter_that_no_music_has_is_refused(self, signature):
+        with pytest.raises(FillwrightError, match="has a meter that can't be read"):
+            read_written([(0, 38, 90)], signature=signature)
+
+    def test_eight_thousand_notes_with_a_thousand_changes_are_read_in_time(self):
+        track = mido.MidiTrack()
+        for number in range(8_000):
+            if number % 9 == 0:
+                track.append(mido.MetaMessage("set_tempo", tempo=500_000 + number))
+            track.append(mido.Message("note_on", channel=9, note=38, velocity=1 + number % 127, time=48))
+        memory = io.BytesIO()
+        mido.MidiFile(type=0, ticks_per_beat=480, tracks=[track]).save(file=memory)
+        start = time.monotonic()
+        take = read_midi_take(memory.getvalue(), '"take.mid"', get_default_notes())
+        assert len(take.detected.onsets) == 8_000
+        assert time.monotonic() - start < 5
+
+    def test_remarks_are_counted_past_the_fiftieth(self):
+        notes = [(number + part / 100, 38, 90) for number in range(70) for part in (0, 1)]
+        remarks = read_take(notes).remarks
+        assert remarks[-1] == "There are 20 more remarks like these."
+        assert len(remarks) == 51

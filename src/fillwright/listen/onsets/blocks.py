@@ -123,7 +123,8 @@ def read_with_av(path: Path, losses: Losses) -> Iterator[Block]:
             context = stream.codec_context
             if context is None:
                 raise TakeError(f'"{path.name}" holds sound that can\'t be decoded; {ACCEPTED}.')
-            context.options = {"err_detect": "crccheck"}
+            if context.name == "flac":  # it has checksums; a damaged frame is left out, not played as noise
+                context.options = {"err_detect": "crccheck+explode"}
             seconds = _measure_seconds(container, stream)
             check_format(path.name, context.sample_rate or budget.RATES[0], context.channels or 1, seconds)
             yield from _fill_gaps(_decode_frames(container, stream, losses), losses)

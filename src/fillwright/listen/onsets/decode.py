@@ -125,7 +125,8 @@ def _read_rest(path: Path, start: _Mixer, losses: Losses) -> _Mixer:
             raise
     if again.length <= start.length:
         return start
-    losses.packets, losses.broken_off = found.packets, found.broken_off
+    known = 1 if start.length else 0  # the piece at which soundfile gave up
+    losses.packets, losses.broken_off = max(known, found.packets), found.broken_off
     return again
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import Path
 
+from fillwright import budget
 from fillwright.craft.sticking.hands import UnassignedStroke
 from fillwright.errors import FillwrightError
 from fillwright.score.parts.cleaning import Removal, drop_crosstalk, merge_retriggers
@@ -12,9 +13,6 @@ from fillwright.score.parts.drum_midi import RawPart, read_midi
 from fillwright.score.parts.drum_musicxml import read_musicxml
 from fillwright.score.parts.drum_part import Clock, DrumPart, PartStroke, check_size
 from fillwright.score.parts.midi_notes import MidiNoteMap, get_default_notes
-
-LARGEST_MIDI_BYTES = 1_000_000  # of a MIDI file that is read; a long song has a tenth (ours, not measured)
-LARGEST_XML_BYTES = 8_000_000  # of a MusicXML file that is read (ours, not measured)
 
 
 def read_drum_part(path: Path, pads: MidiNoteMap | None = None) -> DrumPart:
@@ -31,9 +29,9 @@ def read_drum_part(path: Path, pads: MidiNoteMap | None = None) -> DrumPart:
     content = _read_content(path, where)
     table = pads or get_default_notes()
     if content.startswith(b"MThd"):
-        raw = read_midi(_check_bytes(content, LARGEST_MIDI_BYTES, where), where, table)
+        raw = read_midi(_check_bytes(content, budget.MIDI_BYTES, where), where, table)
     elif _is_xml(content):
-        raw = read_musicxml(_check_bytes(content, LARGEST_XML_BYTES, where), where, table)
+        raw = read_musicxml(_check_bytes(content, budget.XML_BYTES, where), where, table)
     elif not content:
         raise FillwrightError(f"{where} is empty; use a MIDI or MusicXML file.")
     elif content.startswith(b"PK"):
@@ -48,7 +46,7 @@ def read_drum_part(path: Path, pads: MidiNoteMap | None = None) -> DrumPart:
 def _read_content(path: Path, where: str) -> bytes:
     try:
         with path.open("rb") as file:
-            return file.read(LARGEST_XML_BYTES + 1)
+            return file.read(budget.XML_BYTES + 1)
     except (OSError, ValueError) as error:
         reason = (getattr(error, "strerror", None) or str(error)).lower()
         raise FillwrightError(f"{where} can't be read: {reason}.") from error
@@ -92,7 +90,7 @@ def _build_part(raw: RawPart, pads: MidiNoteMap, where: str) -> DrumPart:
         tempo=raw.clock.tempo(quarters[0]),
         meter="{}/{}".format(*raw.clock.meter(quarters[0])),
         recorded=raw.recorded,
-        report=(*raw.report, *_report_removed(removed, quarters, raw.clock)),
+        report=budget.limit_remarks((*raw.report, *_report_removed(removed, quarters, raw.clock))),
     )
 
 

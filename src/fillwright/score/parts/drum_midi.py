@@ -10,8 +10,16 @@ from typing import TypeVar
 
 import mido
 
+from fillwright import budget
 from fillwright.errors import FillwrightError
-from fillwright.score.parts.drum_part import MOST_CHANGES, Clock, RawNote, check_part_tempo
+from fillwright.score.parts.drum_part import (
+    Clock,
+    RawNote,
+    check_changes,
+    check_meter,
+    check_part_tempo,
+    check_place,
+)
 from fillwright.score.parts.midi_notes import UNKNOWN_GOES_TO, MidiNoteMap
 
 _DRUMS = 9
@@ -73,13 +81,14 @@ def read_midi(content: bytes, where: str, pads: MidiNoteMap) -> RawPart:
     raw, unknown = _find_surfaces(notes, quarter, pads, recorded=recorded)
     report += unknown
     clock = Clock(tempos=_list_changes(tempos, quarter, 120.0), meters=_list_changes(meters, quarter, (4, 4)))
-    return RawPart(notes=raw, clock=clock, recorded=recorded, report=tuple(report))
+    return RawPart(notes=raw, clock=clock, recorded=recorded, report=budget.limit_remarks(report))
 
 
 def _parse_file(content: bytes, where: str) -> mido.MidiFile:
+    budget.check_bytes(where, len(content), budget.MIDI_BYTES)
     try:
         file = mido.MidiFile(file=io.BytesIO(content), clip=True)
-    except (OSError, EOFError, ValueError, LookupError, TypeError, mido.KeySignatureError) as error:
+    except Exception as error:  # the library raises whatever a damaged byte leads to
         raise FillwrightError(f"{where} is cut short or damaged: it can't be read as a MIDI file.") from error
     if file.type not in (0, 1):
         raise FillwrightError(f"{where} is a MIDI file of format {file.type}; use format 0 or 1.")
@@ -87,6 +96,8 @@ def _parse_file(content: bytes, where: str) -> mido.MidiFile:
         raise FillwrightError(f"{where} counts time in frames; export it with ticks per quarter.")
     if not file.tracks:
         raise FillwrightError(f"{where} has no track; use a file with a drum part.")
+    budget.check_count(where, len(file.tracks), budget.MIDI_TRACKS, "tracks")
+    budget.check_count(where, sum(map(len, file.tracks)), budget.MIDI_EVENTS, "MIDI events")
     return file
 
 
@@ -101,6 +112,7 @@ def _collect_events(
         tick = 0
         for message in track:
             tick += message.time
+            check_place(tick / file.ticks_per_beat, where)
             if message.type == "note_on" and message.velocity:
                 notes.append(
                     _Note(tick=tick, channel=message.channel, key=message.note, velocity=message.velocity)
@@ -108,12 +120,8 @@ def _collect_events(
             elif message.type == "set_tempo":
                 tempos[tick] = check_part_tempo(60e6 / message.tempo if message.tempo else 0.0, where)
             elif message.type == "time_signature" and message.numerator:
-                meters[tick] = (message.numerator, message.denominator)
-    if max(len(tempos), len(meters)) > MOST_CHANGES:
-        raise FillwrightError(
-            f"{where} changes its tempo or meter more than {MOST_CHANGES:,} times; "
-            "use a part with fewer changes."
-        )
+                meters[tick] = check_meter(message.numerator, message.denominator, where)
+    check_changes(max(len(tempos), len(meters)), where)
     return sorted(notes, key=lambda note: (note.tick, note.key)), tempos, meters
 
 

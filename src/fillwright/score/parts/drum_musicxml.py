@@ -8,12 +8,20 @@ from dataclasses import dataclass, field
 from xml.etree.ElementTree import Element, TreeBuilder
 from xml.parsers import expat
 
+from fillwright import budget
 from fillwright.errors import FillwrightError
 from fillwright.music.stroke import GRACE_VELOCITY, Level
 from fillwright.music.surfaces import load_surfaces
 from fillwright.music.timing import FLAM_MS
 from fillwright.score.parts.drum_midi import RawPart
-from fillwright.score.parts.drum_part import MOST_CHANGES, Clock, RawNote, check_part_tempo
+from fillwright.score.parts.drum_part import (
+    Clock,
+    RawNote,
+    check_changes,
+    check_meter,
+    check_part_tempo,
+    check_place,
+)
 from fillwright.score.parts.midi_notes import UNKNOWN_GOES_TO, MidiNoteMap
 
 _STEPS = "CDEFGAB"
@@ -24,7 +32,8 @@ _GRACE_SPACING = (
 )
 # Quarters in a note value (MusicXML 4.0, note-type-value).
 _QUARTERS = {"whole": 4.0, "half": 2.0, "quarter": 1.0, "eighth": 0.5, "16th": 0.25}
-_DEEPEST = 64  # elements inside elements; a part has about 10 (ours, not measured)
+_LOUDEST_PERCENT = 1_000.0  # of MusicXML's loudness; more is as loud as can be (ours)
+_LONGEST_NAME = 10  # characters of a place on the staff that a sentence quotes (ours)
 
 
 def read_musicxml(content: bytes, where: str, pads: MidiNoteMap) -> RawPart:
@@ -51,7 +60,9 @@ def read_musicxml(content: bytes, where: str, pads: MidiNoteMap) -> RawPart:
         tempos=tuple(sorted({0.0: 120.0, **reader.tempos}.items())),
         meters=tuple(sorted({0.0: (4, 4), **reader.meters}.items())),
     )
-    return RawPart(notes=tuple(notes), clock=clock, recorded=False, report=tuple(reader.remarks()))
+    return RawPart(
+        notes=tuple(notes), clock=clock, recorded=False, report=budget.limit_remarks(reader.remarks())
+    )
 
 
 def parse_xml(content: bytes, where: str) -> Element:
@@ -61,13 +72,17 @@ def parse_xml(content: bytes, where: str) -> Element:
         FillwrightError: for one that is damaged, declares entities or nests without end.
     """
     builder = TreeBuilder()
-    depth = 0
+    depth = elements = 0
 
     def start(tag: str, attributes: dict[str, str]) -> None:
-        nonlocal depth
+        nonlocal depth, elements
         depth += 1
-        if depth > _DEEPEST:
-            raise FillwrightError(f"{where} nests its elements more than {_DEEPEST} deep; use a MusicXML file.")
+        elements += 1
+        if depth > budget.XML_NESTING:
+            raise FillwrightError(
+                f"{where} nests its elements more than {budget.XML_NESTING} deep; use a MusicXML file."
+            )
+        budget.check_count(where, elements, budget.XML_ELEMENTS, "or more XML elements")
         builder.start(tag, attributes)
 
     def end(tag: str) -> None:
@@ -132,11 +147,7 @@ class _Reader:
         for measure in part.findall("measure"):
             length, divisions = self._read_measure(measure, start, divisions)
             start += length
-            if max(len(self.tempos), len(self.meters)) > MOST_CHANGES:
-                raise FillwrightError(
-                    f"{self.where} changes its tempo or meter more than {MOST_CHANGES:,} times; "
-                    "use a part with fewer changes."
-                )
+            check_changes(max(len(self.tempos), len(self.meters)), self.where)
 
     def _read_measure(self, measure: Element, start: float, divisions: float) -> tuple[float, float]:
         """Read one measure and return its length in quarters and the divisions of a quarter after it."""
@@ -154,6 +165,7 @@ class _Reader:
                 self.repeats += item.find("repeat") is not None
             elif item.tag == "note" and item.find("grace") is not None:
                 graces.append(item)
+                budget.check_count(self.where, len(graces), budget.GRACE_NOTES, "grace notes before one note")
             elif item.tag == "note":
                 if item.find("chord") is None:
                     before = here
@@ -161,7 +173,7 @@ class _Reader:
                 self._read_note(item, before)
                 self._read_graces(graces, before)
                 graces = []
-            furthest = max(furthest, here)
+            furthest = max(furthest, check_place(here, self.where))
         self._read_graces(graces, here)
         return furthest - start, divisions
 
@@ -179,7 +191,8 @@ class _Reader:
             upper = [_parse_number(text) for text in time.findtext("beats", "").split("+")]
             lower = _parse_number(time.findtext("beat-type"))
             if lower and lower >= 1 and all(part is not None and part >= 1 for part in upper):
-                self.meters[here] = (int(sum(part for part in upper if part)), int(lower))
+                beats = sum(part for part in upper if part)
+                self.meters[here] = check_meter(round(min(beats, 1e6)), round(min(lower, 1e6)), self.where)
         return divisions
 
     def _read_duration(self, item: Element, divisions: float) -> float:
@@ -209,7 +222,10 @@ class _Reader:
         self.rolls += item.find("notations/ornaments/tremolo") is not None
         loud = _parse_number(item.get("dynamics"))
         usual = Level.ACCENT if item.find("notations/articulations/accent") is not None else Level.TAP
-        velocity = usual.velocity if loud is None else min(127, max(1, round(loud * _FORTE / 100)))
+        if loud is None:
+            velocity = usual.velocity
+        else:
+            velocity = min(127, max(1, round(min(max(loud, 0.0), _LOUDEST_PERCENT) * _FORTE / 100)))
         self.notes.append(RawNote(quarter=at, surface=self._find_surface(item), velocity=velocity))
 
     def _read_graces(self, graces: list[Element], at: float) -> None:
@@ -229,7 +245,7 @@ class _Reader:
         step, octave = item.findtext("unpitched/display-step"), item.findtext("unpitched/display-octave")
         head = item.findtext("notehead") or ""
         return _find_at_place(step, octave, head) or self._count_unknown(
-            f"Staff position {step or '?'}{octave or '?'}"
+            f"Staff position {(step or '?')[:_LONGEST_NAME]}{(octave or '?')[:_LONGEST_NAME]}"
         )
 
     def _count_unknown(self, name: str) -> str:
@@ -247,7 +263,7 @@ def _is_struck(item: Element) -> bool:
 def _find_at_place(step: str | None, octave: str | None, head: str) -> str | None:
     """Find the surface whose note head is there: of that shape if there is one, else the nearest in kind."""
     number = _parse_number(octave)
-    if step is None or step not in _STEPS or number is None:
+    if step is None or len(step) != 1 or step not in _STEPS or number is None:
         return None
     loc = int(number) * 7 + _STEPS.index(step) - _BOTTOM_LINE
     surfaces_there = [surface for surface in load_surfaces().values() if surface.loc == loc]

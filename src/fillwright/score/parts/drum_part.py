@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from bisect import bisect_right
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
 
+from fillwright import budget
 from fillwright.craft.sticking.hands import UnassignedStroke
 from fillwright.errors import FillwrightError
-
-# Limits of a drum part that is read at once (ours, not measured).
-MOST_BARS = 64
-MOST_STROKES = 8000  # drum notes
-MOST_CHANGES = 1000  # of tempo or meter
 
 SLOWEST_BPM, FASTEST_BPM = (
     5.0,
@@ -71,7 +70,7 @@ class RawNote:
     ahead_seconds: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Clock:
     """Tempos and meters of a file.
 
@@ -83,25 +82,47 @@ class Clock:
     tempos: tuple[tuple[float, float], ...] = ((0.0, 120.0),)
     meters: tuple[tuple[float, tuple[int, int]], ...] = ((0.0, (4, 4)),)
 
+    @cached_property
+    def _tempo_starts(self) -> list[float]:
+        return [start for start, _ in self.tempos]
+
+    @cached_property
+    def _meter_starts(self) -> list[float]:
+        return [start for start, _ in self.meters]
+
+    @cached_property
+    def _seconds_before(self) -> list[float]:
+        """Seconds from the start to each change of tempo."""
+        before = [0.0]
+        for (start, tempo), (end, _) in pairwise(self.tempos):
+            before.append(before[-1] + (end - start) * 60.0 / tempo)
+        return before
+
+    @cached_property
+    def _bars_before(self) -> list[int]:
+        """Bars from the start to each change of meter."""
+        before = [0]
+        for (start, (upper, lower)), (end, _) in pairwise(self.meters):
+            before.append(before[-1] + max(1, round((end - start) * lower / (upper * 4.0))))
+        return before
+
     def seconds(self, quarter: float) -> float:
         """Convert a place to seconds.
 
         >>> Clock(tempos=((0.0, 60.0), (2.0, 120.0))).seconds(3.0)
         2.5
         """
-        total = 0.0
-        for number, (start, tempo) in enumerate(self.tempos):
-            end = self.tempos[number + 1][0] if number + 1 < len(self.tempos) else quarter
-            total += max(0.0, min(end, quarter) - start) * 60.0 / tempo
-        return total
+        number = max(0, bisect_right(self._tempo_starts, quarter) - 1)
+        start, tempo = self.tempos[number]
+        return self._seconds_before[number] + max(0.0, quarter - start) * 60.0 / tempo
 
     def tempo(self, quarter: float) -> float:
         """Return the quarters a minute at a place."""
-        return max((change for change in self.tempos if change[0] <= quarter), key=lambda change: change[0])[1]
+        return self.tempos[max(0, bisect_right(self._tempo_starts, quarter) - 1)][1]
 
     def meter(self, quarter: float) -> tuple[int, int]:
         """Return upper and lower number at a place."""
-        return max((change for change in self.meters if change[0] <= quarter), key=lambda change: change[0])[1]
+        return self.meters[max(0, bisect_right(self._meter_starts, quarter) - 1)][1]
 
     def locate(self, quarter: float) -> tuple[int, float]:
         """Locate the bar and beat of a place, both from 1.
@@ -109,15 +130,34 @@ class Clock:
         >>> Clock(meters=((0.0, (3, 4)),)).locate(4.5)
         (2, 2.5)
         """
-        bars = 0
-        for number, (start, (upper, lower)) in enumerate(self.meters):
+        number = max(0, bisect_right(self._meter_starts, quarter) - 1)
+        start, (upper, lower) = self.meters[number]
+        full_bars, rest = divmod(max(quarter - start, 0.0), upper * 4.0 / lower)
+        return self._bars_before[number] + int(full_bars) + 1, rest * lower / 4.0 + 1.0
+
+    def list_bars(self, first: float, last: float) -> list[float]:
+        """Return the starts of the bars from the first place's to the last place's, and the end of that.
+
+        A bar is as long as its meter says, although the next change may come earlier. The bars before the first
+        place are counted, not walked through.
+
+        >>> Clock().list_bars(4001.0, 4005.0)
+        [4000.0, 4004.0, 4008.0]
+        """
+        start = 0.0
+        starts: list[float] = []
+        while start <= last:
+            upper, lower = self.meter(start)
             length = upper * 4.0 / lower
-            end = self.meters[number + 1][0] if number + 1 < len(self.meters) else quarter + 1.0
-            if quarter < end or number + 1 == len(self.meters):
-                full_bars, rest = divmod(max(quarter - start, 0.0), length)
-                return bars + int(full_bars) + 1, rest * lower / 4.0 + 1.0
-            bars += max(1, round((end - start) / length))
-        return bars + 1, 1.0
+            number = bisect_right(self._meter_starts, start)
+            change = self._meter_starts[number] if number < len(self._meter_starts) else first
+            full_bars = int((min(change, first) - start) / length)
+            if full_bars > 1:
+                start += full_bars * length - length
+            if start + length > first:
+                starts.append(start)
+            start += length
+        return [*starts, start]
 
 
 def check_part_tempo(tempo: float, where: str) -> float:
@@ -143,12 +183,67 @@ def check_size(strokes: Sequence[RawNote], clock: Clock, where: str) -> None:
         raise FillwrightError(
             f"{where} has no drum notes; use MIDI with drums on channel 10 or MusicXML with unpitched notes."
         )
-    if len(strokes) > MOST_STROKES:
-        raise FillwrightError(f"{where} has {len(strokes):,} drum notes; use at most {MOST_STROKES:,}.")
+    budget.check_count(where, len(strokes), budget.STROKES, "drum notes")
     places = [note.quarter for note in strokes]
     last, beat = clock.locate(max(places))
     bars = last - clock.locate(min(places))[0] + (beat > _LANDING_BEAT)
-    if bars > MOST_BARS:
+    if bars > budget.BARS:
         raise FillwrightError(
-            f"{where} has {bars:,} bars of drums; cut it to the fill, at most {MOST_BARS} bars."
+            f"{where} has {bars:,} bars of drums; cut it to the fill, at most {budget.BARS} bars."
+        )
+    check_density((clock.seconds(note.quarter) - note.ahead_seconds for note in strokes), where)
+
+
+def check_density(seconds: Iterable[float], where: str) -> None:
+    """Refuse more strokes in a moment than anybody plays; the work on each of them grows with the others.
+
+    Raises:
+        FillwrightError: with the moment.
+    """
+    times = sorted(seconds)
+    for start, end in zip(times, times[budget.MOMENT_STROKES :], strict=False):
+        if end - start < budget.MOMENT_SECONDS:
+            raise FillwrightError(
+                f"{where} has more than {budget.MOMENT_STROKES} drum notes within {budget.MOMENT_SECONDS:g} s, "
+                f"at {start:.2f} s; nobody plays so many, so export it again."
+            )
+
+
+def check_meter(upper: int, lower: int, where: str) -> tuple[int, int]:
+    """Return a meter that a drum part can have.
+
+    Raises:
+        FillwrightError: for numbers that no music has.
+    """
+    if not (1 <= upper <= budget.METER_UPPER and 1 <= lower <= budget.METER_LOWER):
+        raise FillwrightError(
+            f"{where} has a meter that can't be read; use numbers from 1 to {budget.METER_UPPER} over 1 to "
+            f"{budget.METER_LOWER}."
+        )
+    return upper, lower
+
+
+def check_place(quarter: float, where: str) -> float:
+    """Return a place in quarters from the start that a file can have.
+
+    Raises:
+        FillwrightError: if it is too far, or not a number.
+    """
+    if not 0 <= quarter <= budget.QUARTERS:
+        raise FillwrightError(
+            f"{where} lasts longer than {budget.QUARTERS:,} quarter notes; cut out the music that is played."
+        )
+    return quarter
+
+
+def check_changes(count: int, where: str) -> None:
+    """Refuse too many changes of tempo or meter.
+
+    Raises:
+        FillwrightError: with the number that is accepted.
+    """
+    if count > budget.CHANGES:
+        raise FillwrightError(
+            f"{where} changes its tempo or meter more than {budget.CHANGES:,} times; "
+            "use a part with fewer changes."
         )
