@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import tempfile
+import errno
 from collections.abc import Callable, Iterator
 from fractions import Fraction
-from pathlib import Path
 from typing import cast
 
 import av
@@ -13,6 +12,7 @@ import numpy as np
 from av import AudioStream, VideoStream
 from av.container import OutputContainer
 
+from fillwright.atomic import make_temporary_folder
 from fillwright.clip.frames import FRAMES_PER_SECOND, Planes
 from fillwright.clip.picture import HEIGHT, WIDTH
 from fillwright.errors import OutputError
@@ -47,12 +47,14 @@ def encode_mp4(pictures: Iterator[Planes], audio: Audio, *, warn: Callable[[str]
         OutputError: where this machine has no encoder, or the encoder refuses.
     """
     encoder = _choose_encoder(warn)
-    with tempfile.TemporaryDirectory(prefix="fillwright-") as folder:
-        path = Path(folder) / "clip.mp4"
+    with make_temporary_folder() as folder:
+        path = folder / "clip.mp4"
         try:
             with av.open(str(path), "w", format="mp4", options={"movflags": "+faststart"}) as file:
                 _write_streams(file, encoder, pictures, audio)
         except av.FFmpegError as error:
+            if error.errno == errno.ENOSPC:
+                raise OSError(error.errno, error.strerror) from error
             raise OutputError(f"The clip can't be encoded with {encoder}: {error.strerror}.") from error
         return path.read_bytes()
 

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import json
-import tempfile
 from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
-from pathlib import Path
 from typing import Any, Literal
 
 import typst
 
+from fillwright.atomic import make_temporary_folder
 from fillwright.errors import OutputError
 
 _FONT_PACKAGES = ("font_source_serif_pro", "font_source_sans_pro")
@@ -73,8 +72,7 @@ def _describe_page(width_mm: float, height_mm: float, title: str) -> dict[str, A
 def _compile(
     template: str, data: Mapping[str, Any], drawings: Mapping[str, str], kind: Literal["pdf", "png"]
 ) -> tuple[bytes, ...]:
-    with tempfile.TemporaryDirectory(prefix="fillwright-") as name:
-        folder = Path(name)
+    with make_temporary_folder() as folder:
         for file, svg in drawings.items():
             (folder / file).write_text(svg, "utf-8")
         (folder / "data.json").write_text(json.dumps(data, ensure_ascii=False, sort_keys=True), "utf-8")
@@ -82,7 +80,7 @@ def _compile(
         source.write_text(template, "utf-8")
         try:
             content: Any = typst.compile(  # bytes for one page of PNG, a list for several
-                str(source), root=name, format=kind, ppi=PIXELS_PER_INCH, font_paths=_load_fonts()
+                str(source), root=str(folder), format=kind, ppi=PIXELS_PER_INCH, font_paths=_load_fonts()
             )
         except typst.TypstError as error:
             raise OutputError(f"The page can't be set: {error}") from error
