@@ -3,9 +3,12 @@
 #              (as root it first installs the Debian packages that some tests need, and says so)
 # make quick   runs format, lint, types and the quick tests, for daily work
 # make soak    runs the long forms: 50 kills, 10,000 requests at random, whole load runs
+# make test-install  installs without constraints on every Python here, lowest and newest versions, and tries it
+# make fuzz    sends damaged input to every reader, FUZZ_SECONDS (20) each, and prints a table
 # make serve   opens the studio in the browser
 # make bench   prints the measured figures
 # make bench-listening  prints how well takes are detected
+# make train-ear  trains the network that hears drums again; needs a GPU, PyTorch and SoundFonts (training/ear/README.md)
 
 PYTHON ?= python3
 BIN := .venv/bin
@@ -18,7 +21,7 @@ DEBIAN := fluidsynth timgm6mb-soundfont chromium postgresql
 QUICK := tests/unit/music tests/unit/craft tests/unit/tables tests/unit/lesson tests/unit/listen tests/unit/store \
          tests/unit/cli/test_main.py tests/golden src/fillwright/music src/fillwright/craft tests/test_pure.py
 
-.PHONY: demo serve test quick soak check js bench bench-listening parts clean
+.PHONY: demo serve test quick soak fuzz test-install check js bench bench-listening train-ear parts clean
 
 demo: .venv/.ready
 	$(BIN)/fillwright demo -o out
@@ -48,7 +51,13 @@ node_modules/.ready: package.json .npmrc
 
 soak: .venv/.ready-dev parts
 	FILLWRIGHT_KILLS=50 FILLWRIGHT_FUZZ=10000 $(BIN)/pytest -n auto \
-	  tests/e2e/test_studio_kill.py tests/property/test_studio_fuzz.py
+	  tests/e2e/test_studio_kill.py tests/e2e/test_pack_kill.py tests/property/test_studio_fuzz.py
+
+test-install: .venv/.ready-dev
+	$(BIN)/python tools/check_install.py
+
+fuzz: .venv/.ready-dev
+	$(BIN)/python -m tests.fuzz.run
 
 serve: .venv/.ready
 	$(BIN)/fillwright serve
@@ -58,6 +67,14 @@ bench: .venv/.ready-dev
 
 bench-listening: .venv/.ready-dev
 	$(BIN)/python -m bench.listening
+
+# about ten minutes on one GPU; copy the weights that it names over ear.npz and case.npz to use them
+train-ear: .venv/.ready-dev
+	$(PIP) --editable '.[train]'
+	$(BIN)/python -m training.ear shots out/ear
+	$(BIN)/python -m training.ear compare out/ear
+	$(BIN)/python -m training.ear modelled out/ear
+	$(BIN)/python -m training.ear train out/ear
 
 parts: .venv/.ready-dev
 	@missing=""; for name in $(DEBIAN); do dpkg -s $$name >/dev/null 2>&1 || missing="$$missing $$name"; done; \
