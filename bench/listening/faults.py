@@ -39,7 +39,6 @@ from fillwright.listen.report.records import TakeOrigin, record_report
 from fillwright.listen.report.sentences import write_sentences
 from fillwright.listen.verdict.judge import judge
 from fillwright.listen.written import WrittenPhrase, write_phrase
-from fillwright.music.timing import STRAIGHT
 
 SPLITS = {"chosen": "tune", "unseen": "report"}
 """Names of the kits' splits here, and in `kits.KITS`."""
@@ -107,8 +106,8 @@ def _play(
     fault: PlantedFault, piece: Piece, tempo: float, number: int, chance: np.random.Generator
 ) -> TakeTruth:
     """Play a take with the fault in every repetition."""
-    played_piece = _choose_other(piece, chance) if fault.other == "fill" else piece
-    feel = replace(piece.feel, swing=STRAIGHT.swing) if fault.other == "straight" else piece.feel
+    played_piece = _choose_other(piece, chance) if fault.other else piece
+    feel = piece.feel
     phrase = write_phrase(played_piece.phrase, tempo, feel)
     style = PlayingStyle(
         **{

@@ -28,6 +28,7 @@ _MOST_UNEVEN_SHARE = 0.35  # of the gap to a neighbour, at most
 _EXTRA_APART_SECONDS = 0.06  # from every other stroke
 _EXTRA_VELOCITY = 85  # MIDI velocity of an extra stroke
 _LEAST_LONG_SECONDS = 1.4  # of a fill whose rush can be measured
+_SWUNG = (0.6, 0.75)  # places in the beat of a swung eighth
 _OTHER_DRUM = {"snare": "floor tom", "high tom": "floor tom", "mid tom": "snare", "floor tom": "high tom"}
 
 
@@ -43,7 +44,7 @@ class PlantedFault:
         style: settings of the player's style.
         scale: factor on all times.
         once: True if it is planted in a take of one repetition only.
-        other: "fill" to play another fill, "straight" to play straight.
+        other: True to play another fill.
     """
 
     name: str
@@ -53,7 +54,7 @@ class PlantedFault:
     style: dict[str, Any] = field(default_factory=dict)
     scale: float = 1.0
     once: bool = False
-    other: str = ""
+    other: bool = False
 
 
 def list_fill(written: WrittenPhrase) -> list[int]:
@@ -241,6 +242,19 @@ def _join_late(written: WrittenPhrase, sounds: Sounds, chance: np.random.Generat
     return [sound for sound in sounds if _find_written_seconds(written, sound) >= from_seconds]
 
 
+def _play_straight(written: WrittenPhrase, sounds: Sounds, _chance: np.random.Generator) -> Sounds:
+    """Play the groove's swung eighths straight."""
+    beat = _get_beat(written)
+
+    def find_shift(sound: PlayedSound) -> float:
+        if sound.written is None or written.strokes[sound.written].in_fill:
+            return 0.0
+        part = (_find_written_seconds(written, sound) / beat) % 1
+        return (0.5 - part) * beat if _SWUNG[0] < part < _SWUNG[1] else 0.0
+
+    return [replace(sound, seconds=sound.seconds + find_shift(sound)) for sound in sounds]
+
+
 def _has_flams(piece: Piece, written: WrittenPhrase) -> bool:
     graced = [stroke.grace_of for stroke in written.strokes if stroke.grace_of is not None]
     return "flam" in piece.name and len(graced) == len(set(graced)) >= 3
@@ -279,7 +293,7 @@ def _is_swung(piece: Piece, _written: WrittenPhrase) -> bool:
 
 
 _MISSING = frozenset({"missing_one", "missing_some"})
-_WAITED = frozenset({"waited", "waited_in_fill", "rushed_in"})
+_WAITED = frozenset({"waited", "stumbled"})
 _GRACES = frozenset({"missing_graces", "graces_not_heard", "flams_narrow"})
 
 FAULTS = (
@@ -293,19 +307,17 @@ FAULTS = (
     ),
     PlantedFault(
         name="rush 6 %",
-        named=frozenset({"rush", "rush_only"}),
+        named=frozenset({"rush", "rush_only", "rush_from"}),
         fits=_is_long,
         style={"rush_percent": 6.0},
     ),
     PlantedFault(
         name="drag 6 %",
-        named=frozenset({"drag", "drag_only"}),
+        named=frozenset({"drag", "drag_only", "drag_from"}),
         fits=_is_long,
         style={"rush_percent": -6.0},
     ),
-    PlantedFault(
-        name="uneven fill", named=frozenset({"uneven", "uneven_from"}), fits=_is_long, change=_make_uneven
-    ),
+    PlantedFault(name="uneven fill", named=frozenset({"uneven"}), fits=_is_long, change=_make_uneven),
     PlantedFault(
         name="landing early", named=frozenset({"landing_off"}), change=_move_landing(-_LANDING_SECONDS)
     ),
@@ -335,7 +347,7 @@ FAULTS = (
     ),
     PlantedFault(name="kick missing", named=frozenset({"missing_some", "missing_drum"}), change=_drop_kick),
     PlantedFault(name="hesitation", named=_WAITED, fits=_is_long, change=_hesitate),
-    PlantedFault(name="stumble", named=_WAITED | {"stumbled"}, fits=_is_long, change=_stumble),
+    PlantedFault(name="stumble", named=_WAITED, fits=_is_long, change=_stumble),
     PlantedFault(
         name="bar left out", named=frozenset({"bar_left_out"}), fits=_has_groove_bars, change=_leave_out_bar
     ),
@@ -344,7 +356,7 @@ FAULTS = (
     PlantedFault(
         name="another fill",
         named=frozenset({"refused: wrong phrase", "missing_some", "other_fill"}),
-        other="fill",
+        other=True,
     ),
     PlantedFault(
         name="stopped early",
@@ -360,7 +372,9 @@ FAULTS = (
         change=_join_late,
         once=True,
     ),
-    PlantedFault(name="straight for swing", named=frozenset({"straight"}), fits=_is_swung, other="straight"),
+    PlantedFault(
+        name="straight for swing", named=frozenset({"straight"}), fits=_is_swung, change=_play_straight
+    ),
 )
 """The 24 kinds, in the order of the table."""
 

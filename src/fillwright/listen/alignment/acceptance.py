@@ -10,6 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from fillwright.listen.alignment.flow import FlowFit, find_covered
 from fillwright.listen.alignment.model import Alignment, AlignmentRefusal
 from fillwright.listen.alignment.moments import group_moments
 from fillwright.listen.alignment.repetitions import (
@@ -34,8 +35,14 @@ _NOISY_ABOVE_NOISE_DB = 15.0  # a refused take whose loudest strokes are less ab
 _FULL_SHARE, _FULL_CLEAN = 0.8, 0.65  # of moments played, from a trial; and of the onsets meanwhile explained
 _PART_SHARE, _PART_CLEAN = 0.6, 0.8  # or fewer moments, and more of the onsets explained
 _FILL_MOMENTS, _FILL_SHARE = 4, 0.55  # a fill of so many moments must be played to this share
+_FLOW_SHARE, _FLOW_CLEAN = 0.9, 0.88  # of moments played, and of onsets explained, with breaks in the flow
+_COVERED_SHARE, _COVERED_FILL_SHARE = 0.4, 0.3  # of the phrase, and of its fill, that a take must have
+_COVERED_MATCHED = 0.85  # of the moments in the take that must be played, where it lacks an end
 _AS_FULL_SHARE = 0.8  # of the fullest repetition's moments: one with fewer is a false start
 _WIDEST_SLOW, _WIDEST_FAST = 0.45, 2.2  # paces that are tried to find another tempo
+_NEAR_END = 1.05  # factor on the pace within which it is at an end of the range
+_SURELY_FULL = 0.93  # of the moments matched, from which no other tempo is tried
+_BETTER_FACTOR = 1.15  # on the gain, by which another tempo must be better
 _OTHER_TEMPO_CLEAN = 0.8  # of the onsets explained, at another tempo
 _EDGE_SECONDS = 0.05  # around a repetition, still in it
 _BUZZ_EDGE_SECONDS = 0.01  # after a buzz, before its bounces count
@@ -79,12 +86,41 @@ def accept_fit(problem: AlignmentProblem, fit: RepetitionFit, least_clean: float
     return (full >= _FULL_SHARE and clean >= least_clean) or (full >= _PART_SHARE and clean >= _PART_CLEAN)
 
 
-def _measure_explained(problem: AlignmentProblem, fit: RepetitionFit) -> float:
+def accept_flow(flow: FlowFit) -> bool:
+    """Return True if a repetition with breaks explains nearly all of the phrase and of the onsets meanwhile."""
+    matched = flow.fit.matched_count / len(flow.problem.moments.all)
+    clean = _measure_explained(flow.problem, flow.fit)
+    return matched >= _FLOW_SHARE and clean >= _FLOW_CLEAN and accept_fit(flow.problem, flow.fit)
+
+
+def accept_covered(problem: AlignmentProblem, fit: RepetitionFit) -> bool:
+    """Return True if a repetition that lacks an end explains enough of the rest, and of the fill."""
+    first, last = find_covered(fit)
+    mains = fit.assignment.mains
+    if last - first < max(_LEAST_MOMENTS, _COVERED_SHARE * len(mains)):
+        return False
+    matched = sum(onset >= 0 for onset in mains[first:last])
+    moments = problem.moments.all
+    fill = [number for number, moment in enumerate(moments) if moment.in_fill]
+    inside = [mains[number] >= 0 for number in fill if first <= number < last]
+    whole = first == 0 and last == len(mains)
+    if whole or (fill and len(inside) < max(2, _COVERED_FILL_SHARE * len(fill))):
+        return False
+    if sum(inside) < _COVERED_MATCHED * len(inside):
+        return False
+    clean = _measure_explained(problem, fit, (first, last))
+    return matched >= _COVERED_MATCHED * (last - first) and clean >= _PART_CLEAN
+
+
+def _measure_explained(
+    problem: AlignmentProblem, fit: RepetitionFit, covered: tuple[int, int] | None = None
+) -> float:
     """Return the share of the onsets during a repetition that belong to it, weighted by confidence."""
     moments, onsets = problem.moments, problem.onsets
     expected = fit.tempo_map.map_to_take(moments.seconds)
     seconds = onsets.seconds
-    inside = (seconds > expected[0] - _EDGE_SECONDS) & (seconds < expected[-1] + _EDGE_SECONDS)
+    first, last = covered or (0, len(expected))
+    inside = (seconds > expected[first] - _EDGE_SECONDS) & (seconds < expected[last - 1] + _EDGE_SECONDS)
     inside &= ~onsets.faint & ~onsets.doubtful
     for low, high in moments.find_bounce_spans(expected):
         inside &= (seconds < low + _BUZZ_EDGE_SECONDS) | (seconds > high)
@@ -104,18 +140,32 @@ def select_full(fits: Sequence[RepetitionFit]) -> list[RepetitionFit]:
     return [fit for fit in fits if fit.matched_count >= _AS_FULL_SHARE * fullest]
 
 
+def may_be_other_tempo(problem: AlignmentProblem, accepted: Sequence[RepetitionFit]) -> bool:
+    """Return True if the accepted repetitions are none, incomplete, or at an end of the range of tempos."""
+    bounds = problem.segments.bounds
+    for fit in accepted:
+        pace = fit.tempo_map.calculate_pace(bounds[0], bounds[-1])
+        near_end = pace < SLOWEST * _NEAR_END or pace > FASTEST / _NEAR_END
+        if near_end or fit.matched_count < _SURELY_FULL * len(problem.moments.all):
+            return True
+    return not accepted
+
+
 def find_refusal(problem: AlignmentProblem, fits: Sequence[RepetitionFit]) -> Alignment:
     """Return a refused alignment with the reason: another tempo, noise, or another phrase.
 
+    Another tempo is the reason only if it explains the take better than all that fits near the intended one.
+
     Args:
         problem: the phrase and the take.
-        fits: repetitions near the intended tempo, none accepted.
+        fits: repetitions near the intended tempo.
     """
+    here = sum(max(0.0, fit.net_gain) for fit in fits)
     written, take = problem.moments.written, problem.onsets.take
     for slowest, fastest in ((_WIDEST_SLOW, SLOWEST), (FASTEST, _WIDEST_FAST)):
         fits_elsewhere = [refine_fit(problem, fit) for fit in find_repetitions(problem, slowest, fastest)]
         accepted = [fit for fit in fits_elsewhere if accept_fit(problem, fit, _OTHER_TEMPO_CLEAN)]
-        if accepted:
+        if accepted and sum(fit.net_gain for fit in accepted) > _BETTER_FACTOR * here:
             return Alignment(
                 repetitions=(),
                 refused=AlignmentRefusal.OTHER_TEMPO,

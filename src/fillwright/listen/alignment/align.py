@@ -18,7 +18,6 @@ goes straight on.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -30,26 +29,31 @@ from fillwright.listen.alignment.acceptance import (
     check_take,
     ends_before_fill,
     find_refusal,
+    may_be_other_tempo,
     select_full,
 )
+from fillwright.listen.alignment.audibility import find_inaudible
+from fillwright.listen.alignment.choose_flow import choose_flow
+from fillwright.listen.alignment.drum_evidence import learn_drums
 from fillwright.listen.alignment.extras import find_extras
+from fillwright.listen.alignment.flow import FlowFit
 from fillwright.listen.alignment.model import Alignment, AlignmentRefusal, Outcome, SurfaceSource
 from fillwright.listen.alignment.moments import Moment, group_moments
-from fillwright.listen.alignment.onset_arrays import build_onset_arrays
+from fillwright.listen.alignment.onset_arrays import OnsetArrays, build_onset_arrays
 from fillwright.listen.alignment.repetitions import (
     AlignmentProblem,
-    RepetitionFit,
     build_problem,
     estimate_tempo,
-    find_repetitions,
+    fit_candidates,
     refine_fit,
+    select_together,
 )
 from fillwright.listen.alignment.sound_properties import (
     estimate_latencies,
     estimate_surface_loudness,
     estimate_tap_loudness,
 )
-from fillwright.listen.alignment.stroke_results import LearnedSounds, classify_audibility, resolve_repetition
+from fillwright.listen.alignment.stroke_results import LearnedSounds, resolve_repetition
 from fillwright.listen.alignment.templates import TimbreModel, learn_timbres
 from fillwright.listen.calibration import Calibration
 from fillwright.listen.detected_take import DetectedTake
@@ -57,7 +61,6 @@ from fillwright.listen.written import WrittenPhrase
 
 Floats = npt.NDArray[np.float64]
 
-_INAUDIBLE_SHARE = 0.25  # of one kind of moments undetected, from which the take is to blame; ours
 _TIMBRE_COST = 0.04  # per squared distance that another template is nearer, in the costs of `assign`; ours
 _MOST_TIMBRE_COST = 3.0  # of a pair; ours, not measured
 _UNKNOWN_TIMBRE_COST = 0.5  # of a pair with a sound without a template; ours, not measured
@@ -78,20 +81,31 @@ def align_take(
     if refused:
         return Alignment(repetitions=(), refused=refused)
     problem = build_problem(moments, onsets)
-    fits = [refine_fit(problem, fit) for fit in find_repetitions(problem)]
-    accepted = select_full([fit for fit in fits if accept_fit(problem, fit)])
-    if ends_before_fill(problem, accepted):
+    candidates = fit_candidates(problem)
+    positions = select_together(moments, [fit for fit in candidates if fit.net_gain > 0])
+    plain = [refine_fit(problem, fit) for fit in positions]
+    accepted = select_full([fit for fit in plain if accept_fit(problem, fit)])
+    refusal = find_refusal(problem, plain) if may_be_other_tempo(problem, accepted) else None
+    if refusal is not None and refusal.refused is AlignmentRefusal.OTHER_TEMPO:
+        return refusal
+    flows = choose_flow(problem, accepted, candidates)
+    if not any(flow.breaks for flow in flows) and ends_before_fill(problem, accepted):
         tempo = estimate_tempo(problem, accepted) if accepted else None
         return Alignment(repetitions=(), refused=AlignmentRefusal.NO_FILL, tempo_found=tempo)
-    if not accepted:
-        return find_refusal(problem, fits)
-    timbres = _learn_timbres(problem, accepted, calibration)
+    if not flows:
+        return refusal or find_refusal(problem, plain)
+    timbres = _learn_timbres(onsets, flows, calibration)
     if timbres is not None:
-        problem = replace(problem, timbre_costs=_calculate_timbre_costs(problem, timbres))
-        accepted = [refine_fit(problem, fit) for fit in accepted]
-        timbres = _learn_timbres(problem, accepted, calibration)
-    alignment = _build_alignment(problem, accepted, _learn_sounds(problem, accepted, timbres))
+        flows = [_refine_by_timbre(flow, timbres) for flow in flows]
+        timbres = _learn_timbres(onsets, flows, calibration)
+    alignment = _build_alignment(problem, flows, _learn_sounds(problem, flows, timbres))
     return replace(alignment, surfaces_from=_find_surface_source(take, calibration))
+
+
+def _refine_by_timbre(flow: FlowFit, timbres: TimbreModel) -> FlowFit:
+    """Return a repetition assigned again, by timbres too."""
+    problem = replace(flow.problem, timbre_costs=_calculate_timbre_costs(flow.problem, timbres))
+    return replace(flow, problem=problem, fit=refine_fit(problem, flow.fit))
 
 
 def _find_surface_source(take: DetectedTake, calibration: Calibration | None) -> SurfaceSource:
@@ -101,10 +115,11 @@ def _find_surface_source(take: DetectedTake, calibration: Calibration | None) ->
     return SurfaceSource.CALIBRATION if calibration is not None else SurfaceSource.NONE
 
 
-def _list_matches(problem: AlignmentProblem, fits: Sequence[RepetitionFit]) -> list[tuple[Moment, int, float]]:
+def _list_matches(flows: Sequence[FlowFit]) -> list[tuple[Moment, int, float]]:
     """Return the detected moments, their onsets and their lags in seconds against the tempo map."""
     matches = []
-    for fit in fits:
+    for flow in flows:
+        problem, fit = flow.problem, flow.fit
         expected = fit.tempo_map.map_to_take(problem.moments.seconds)
         for moment, onset, seconds in zip(problem.moments.all, fit.assignment.mains, expected, strict=True):
             if onset >= 0 and not problem.onsets.faint[onset]:
@@ -113,10 +128,11 @@ def _list_matches(problem: AlignmentProblem, fits: Sequence[RepetitionFit]) -> l
 
 
 def _learn_timbres(
-    problem: AlignmentProblem, fits: Sequence[RepetitionFit], calibration: Calibration | None
+    onsets: OnsetArrays, flows: Sequence[FlowFit], calibration: Calibration | None
 ) -> TimbreModel | None:
-    matches = [(moment.surfaces, onset) for moment, onset, _ in _list_matches(problem, fits)]
-    return learn_timbres(problem.onsets.timbres, matches, calibration)
+    matches = [(moment.surfaces, onset) for moment, onset, _ in _list_matches(flows)]
+    model = learn_timbres(onsets.timbres, matches, calibration)
+    return None if model is None else replace(model, drums=learn_drums(onsets, matches))
 
 
 def _calculate_timbre_costs(problem: AlignmentProblem, timbres: TimbreModel) -> Floats:
@@ -139,12 +155,12 @@ def _calculate_timbre_costs(problem: AlignmentProblem, timbres: TimbreModel) -> 
 
 
 def _learn_sounds(
-    problem: AlignmentProblem, fits: Sequence[RepetitionFit], timbres: TimbreModel | None
+    problem: AlignmentProblem, flows: Sequence[FlowFit], timbres: TimbreModel | None
 ) -> LearnedSounds:
-    """Learn latencies, loudness and audibility of a take's sounds from its fits."""
-    matches = _list_matches(problem, fits)
+    """Learn latencies, loudness and audibility of a take's sounds from its repetitions."""
+    matches = _list_matches(flows)
     from_midi = problem.onsets.take.from_midi
-    deviation = float(np.median([fit.tempo_map.deviation_seconds for fit in fits]))
+    deviation = float(np.median([flow.fit.tempo_map.deviation_seconds for flow in flows]))
     lags = [(moment, lag) for moment, _, lag in matches]
     loudness = [(moment, float(problem.onsets.loudness_db[onset])) for moment, onset, _ in matches]
     surface_loudness = estimate_surface_loudness(loudness)
@@ -153,25 +169,12 @@ def _learn_sounds(
         latencies={} if from_midi else estimate_latencies(lags, deviation),
         surface_loudness=surface_loudness,
         tap_loudness=estimate_tap_loudness(problem.moments.written, loudness, surface_loudness),
-        inaudible=frozenset() if from_midi else _find_inaudible(problem, fits),
+        inaudible=frozenset() if from_midi else find_inaudible(flows, surface_loudness),
     )
 
 
-def _find_inaudible(problem: AlignmentProblem, fits: Sequence[RepetitionFit]) -> frozenset[object]:
-    """Return the kinds of moments of which so many were not detected that the player is not to blame."""
-    total, undetected = Counter[object](), Counter[object]()
-    for fit in fits:
-        for moment_index, onset in enumerate(fit.assignment.mains):
-            kind = classify_audibility(problem, moment_index)
-            total[kind] += 1
-            undetected[kind] += onset < 0
-    return frozenset(kind for kind, count in undetected.items() if (count - 1) / total[kind] > _INAUDIBLE_SHARE)
-
-
-def _build_alignment(
-    problem: AlignmentProblem, fits: Sequence[RepetitionFit], sounds: LearnedSounds
-) -> Alignment:
-    results = [resolve_repetition(problem, fit, sounds) for fit in fits]
+def _build_alignment(problem: AlignmentProblem, flows: Sequence[FlowFit], sounds: LearnedSounds) -> Alignment:
+    results = [resolve_repetition(flow, sounds) for flow in flows]
     repetitions = tuple(result.repetition for result in results)
     strokes = problem.moments.written.strokes
     mains = [

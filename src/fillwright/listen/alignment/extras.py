@@ -14,6 +14,7 @@ _BEFORE_SECONDS = 0.06  # before a repetition's first moment, still in it; ours,
 _AFTER_BEATS = 0.5  # after its last moment, still in it; ours, not measured
 _LEAST_CONFIDENCE = 0.5  # of an extra stroke; ours, not measured
 _SAME_STROKE_SECONDS = 0.03  # an onset nearer than this to a written stroke may be part of it; ours
+_FLAT_FLAM_SECONDS = 0.005  # on an electronic kit's pad, a grace note so near is a flat flam's; ours
 _BUZZ_TAIL_SECONDS = 0.06  # soft bounces of a buzz after the next moment has begun; ours, not measured
 _SOFTER_DB = 6.0  # than the median onset: a soft bounce; ours, not measured
 
@@ -53,9 +54,12 @@ def _list_spans(problem: AlignmentProblem, repetitions: Sequence[Repetition]) ->
 def _may_be_written(problem: AlignmentProblem, number: int, assigned: npt.NDArray[np.intp]) -> bool:
     """Return True if an onset is so near to a written stroke's that it may be part of that stroke."""
     onsets = problem.onsets
-    if onsets.take.from_midi or not len(assigned):
+    if not len(assigned):
         return False
     away = onsets.seconds[number] - onsets.seconds[assigned]
+    if onsets.take.from_midi:
+        same = np.array([onsets.surfaces[other] == onsets.surfaces[number] for other in assigned])
+        return bool(np.any(same & (np.abs(away) < _FLAT_FLAM_SECONDS)))
     near = (away > -_SAME_STROKE_SECONDS) & (away < _SAME_STROKE_SECONDS)
     return bool(np.any(near))
 

@@ -62,6 +62,8 @@ _CHANCE_SHARE = 0.6  # of a moment's gain that chance meets: a repetition must g
 _RUSHES = (-0.07, -0.045, -0.02, 0.02, 0.045, 0.07)  # of the fill that are tried, as changes of pace; ours
 _RUSH_MISSING_SHARE = 0.05  # of a fill's moments missing, from which they are tried; ours, not measured
 _RUSH_LEAST_GAIN = 1.0  # by which one of them must be better; ours, not measured
+_OTHER_SURFACE_COST = 2.5  # of a pair on other surfaces than those reported, in the costs of `assign`; ours
+_TOGETHER_SECONDS = 0.02  # onsets of an electronic kit this near are one moment; ours, not measured
 _CANDIDATES, _CANDIDATES_PER_LENGTH, _MOST_CANDIDATES = (
     10,
     5,
@@ -130,7 +132,30 @@ def build_problem(moments: Moments, onsets: OnsetArrays) -> AlignmentProblem:
     doubt = np.minimum(_COST_PER_LOG_ODDS * (log_odds - _SURE_LOG_ODDS), 0.0)
     costs = _EXTRA_COST + _EXTRA_COST_PER_DB * strength + doubt
     costs = np.where(onsets.doubtful, _EXTRA_COST_DOUBTFUL, np.maximum(costs, _EXTRA_COST_DOUBTFUL))
-    return AlignmentProblem(moments=moments, segments=divide_phrase(moments), onsets=onsets, extra_costs=costs)
+    return AlignmentProblem(
+        moments=moments,
+        segments=divide_phrase(moments),
+        onsets=onsets,
+        extra_costs=costs,
+        timbre_costs=_OTHER_SURFACE_COST * find_other_surfaces(moments, onsets)
+        if any(onsets.surfaces)
+        else None,
+    )
+
+
+def find_other_surfaces(moments: Moments, onsets: OnsetArrays) -> Floats:
+    """Return how unlike each moment's surfaces those are that an onset's moment has, shape (moments, onsets).
+
+    0 for the same surfaces, 1 for none in common. Onsets next to each other are one moment of the take.
+    """
+    first = np.searchsorted(onsets.seconds, onsets.seconds - _TOGETHER_SECONDS)
+    last = np.searchsorted(onsets.seconds, onsets.seconds + _TOGETHER_SECONDS, side="right")
+    struck = [frozenset(onsets.surfaces[low:high]) for low, high in zip(first, last, strict=True)]
+    by_surfaces = {
+        surfaces: np.array([1 - len(surfaces & other) / len(surfaces | other) for other in struck])
+        for surfaces in {moment.surfaces for moment in moments.all}
+    }
+    return np.array([by_surfaces[moment.surfaces] for moment in moments.all])
 
 
 def find_repetitions(
@@ -143,6 +168,14 @@ def find_repetitions(
         slowest: least played pace to try; below 1 is faster than intended.
         fastest: greatest pace to try.
     """
+    fits = fit_candidates(problem, slowest, fastest)
+    return select_together(problem.moments, [fit for fit in fits if fit.net_gain > 0])
+
+
+def fit_candidates(
+    problem: AlignmentProblem, slowest: float = SLOWEST, fastest: float = FASTEST
+) -> list[RepetitionFit]:
+    """Return a rough fit of the phrase at every candidate position; arguments as of `find_repetitions`."""
     before = problem.moments.written.bar_starts[1]
     length = problem.moments.written.bar_starts[-1]
     most = _CANDIDATES + _CANDIDATES_PER_LENGTH * int(problem.onsets.take.seconds / length)
@@ -153,8 +186,7 @@ def find_repetitions(
         before_seconds=before,
         most=min(most, _MOST_CANDIDATES),
     )
-    fits = [_fit_candidate(problem, candidate) for candidate in candidates]
-    return _select_together(problem.moments, [fit for fit in fits if fit.net_gain > 0])
+    return [_fit_candidate(problem, candidate) for candidate in candidates]
 
 
 def _build_channels(problem: AlignmentProblem, before: float) -> tuple[Channel, ...]:
@@ -277,17 +309,28 @@ def estimate_tempo(problem: AlignmentProblem, fits: Sequence[RepetitionFit]) -> 
     return problem.moments.written.tempo / float(np.mean(paces))
 
 
-def _select_together(moments: Moments, fits: Sequence[RepetitionFit]) -> tuple[RepetitionFit, ...]:
-    """Select the repetitions that gain most together without an overlap (weighted interval scheduling)."""
+def select_together(moments: Moments, fits: Sequence[RepetitionFit]) -> tuple[RepetitionFit, ...]:
+    """Select the repetitions that gain most together without an overlap."""
     spans = []
     for fit in fits:
         ends = fit.tempo_map.map_to_take(np.array([0.0, moments.next_start]))
-        spans.append((float(ends[1]), float(ends[0]), fit))
-    spans.sort(key=lambda span: span[:2])
+        spans.append((float(ends[0]), float(ends[1]), fit.net_gain))
     slack = _OVERLAP_BEATS * moments.written.bar_starts[1] / 4
-    best: list[tuple[float, tuple[RepetitionFit, ...]]] = [(0.0, ())]
-    for number, (_, start, fit) in enumerate(spans):
-        before = sum(end <= start + slack for end, _, _ in spans[:number])
-        gain, selected = best[before]
-        best.append(max(best[-1], (gain + fit.net_gain, (*selected, fit)), key=lambda entry: entry[0]))
+    return tuple(fits[number] for number in select_spans(spans, slack))
+
+
+def select_spans(spans: Sequence[tuple[float, float, float]], slack: float) -> tuple[int, ...]:
+    """Return the numbers of the spans that gain most together (weighted interval scheduling).
+
+    Args:
+        spans: start, end and gain of each.
+        slack: by which two may overlap, in the unit of the spans.
+    """
+    order = sorted(range(len(spans)), key=lambda number: (spans[number][1], spans[number][0]))
+    best: list[tuple[float, tuple[int, ...]]] = [(0.0, ())]
+    for place, number in enumerate(order):
+        start, _, gain = spans[number]
+        before = sum(spans[other][1] <= start + slack for other in order[:place])
+        total, selected = best[before]
+        best.append(max(best[-1], (total + gain, (*selected, number)), key=lambda entry: entry[0]))
     return best[-1][1]

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
+from fillwright.listen.alignment.audibility import classify_audibility
 from fillwright.listen.alignment.electronic import assign_by_surface
-from fillwright.listen.alignment.model import AlignedStroke, Outcome, Repetition
+from fillwright.listen.alignment.flow import FlowFit, list_end_breaks
+from fillwright.listen.alignment.model import AlignedStroke, BreakKind, FlowBreak, Outcome, Repetition
 from fillwright.listen.alignment.moments import Moment
 from fillwright.listen.alignment.repetitions import AlignmentProblem, RepetitionFit, widen_deviation
 from fillwright.listen.alignment.sound_properties import Sound, find_loudest, get_latency
@@ -22,10 +24,10 @@ Floats = npt.NDArray[np.float64]
 
 _RUSH_PRIOR = 0.12  # standard deviation of a fill's rush in the last fit, as a change of pace; ours
 _FAINT_WEIGHT = 0.2  # of a faint onset in the tempo map, against 1; ours, not measured
+_LANDING_WEIGHT = 0.1  # of the landing, so that one off its place is not taken for a rush; ours, not measured
 _ON_BEAT_SECONDS = 0.04  # from beat 1, within which a stroke may be the landing; ours, not measured
 _LEAST_IN_FILL, _LEAST_IN_GROOVE = 3, 4  # moments played, from which a rush is measured; ours, not measured
-_SOFT_VELOCITY = 60  # MIDI velocity below which a moment is soft; ours, not measured
-_CLOSE_SECONDS = 0.13  # after another moment, within which it is easily masked; ours, not measured
+_BEFORE_SECONDS = 0.001  # before the take begins, in written time: rounding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -48,13 +50,6 @@ class LearnedSounds:
     inaudible: frozenset[object]
 
 
-def classify_audibility(problem: AlignmentProblem, moment_index: int) -> object:
-    """Return a key that moments share if they are equally hard to detect: sound, softness, closeness."""
-    moment = problem.moments.all[moment_index]
-    since = moment.seconds - problem.moments.seconds[moment_index - 1] if moment_index else np.inf
-    return moment.surfaces, moment.velocity < _SOFT_VELOCITY, since < _CLOSE_SECONDS
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class RepetitionResult:
     """An aligned repetition and its onsets.
@@ -68,14 +63,21 @@ class RepetitionResult:
     used: frozenset[int]
 
 
-def resolve_repetition(
-    problem: AlignmentProblem, fit: RepetitionFit, sounds: LearnedSounds
-) -> RepetitionResult:
+def resolve_repetition(flow: FlowFit, sounds: LearnedSounds) -> RepetitionResult:
     """Determine the outcome of every written stroke of one repetition."""
+    problem, fit = flow.problem, flow.fit
     onsets = _list_onsets(problem, fit)
     tempo_map = _fit_final_map(problem, fit, onsets, sounds)
     onsets = _correct_landing(problem, tempo_map, onsets)
-    resolver = _StrokeResolver(problem=problem, tempo_map=tempo_map, onsets=onsets, sounds=sounds)
+    ends = list_end_breaks(problem, fit)
+    joined = [end.written_seconds for end in ends if end.kind is BreakKind.JOINED_LATE]
+    resolver = _StrokeResolver(
+        problem=problem,
+        tempo_map=tempo_map,
+        onsets=onsets,
+        sounds=sounds,
+        from_seconds=joined[0] if joined else -np.inf,
+    )
     strokes: dict[int, AlignedStroke] = {}
     for moment_index, moment in enumerate(problem.moments.all):
         strokes |= resolver.resolve_moment(moment_index, moment)
@@ -88,6 +90,11 @@ def resolve_repetition(
         groove_tempo=written.tempo / tempo_map.calculate_pace(*_find_groove(problem)),
         fill_rush_percent=rush[0] if rush else None,
         fill_rush_error_percent=rush[1] if rush else None,
+        breaks=tuple(
+            sorted(
+                (*_measure_breaks(flow, tempo_map), *ends), key=lambda flow_break: flow_break.written_seconds
+            )
+        ),
     )
     return RepetitionResult(repetition=repetition, used=frozenset(onsets.values()))
 
@@ -119,7 +126,8 @@ def _fit_final_map(
             seen.add(onset)
             written.append(moment.seconds)
             played.append(problem.onsets.seconds[onset] - get_latency(sounds.latencies, moment))
-            weight.append(_FAINT_WEIGHT if problem.onsets.faint[onset] else 1.0)
+            unsure = _FAINT_WEIGHT if problem.onsets.faint[onset] else 1.0
+            weight.append(min(unsure, _LANDING_WEIGHT) if moment.landing else unsure)
     times = StrokeTimes(written=np.array(written), played=np.array(played), weight=np.array(weight))
     rush = _RUSH_PRIOR if _has_measurable_rush(problem, onsets) else 0.0
     guess = fit.tempo_map if rush else fit.tempo_map.replace_rush(0.0)
@@ -149,6 +157,33 @@ def _correct_landing(
             best = int(louder[np.argmax(arrays.loudness_db[louder])])
             corrected |= dict.fromkeys((index for index in moment.mains if index in onsets), best)
     return corrected
+
+
+def _measure_breaks(flow: FlowFit, tempo_map: TempoMap) -> list[FlowBreak]:
+    """Return the breaks inside a repetition, their time as the fitted map gives it.
+
+    The phrase that was fitted has the rough time of each break in it. What its strokes are off on average, from
+    one side to the other, corrects it.
+    """
+    added = 0.0
+    measured = []
+    moments = flow.problem.moments.seconds
+    for flow_break in sorted(flow.breaks, key=lambda one: one.written_seconds):
+        pace = tempo_map.calculate_pace(*flow.problem.segments.bounds[[0, -1]])
+        added += flow_break.seconds / pace
+        after = flow_break.written_seconds + added
+        off = []
+        for side in (moments < after - 1e-6, moments >= after - 1e-6):
+            numbers = np.flatnonzero(side)
+            expected = tempo_map.map_to_take(moments[numbers])
+            lags = [
+                flow.problem.onsets.seconds[flow.fit.assignment.mains[number]] - seconds
+                for number, seconds in zip(numbers, expected, strict=True)
+                if flow.fit.assignment.mains[number] >= 0
+            ]
+            off.append(float(np.median(lags)) if lags else 0.0)
+        measured.append(replace(flow_break, seconds=flow_break.seconds + off[1] - off[0]))
+    return measured
 
 
 def _find_groove(problem: AlignmentProblem) -> tuple[float, float]:
@@ -184,12 +219,13 @@ def _measure_rush(
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _StrokeResolver:
-    """Determines the outcome of each stroke of one repetition."""
+    """Determines the outcome of each stroke of a repetition; the take begins at the written `from_seconds`."""
 
     problem: AlignmentProblem
     tempo_map: TempoMap
     onsets: Mapping[int, int]
     sounds: LearnedSounds
+    from_seconds: float = -np.inf
 
     @property
     def from_midi(self) -> bool:
@@ -201,6 +237,7 @@ class _StrokeResolver:
         onsets = [self.onsets[index] for index in moment.mains if index in self.onsets]
         if not onsets:
             inaudible = classify_audibility(self.problem, moment_index) in self.sounds.inaudible
+            inaudible = inaudible or moment.seconds < self.from_seconds - _BEFORE_SECONDS
             outcome = Outcome.NOT_AUDIBLE if inaudible else Outcome.MISSING
             return {index: self._build_absent(index, outcome) for index in (*moment.mains, *moment.graces)}
         estimate = self._estimate_surfaces(moment, onsets[0])

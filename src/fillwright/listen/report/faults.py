@@ -5,8 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from enum import Enum
 
+from fillwright.listen.alignment.model import BreakKind, Outcome
 from fillwright.listen.limits import calculate_noticeable_ms, get_limit
-from fillwright.listen.report.facts import measure_flam_gap, measure_tap_unevenness
+from fillwright.listen.report.facts import (
+    find_missing_drum,
+    find_route_drum,
+    find_turning_beat,
+    measure_flam_gap,
+    measure_tap_unevenness,
+)
 from fillwright.listen.report.measures import select_main_strokes
 from fillwright.listen.report.mention import select_extra, select_missing
 from fillwright.listen.report.model import HandDifference, Report, Statistics, Swing
@@ -64,6 +71,40 @@ def _find_swing(report: Report) -> Iterator[Fault]:
         yield "shuffled", Severity.DETAIL
 
 
+def _find_breaks(report: Report) -> Iterator[Fault]:
+    """Yield a place where the flow breaks, or an end of the phrase that is not in the take."""
+    for flow_break in report.breaks:
+        if flow_break.kind is BreakKind.STOPPED_EARLY:
+            yield "stopped_early", Severity.SOME
+        elif flow_break.kind is BreakKind.LEFT_OUT:
+            yield "bar_left_out", Severity.DETAIL
+        elif flow_break.kind is BreakKind.JOINED_LATE:
+            yield "joined_late", Severity.DETAIL
+        elif flow_break.in_fill:
+            yield "stumbled", Severity.SOME
+        elif flow_break.kind is BreakKind.CAME_EARLY:
+            yield "came_early", Severity.SOME
+        else:
+            yield "waited", Severity.SOME
+
+
+def _find_other_fill(report: Report) -> Iterator[Fault]:
+    """Yield a fill of which too little is there, after a groove that is."""
+    mains = select_main_strokes(report.strokes)
+    fill = [stroke for stroke in mains if stroke.in_fill]
+    groove = [stroke for stroke in mains if not (stroke.in_fill or stroke.landing)]
+    absent = sum(stroke.outcome is Outcome.MISSING for stroke in fill)
+    lost = sum(stroke.outcome is Outcome.MISSING for stroke in groove)
+    much = absent >= get_limit("missing.other_fill_share") * len(fill)
+    if fill and much and lost <= get_limit("missing.groove_share") * len(groove):
+        yield "other_fill", Severity.SOME
+
+
+def _find_missing_drum(report: Report) -> Iterator[Fault]:
+    if find_missing_drum(report):
+        yield "missing_drum", Severity.SOME
+
+
 def _find_missing_many(report: Report) -> Iterator[Fault]:
     """Yield a missing landing, or more missing strokes than one in each repetition."""
     missing = select_missing(report)
@@ -76,6 +117,8 @@ def _find_missing_many(report: Report) -> Iterator[Fault]:
 
 def _find_wrong_drums(report: Report) -> Iterator[Fault]:
     count = len(report.wrong_surface)
+    if find_route_drum(report):
+        yield "wrong_route", Severity.SOME
     if count:
         yield "wrong_one" if count == 1 else "wrong_some", Severity.SOME
 
@@ -85,6 +128,8 @@ def _find_rush(report: Report) -> Iterator[Fault]:
         return
     rushes = report.rush_percent > 0
     key = "rush" if rushes else "drag"
+    if find_turning_beat(report):
+        yield f"{key}_from", Severity.SOME
     landing = report.landing_ms.mean if report.landing_ms else 0.0
     same_way = landing < 0 if rushes else landing > 0
     noticeable = abs(landing) > calculate_noticeable_ms(report.beat_ms)
@@ -92,11 +137,11 @@ def _find_rush(report: Report) -> Iterator[Fault]:
 
 
 def _find_landing(report: Report) -> Iterator[Fault]:
-    if report.landing_ms is None:
+    """Yield a landing off the player's own pulse, by more than is noticed and more than the error explains."""
+    if report.pulse is None:
         return
-    lag_ms = abs(report.landing_ms.mean)
     least_ms = max(calculate_noticeable_ms(report.beat_ms), get_limit("time.landing_ms"))
-    if lag_ms > least_ms and _is_sure(report.landing_ms):
+    if abs(report.pulse.lag_ms) > least_ms + get_limit("time.sure_errors") * report.pulse.error_ms:
         yield "landing_off", Severity.SOME
 
 
@@ -130,6 +175,9 @@ def _find_missing_graces(report: Report) -> Iterator[Fault]:
     missing = sum(stroke.grace for stroke in report.missing)
     if missing >= get_limit("flam.least_missing") and missing * 2 >= len(graces):
         yield "missing_graces", Severity.DETAIL
+    lost = sum(not stroke.played for stroke in graces)
+    if lost >= get_limit("flam.least_missing") and lost > get_limit("flam.lost_share") * len(graces):
+        yield "graces_not_heard", Severity.DETAIL
 
 
 def _find_flams(report: Report) -> Iterator[Fault]:
@@ -144,7 +192,7 @@ def _find_flams(report: Report) -> Iterator[Fault]:
 
 
 def _find_dynamics(report: Report) -> Iterator[Fault]:
-    accents = report.accent_db
+    accents = report.fill_accent_db if report.fill_accent_db is not None else report.accent_db
     if accents is not None and accents < get_limit("level.flat_accent_db"):
         yield "accents_upside" if accents < get_limit("level.heard_db") else "accents_flat", Severity.DETAIL
     taps = measure_tap_unevenness(report)
@@ -169,17 +217,15 @@ def _is_noticeable(difference: HandDifference | None, least: float) -> bool:
     return abs(difference.value) > max(least, get_limit("time.sure_errors") * difference.error)
 
 
-def _is_sure(lag: Statistics) -> bool:
-    """Return True if a mean is further from 0 than its error explains; a single value counts as sure."""
-    return lag.error is None or abs(lag.mean) > get_limit("time.sure_errors") * lag.error
-
-
 def _is_uneven(lag: Statistics | None) -> bool:
     return lag is not None and lag.deviation is not None and lag.deviation > get_limit("time.uneven_ms")
 
 
 _ORDER: tuple[Callable[[Report], Iterator[Fault]], ...] = (
     _find_swing,
+    _find_breaks,
+    _find_other_fill,
+    _find_missing_drum,
     _find_missing_many,
     _find_wrong_drums,
     _find_rush,

@@ -14,7 +14,7 @@ from typing import Any
 from zlib import crc32
 
 from fillwright.listen.report.facts import gather_values
-from fillwright.listen.report.faults import find_first_fault
+from fillwright.listen.report.faults import Severity, find_first_fault
 from fillwright.listen.report.model import Report
 from fillwright.listen.report.next_tempo import choose_next, choose_slow_tempo, choose_target
 from fillwright.listen.report.praise import choose_praise
@@ -23,25 +23,28 @@ Sentences = tuple[str, str, str]
 """Praise, first fault and next tempo, a sentence or two each."""
 
 
-def write_sentences(report: Report, *, ladder: Sequence[int] = ()) -> Sentences:
+def write_sentences(report: Report, *, ladder: Sequence[int] = (), remark: str = "") -> Sentences:
     """Return what was good, what to fix first, and which tempo comes next.
 
     Args:
         report: on the take.
         ladder: the tempos at which the fill is practised, slow to fast; empty without a ladder.
+        remark: on a take that has no fault but is not passed: what it does not show. The tempo then stays.
     """
     values = gather_values(report)
     if report.refused:
         return _write_refusal(report, values, ladder)
     seed = crc32(repr(sorted(values.items())).encode("utf-8"))
     fault, severity = find_first_fault(report)
+    unclear = bool(remark) and severity is Severity.NONE
+    severity = Severity.DETAIL if unclear else severity
     next_key, tempo = choose_next(report, severity, ladder)
     if next_key in ("target", "slow_to_target"):
         fault = "other_tempo"
     values["tempo"] = f"{tempo:d}"
     return (
         _fill_in("good", choose_praise(report), values, seed),
-        _fill_in("fix", fault, values, seed),
+        remark if unclear and fault == "nothing" else _fill_in("fix", fault, values, seed),
         _fill_in("next", next_key, values, seed),
     )
 

