@@ -21,6 +21,7 @@ WORDS = tomllib.loads(Path(__file__).with_suffix(".toml").read_text("utf-8"))
 VERBS = frozenset(" ".join(WORDS["verbs"]).split())
 VAGUE = frozenset(" ".join(WORDS["vague"]).split())
 IRREGULAR = frozenset(" ".join(WORDS["participles"]).split())
+LIBRARY_NAMES = frozenset(WORDS["library_names"])
 NOT_PARTICIPLES = frozenset(" ".join(WORDS["not_participles"]).split())
 
 LEAST_IMPERATIVE = 0.95  # share of function docstrings that open with a verb; ours
@@ -119,7 +120,7 @@ def inspect(path: Path, counts: Counter[str]) -> Iterator[Finding]:
             if not opens_with_verb(described):
                 counts["docstrings without a verb"] += 1
                 yield Finding("docstring opens without a verb", path, function.lineno, described.split("\n")[0])
-        if not is_property(function) and is_participle(function.name):
+        if not is_property(function) and function.name not in LIBRARY_NAMES and is_participle(function.name):
             yield Finding("function named by a participle", path, function.lineno, function.name)
     for line, name in bound_names(tree):
         counts["names"] += 1
