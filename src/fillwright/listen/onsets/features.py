@@ -1,7 +1,7 @@
 """Features of an onset candidate: rises of power over several windows, and its strength against its neighbours.
 
 All are ratios, so that the level of a recording does not matter. Their order is that of `classifier.toml`:
-whoever changes them trains the classifier again.
+train the classifier again after a change.
 """
 
 from __future__ import annotations
