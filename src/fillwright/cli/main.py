@@ -6,10 +6,13 @@ import argparse
 import importlib
 import io
 import os
+import re
 import sys
+import warnings
 from collections.abc import Sequence
+from pathlib import Path
 from types import ModuleType
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from fillwright import __version__
 from fillwright.errors import FillwrightError, TableError, UnknownNameError
@@ -42,20 +45,46 @@ _PACKAGES = {
 }
 
 BAD_INPUT = 2  # exit status, as argparse and most Unix commands use it
+FAILED = 70  # exit status of a mistake of ours: EX_SOFTWARE of sysexits.h (from memory)
 INTERRUPTED = 130  # exit status: 128 plus the number of SIGINT, as shells report it
 
 
+_LOST_VALUE = re.compile(r"(--[\w-]+=|-\w)--")
+"""An option whose value is "--", which argparse drops."""
+
+
 class Parser(argparse.ArgumentParser):
-    """Argument parser whose errors are one sentence."""
+    """Argument parser whose errors are one sentence, and which refuses paths that name no file."""
+
+    def __init__(self, **settings: Any) -> None:
+        """Make a parser as `ArgumentParser` does."""
+        super().__init__(**settings)
+        self.register("type", Path, read_path)
 
     def error(self, message: str) -> NoReturn:
         """Exit with one sentence that ends with the command for help."""
         self.exit(BAD_INPUT, f"{self.prog}: {_join_lines(message)}; see {self.prog} --help.\n")
 
 
+def read_path(text: str) -> Path:
+    """Read a path of an argument.
+
+    Raises:
+        ArgumentTypeError: for an empty one, and for a name that no file of ours can hold.
+    """
+    if not text.strip():
+        raise argparse.ArgumentTypeError("it is empty; give the name of a file or folder")
+    if "\0" in text or any("\ud800" <= character <= "\udfff" for character in text):
+        name = text.encode("utf-8", "backslashreplace").decode().replace("\0", "\\0")
+        raise argparse.ArgumentTypeError(f'the name "{name}" is not valid UTF-8; rename it')
+    return Path(text)
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command and return the exit status: 0, 2 for bad input, 130 when interrupted."""
+    """Run one command and return the exit status: 0, 2 for bad input, 70 for our mistakes, 130 if stopped."""
     words = list(sys.argv[1:] if arguments is None else arguments)
+    if arguments is None and not sys.warnoptions:
+        warnings.simplefilter("ignore")  # libraries warn programmers, and no user can do anything about it
     _escape_unprintable()
     try:
         status = _run(words)
@@ -75,7 +104,21 @@ def main(arguments: Sequence[str] | None = None) -> int:
         name = f'"{error.filename}": ' if error.filename else ""
         print(f"{name}{(error.strerror or str(error)).lower()}.", file=sys.stderr)
         return BAD_INPUT
+    except Exception as error:
+        print(_describe_crash(error, words), file=sys.stderr)
+        return FAILED
     return status
+
+
+def _describe_crash(error: Exception, words: list[str]) -> str:
+    """Write the traceback of a mistake of ours to a file, and return the sentence that names it."""
+    from fillwright.cli.crash_log import write_crash_log
+
+    if isinstance(error, MemoryError):
+        return "There is not enough memory for this; use a smaller file, or close other programs."
+    log = write_crash_log(error, words[0] if words and words[0] in COMMANDS else "")
+    advice = f'report it with the file "{log}".' if log else f"report it: {type(error).__name__}."
+    return f"Fillwright stopped because of an error of its own; {advice}"
 
 
 def _escape_unprintable() -> None:
@@ -112,6 +155,9 @@ def _run(words: list[str]) -> int:
     module = command_module(name)
     parser = Parser(prog=f"fillwright {name}", description=module.__doc__, allow_abbrev=False)
     module.add_arguments(parser)
+    lost = next((word for word in words[1:] if _LOST_VALUE.fullmatch(word)), None)
+    if lost is not None:
+        parser.error(f'argument {lost.removesuffix("--").rstrip("=")}: "--" is not a value that can be read')
     status: int = module.run(parser.parse_args(words[1:]))
     return status
 
