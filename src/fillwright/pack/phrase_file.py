@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
-from typing import Annotated, Literal, TypeVar
+from typing import Annotated, TypeVar
 
 import msgspec
 from msgspec import Meta
@@ -109,7 +109,7 @@ class _Fill(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):
     cue: Annotated[list[_Text], Meta(max_length=budget.BAR_HITS)]
     counting: bool
     short_rolls: bool
-    page: Literal["a4", "letter"]
+    page: Annotated[str, Meta(pattern="^(a4|letter)$")]
 
 
 class _File(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):

@@ -1,4 +1,5 @@
 import json
+import time
 
 import pytest
 
@@ -52,3 +53,46 @@ def test_a_damaged_file_is_refused_in_a_sentence(written, old, new, message):
     assert old in written[2]
     with pytest.raises(FillwrightError, match=message):
         read_fills(written[2].replace(old, new, 1), "fills.json")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        (b'"page":"a4"', b'"page":"a9"', "page"),
+        (b'"at":"0"', b'"at":"3/2"', "bar 1 has a stroke at 3/2"),
+        (b'"at":"0","length":"1/', b'"at":"0","length":"99999/', "whole notes"),
+        (b'"at":"0"', b'"at":"1/99991"', "bar 1 are on no grid of note values"),
+        (b'"span":["', b'"span":["9', "the fill goes from 9"),
+        (b'"hand":"right foot"', b'"hand":"R"', "its hand or foot can't play"),
+        (b'"part":"groove"', b'"part":"landing"', "bar 1 is a landing, and only the last bar can be one"),
+        (b'"level":"', b'"level":"x', "is not one of"),
+        (b'"number":1', b'"number":' + b"9" * 5_000, "is not the list of fills of a pack"),
+        (b'"tempos":[', b'"tempos":[' + b"80," * 200, "is not the list of fills of a pack"),
+    ],
+)
+def test_values_that_no_pack_holds_are_refused(written, old, new, message):
+    assert old in written[2]
+    with pytest.raises(FillwrightError, match=message) as caught:
+        read_fills(written[2].replace(old, new, 1), "fills.json")
+    assert len(str(caught.value)) < 300
+
+
+def test_two_strokes_of_one_hand_at_once_are_refused(written):
+    table = json.loads(written[2])
+    hits = table["fills"][0]["phrase"]["bars"][0]["hits"]
+    hits.append(hits[0] | {"surface": "hi-hat", "hand": "R", "at": "1/8"})
+    hits.append(hits[0] | {"surface": "snare", "hand": "R", "at": "1/8"})
+    with pytest.raises(FillwrightError, match="in bar 1 a hand or foot has two strokes at once"):
+        read_fills(json.dumps(table).encode(), "fills.json")
+
+
+def test_places_on_a_thousand_grids_are_refused_at_once(written):
+    table = json.loads(written[2])
+    bar = table["fills"][0]["phrase"]["bars"][0]
+    bar["hits"] = [
+        bar["hits"][0] | {"at": f"1/{part}", "hand": "R", "surface": "snare"} for part in range(3, 250)
+    ]
+    start = time.monotonic()
+    with pytest.raises(FillwrightError, match="on no grid of note values"):
+        read_fills(json.dumps(table).encode(), "fills.json")
+    assert time.monotonic() - start < 5

@@ -51,7 +51,7 @@ def find_attack_starts(signal: npt.NDArray[np.float32], rate: float, estimates: 
 def _emphasise(signal: npt.NDArray[np.float32], starts: Indices, length: int) -> npt.NDArray[np.float32]:
     """Return pieces of a signal, high frequencies emphasised, silent beyond its ends."""
     places = starts[:, None] + np.arange(length)
-    pieces = signal[np.clip(places, 0, len(signal) - 1)]
+    pieces: npt.NDArray[np.float32] = signal[np.clip(places, 0, len(signal) - 1)]
     pieces -= np.where(places > 0, signal[np.clip(places - 1, 0, len(signal) - 1)], np.float32(0))
     pieces[(places < 0) | (places >= len(signal))] = 0.0
     return pieces

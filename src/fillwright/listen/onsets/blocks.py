@@ -36,7 +36,16 @@ _FORMATS = "aac,aiff,amr,asf,au,avi,caf,flac,loas,matroska,mov,mp3,mp4,mpeg,mpeg
 
 
 class DamagedError(Exception):
-    """Raised where a library gives up on a file that it has begun to decode."""
+    """Raised where a library gives up on a file.
+
+    Attributes:
+        begun: True if it had begun to decode it; False for a codec that it lacks.
+    """
+
+    def __init__(self, reason: str, *, begun: bool) -> None:
+        """Take the words of the library."""
+        super().__init__(reason)
+        self.begun = begun
 
 
 @dataclass(slots=True, kw_only=True)
@@ -66,19 +75,19 @@ def read_with_soundfile(path: Path) -> Iterator[Block]:
     """
     import soundfile  # noqa: PLC0415 - its library takes time to load, and phones make nothing it reads
 
+    begun = False
     try:
         with soundfile.SoundFile(os.fsencode(path)) as file:
             rate = int(file.samplerate)
-            if not rate:
-                raise DamagedError("the rate is missing")
-            check_format(path.name, rate, file.channels, file.frames / rate)
+            check_format(path.name, rate, file.channels, file.frames / max(1, rate))
+            begun = True
             size = max(1, BLOCK // file.channels)
             while len(block := file.read(size, dtype="float32", always_2d=True)):
                 yield block, rate
     except FillwrightError:
         raise
     except Exception as error:
-        raise DamagedError(str(error)) from error
+        raise DamagedError(str(error), begun=begun) from error
 
 
 def check_format(name: str, rate: int, channels: int, seconds: float) -> None:
@@ -189,8 +198,8 @@ def _fill_gaps(frames: Iterable[Any], losses: Losses) -> Iterator[Block]:
             continue
         if clock is not None and now is not None and _GAP_SECONDS[0] < now - clock < _GAP_SECONDS[1]:
             yield np.zeros((round((now - clock) * rate), block.shape[1]), np.float32), rate
-        if now is not None:
-            clock = now + len(block) / rate
+        start = clock if now is None else now
+        clock = None if start is None else start + len(block) / rate
         yield block, rate
 
 

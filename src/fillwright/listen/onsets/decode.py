@@ -84,8 +84,8 @@ def decode_take(path: Path) -> DecodedTake:
     if is_read_by_soundfile(head):
         try:
             mixer.add_all(read_with_soundfile(path))
-        except DamagedError:  # PyAV knows more codecs, and finds its way after the damage
-            losses.broken_off = mixer.length > 0
+        except DamagedError as damage:  # PyAV knows more codecs, and finds its way after the damage
+            losses.packets = int(damage.begun)
             mixer = _read_rest(path, mixer, losses)
     else:
         mixer.add_all(read_with_av(path, losses))
@@ -124,9 +124,9 @@ def _read_rest(path: Path, start: _Mixer, losses: Losses) -> _Mixer:
         if not start.length:
             raise
     if again.length <= start.length:
+        losses.packets, losses.broken_off = 0, True
         return start
-    known = 1 if start.length else 0  # the piece at which soundfile gave up
-    losses.packets, losses.broken_off = max(known, found.packets), found.broken_off
+    losses.packets, losses.broken_off = max(losses.packets, found.packets), found.broken_off
     return again
 
 

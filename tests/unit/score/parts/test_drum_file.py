@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import io
 import struct
+import time
 from fractions import Fraction
 from pathlib import Path
 
@@ -405,3 +406,32 @@ def test_the_text_names_every_bar_and_what_is_wrong(tmp_path: Path) -> None:
     assert "bar 2" in text
     assert "high tom*" in text
     assert "MIDI note 99" in text
+
+
+PLACE = "<unpitched><display-step>C</display-step><display-octave>5</display-octave></unpitched>"
+GRACE = f"<note><grace/>{PLACE}</note>"
+
+
+@pytest.mark.parametrize(
+    ("notes", "says"),
+    [
+        (GRACE * 400 + head("C", 5), "has 17 grace notes before one note; use at most 16"),
+        (head("C", 5).replace("<duration>4", "<duration>1e308"), "longer than 200,000 quarter notes"),
+        (head("C", 5) + "<forward><duration>1e300</duration></forward>", "longer than 200,000 quarter notes"),
+        (head("C", 5).replace("<duration>4", "<duration>inf"), 'has a duration "inf"'),
+        ("<attributes><time><beats>1e30</beats><beat-type>4</beat-type></time></attributes>", "has a meter"),
+        ("<a/>" * 400_001, "400,001 or more XML elements; use at most 400,000"),
+    ],
+)
+def test_musicxml_that_no_program_writes_is_refused_at_once(notes: str, says: str, tmp_path: Path) -> None:
+    start = time.monotonic()
+    with pytest.raises(FillwrightError, match=says):
+        read(tmp_path, score(notes), "a.xml")
+    assert time.monotonic() - start < 5
+
+
+@pytest.mark.parametrize(("dynamics", "velocity"), [("1e308", 127), ("-1e308", 1), ("nan", 80)])
+def test_musicxml_dynamics_without_bounds(dynamics: str, velocity: int, tmp_path: Path) -> None:
+    part = read(tmp_path, score(head("C", 5).replace("<note", f"<note dynamics='{dynamics}'")), "a.xml")
+    usual = read(tmp_path, score(head("C", 5)), "b.xml").strokes[0].struck.velocity
+    assert part.strokes[0].struck.velocity == (usual if dynamics == "nan" else velocity)
