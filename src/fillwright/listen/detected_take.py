@@ -52,6 +52,7 @@ class DetectedTake:
         clipped_share: share of the loud samples that are at full scale.
         cutoff_hz: frequency above which the recording holds nothing (a phone, a codec).
         from_midi: True for an electronic kit, whose times and surfaces are facts.
+        dropouts: number of short pieces of the recording that were lost.
     """
 
     onsets: tuple[Onset, ...]
@@ -62,3 +63,4 @@ class DetectedTake:
     clipped_share: float = 0.0
     cutoff_hz: float = 22_050.0
     from_midi: bool = False
+    dropouts: int = 0

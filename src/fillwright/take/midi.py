@@ -87,6 +87,30 @@ def read_midi_take(content: bytes, where: str, note_map: MidiNoteMap) -> MidiTak
     )
 
 
+def name_as_written(detected: DetectedTake, expected: WrittenPhrase, note_map: MidiNoteMap) -> DetectedTake:
+    """Return a take with the written name of every surface that a MIDI note has two names for.
+
+    An electronic kit sends the edge of a crash as a note that a written file reads as a splash.
+
+    Args:
+        detected: the take.
+        expected: the written phrase.
+        note_map: surface of each MIDI note.
+    """
+    written = {stroke.surface for stroke in expected.strokes}
+    names: dict[str, str] = {}
+    for note, electronic in note_map.electronic.items():
+        name = note_map.notes.get(note)
+        if name is not None and electronic not in written and name in written:
+            names[electronic] = name
+        elif name is not None and name not in written and electronic in written:
+            names[name] = electronic
+    if not detected.from_midi or not names:
+        return detected
+    onsets = tuple(replace(onset, surface=names.get(onset.surface, onset.surface)) for onset in detected.onsets)
+    return replace(detected, onsets=onsets)
+
+
 def _merge_retriggers(struck: list[Numbered], note_map: MidiNoteMap) -> tuple[list[Numbered], list[Removal]]:
     """Merge strokes that a pad sent twice; return the strokes that are left and the removed ones.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import msgspec
@@ -10,6 +10,7 @@ import msgspec
 from fillwright.listen.alignment.align import align_take
 from fillwright.listen.calibration import Calibration
 from fillwright.listen.detected_take import DetectedTake
+from fillwright.listen.dropouts import count_dropouts
 from fillwright.listen.onsets.decode import decode_take
 from fillwright.listen.onsets.detect import detect_onsets
 from fillwright.listen.report.build import build_report
@@ -21,7 +22,7 @@ from fillwright.listen.report.sentences import Sentences, write_sentences
 from fillwright.listen.verdict.criteria import derive_criteria, list_written_notes
 from fillwright.listen.verdict.judge import choose_remark, judge
 from fillwright.score.parts.midi_notes import MidiNoteMap
-from fillwright.take.midi import is_midi, read_bytes, read_midi_take
+from fillwright.take.midi import is_midi, name_as_written, read_bytes, read_midi_take
 from fillwright.take.reference import Reference
 
 
@@ -63,6 +64,7 @@ def assess_take(
         FillwrightError: for a take that can't be read.
     """
     detected, remarks = detect_take(path, note_map)
+    detected = name_as_written(detected, reference.expected, note_map)
     alignment = align_take(reference.expected, detected, calibration=calibration)
     report = build_report(reference.expected, detected, alignment)
     confidence = rate_confidence(report, detected, calibrated=calibration is not None)
@@ -96,7 +98,10 @@ def detect_take(path: Path, note_map: MidiNoteMap) -> tuple[DetectedTake, tuple[
         take = read_midi_take(read_bytes(path), f'"{path.name}"', note_map)
         return take.detected, take.remarks
     decoded = decode_take(path)
-    return detect_onsets(decoded.take_samples(), decoded.rate), decoded.remarks
+    samples = [decoded.take_samples()]  # the detector frees them as soon as it can
+    dropouts = count_dropouts(samples[0], decoded.rate)
+    detected = detect_onsets(samples.pop(), decoded.rate)
+    return replace(detected, dropouts=dropouts), decoded.remarks
 
 
 def record_take(take: AssessedTake) -> ReportRecord:

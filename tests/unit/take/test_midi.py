@@ -7,7 +7,7 @@ import pytest
 from fillwright.errors import FillwrightError
 from fillwright.score.parts.drum_part import Clock
 from fillwright.score.parts.midi_notes import get_default_notes
-from fillwright.take.midi import is_midi, read_bytes, read_midi_take, read_written_midi
+from fillwright.take.midi import is_midi, name_as_written, read_bytes, read_midi_take, read_written_midi
 
 
 def midi(notes, *, tempo=120, signature=(4, 4), quarter=480, channel=9):
@@ -171,3 +171,14 @@ class TestAttacks:
         remarks = read_take(notes).remarks
         assert remarks[-1] == "There are 20 more remarks like these."
         assert len(remarks) == 51
+
+
+@pytest.mark.parametrize("note", [52, 55])
+def test_a_note_with_two_names_is_the_written_surface(note):
+    notes = get_default_notes()
+    strokes = [*((beat, 38, 90) for beat in range(4)), (4, note, 110)]
+    expected = read_written(strokes).expected
+    played = read_take([(at + 0.013 * (at % 3), key, 100) for at, key, _ in strokes]).detected
+    named = name_as_written(played, expected, notes)
+    assert named.onsets[-1].surface == expected.strokes[-1].surface
+    assert [onset.surface for onset in named.onsets[:-1]] == ["snare"] * 4

@@ -59,6 +59,14 @@ def rate_confidence(report: Report, detected: DetectedTake, *, calibrated: bool 
 
 def _check_recording(detected: DetectedTake) -> list[Reason]:
     reasons = []
+    if detected.dropouts:
+        pieces = "a piece" if detected.dropouts == 1 else f"{detected.dropouts} pieces"
+        reasons.append(
+            (
+                Confidence.LOW,
+                f"The recording lost {pieces} of the sound. Close other programs, then record again.",
+            )
+        )
     if detected.clipped_share > get_limit("recording.clipped_share"):
         reasons.append(
             (

@@ -29,7 +29,6 @@ Refusal = Literal[
     "no fill",
     "too few",
     "clipped",
-    "own sounds",
 ]
 CriterionKey = Literal[
     "strokes",

@@ -43,6 +43,8 @@ def test_an_electronic_kit_needs_none(confidence):
         ({"clipped_share": 0.05}, "fair", "overdriven: 5 %"),
         ({"noise_db": -40.0}, "fair", "only 34 dB above it. Some ghost notes"),
         ({"noise_db": -26.0}, "low", "only 20 dB above it. Soft strokes"),
+        ({"dropouts": 1}, "low", "lost a piece of the sound"),
+        ({"dropouts": 4}, "low", "lost 4 pieces of the sound"),
         ({"cutoff_hz": 7000.0}, "fair", "no sound above 7 kHz"),
     ],
 )
