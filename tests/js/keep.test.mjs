@@ -3,6 +3,7 @@
 import assert from "node:assert/strict";
 import { beforeEach, test } from "node:test";
 import { Memory } from "../../src/fillwright/pack/practice/keep.mjs";
+import { markTempo } from "../../src/fillwright/pack/practice/tempos.mjs";
 
 const defaults = { at: "", tempos: {}, reached: {}, loop: true, silent: false, click: 2, count: 1, day: "", seconds: 0 };
 const KEY = "fillwright/kitchen-table-fills/3/small";
@@ -33,6 +34,40 @@ for (const text of ["{", "null", "[]", '"x"', '{"click": "loud", "tempos": 3, "l
     assert.deepEqual(new Memory(KEY, defaults).state, defaults);
   });
 }
+
+const fill = { slug: "a", ladder: [60, 70, 80] };
+
+/** @param {Memory<typeof defaults>} tab @param {number} tempo @param {boolean} passed */
+const mark = (tab, tempo, passed = true) => tab.update((kept) => ({ reached: markTempo(kept, fill, tempo, passed) }));
+
+test("two tabs lose no tick of each other", () => {
+  const [one, two] = [new Memory(KEY, defaults), new Memory(KEY, defaults)];
+  mark(one, 60);
+  mark(two, 70);
+  mark(one, 80);
+  two.set({ click: 4 });
+  one.set({ count: 2 });
+  const kept = new Memory(KEY, defaults).state;
+  assert.deepEqual(kept.reached, { a: [60, 70, 80] });
+  assert.deepEqual([kept.click, kept.count], [4, 2]);
+  mark(two, 60, false);
+  assert.deepEqual(new Memory(KEY, defaults).state.reached, { a: [70, 80] });
+});
+
+test("a tab shows the ticks of another one and keeps its own switches", () => {
+  const listeners = [];
+  globalThis.addEventListener = (name, listener) => name === "storage" && listeners.push(listener);
+  const [one, two] = [new Memory(KEY, defaults), new Memory(KEY, defaults)];
+  let shown = 0;
+  two.follow(["reached"], () => (shown += 1));
+  mark(one, 60);
+  one.set({ loop: false });
+  for (const key of ["another page", KEY]) listeners.forEach((listener) => listener({ key }));
+  assert.equal(shown, 1);
+  assert.deepEqual(two.state.reached, { a: [60] });
+  assert.equal(two.state.loop, true);
+  delete globalThis.addEventListener;
+});
 
 test("the page works where nothing may be kept", () => {
   Object.defineProperty(globalThis, "localStorage", {

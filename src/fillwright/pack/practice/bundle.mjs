@@ -1,5 +1,5 @@
 // The practice page's modules in one file. Don't edit it: change the modules, then run `npm run bundle`.
-// Modules: sha256 0752e551b39a70e910f9cc5e1669a2ee86ec9b037adc07ce0b52d3241a8effbf
+// Modules: sha256 7101aa21af40c8eb4bd7a9c37825815733d1be81d62914d9bba09aa95a2dc230
 var __typeError = (msg) => {
   throw TypeError(msg);
 };
@@ -228,26 +228,55 @@ var Memory = class {
    */
   constructor(key, defaults) {
     this.key = key;
-    this.state = { ...defaults };
+    this.defaults = defaults;
+    this.state = { ...defaults, ...this.read() };
+  }
+  /** Return what is kept now, by this tab or another one. @returns {Partial<T>} */
+  read() {
+    const readable = {};
     try {
-      const kept = JSON.parse(globalThis.localStorage.getItem(key) ?? "null");
+      const kept = JSON.parse(globalThis.localStorage.getItem(this.key) ?? "null");
       for (
         const name of
         /** @type {(keyof T)[]} */
-        Object.keys(defaults)
+        Object.keys(this.defaults)
       ) {
-        if (kept && typeof kept[name] === typeof defaults[name] && kept[name] !== null) this.state[name] = kept[name];
+        if (kept && typeof kept[name] === typeof this.defaults[name] && kept[name] !== null) readable[name] = kept[name];
       }
     } catch {
     }
+    return readable;
   }
   /** Change something and keep it. @param {Partial<T>} changes */
   set(changes) {
+    this.update(() => changes);
+  }
+  /**
+   * Change something that other tabs change too, and keep it. What they kept meanwhile stays.
+   * @param {(kept: T) => Partial<T>} change returns the changes to what is kept now
+   */
+  update(change2) {
+    const kept = { ...this.state, ...this.read() };
+    const changes = change2(kept);
     Object.assign(this.state, changes);
     try {
-      globalThis.localStorage.setItem(this.key, JSON.stringify(this.state));
+      globalThis.localStorage.setItem(this.key, JSON.stringify({ ...kept, ...changes }));
     } catch {
     }
+  }
+  /**
+   * Take over some values whenever another tab changes them.
+   * @param {(keyof T)[]} names
+   * @param {() => void} show called after that
+   */
+  follow(names, show2) {
+    globalThis.addEventListener("storage", (event) => {
+      if (event.key !== this.key) return;
+      const kept = this.read();
+      for (const name of names) if (kept[name] !== void 0) this.state[name] = /** @type {T[keyof T]} */
+      kept[name];
+      show2();
+    });
   }
 };
 
@@ -527,8 +556,8 @@ finish_fn = function(run) {
   run.ends = Math.min(timeOf(run, end), timeOf(run, count * body) + TAIL_SECONDS);
 };
 /** @param {Run} run @param {import("./types.d.ts").Item} item @param {number} time */
-sound_fn = function(run, { click, level = 1, counted, row }, time) {
-  if (click) __privateMethod(this, _Player_instances, strike_fn).call(this, run, click, CLICK_VELOCITY, time, counted ? run.count : run.click, level);
+sound_fn = function(run, { click, level = 1, counted: counted2, row }, time) {
+  if (click) __privateMethod(this, _Player_instances, strike_fn).call(this, run, click, CLICK_VELOCITY, time, counted2 ? run.count : run.click, level);
   else if (row) __privateMethod(this, _Player_instances, stroke_fn).call(this, run, row, time);
 };
 /** @param {Run} run @param {import("./types.d.ts").StrokeRow} row @param {number} time */
@@ -947,7 +976,12 @@ var state = memory.state;
 if (!(state.click in CLICKS)) state.click = 2;
 if (!(state.count in COUNTS)) state.count = 1;
 var sheet = new Sheet(fills, fills.find((fill) => fill.slug === state.at) ?? fills[0]);
-var clock = new ClockPanel(state.day === day ? state.seconds : 0, (seconds) => memory.set({ day, seconds }));
+var counted = state.day === day ? state.seconds : 0;
+var clock = new ClockPanel(counted, (seconds) => {
+  const more = seconds - counted;
+  memory.update((kept) => ({ day, seconds: (kept.day === day ? kept.seconds : 0) + more }));
+  counted = seconds;
+});
 var staircase = new Staircase(byId("steps"), (index) => {
   show(fills[index]);
   if (byId("sheet").getBoundingClientRect().top < 0) byId("sheet").scrollIntoView();
@@ -983,13 +1017,18 @@ function showTempo() {
   ladder.press(tempo());
 }
 function setTempo(wish) {
-  memory.set({ tempos: { ...state.tempos, [sheet.fill.slug]: fitTempo(wish) } });
+  memory.update((kept) => ({ tempos: { ...kept.tempos, [sheet.fill.slug]: fitTempo(wish) } }));
   playback.applySettings();
   showTempo();
 }
 function mark(own, passed) {
-  memory.set({ reached: markTempo(state, sheet.fill, own, passed) });
+  memory.update((kept) => ({ reached: markTempo(kept, sheet.fill, own, passed) }));
   staircase.mark(sheet.index, sheet.fill.ladder, passedTempos(state, sheet.fill));
+}
+function showPassed() {
+  fills.forEach((fill, index) => staircase.mark(index, fill.ladder, passedTempos(state, fill)));
+  ladder.show(sheet.fill.ladder, passedTempos(state, sheet.fill));
+  ladder.press(tempo());
 }
 function markHere() {
   const here = tempo();
@@ -1015,6 +1054,7 @@ function walk(by) {
   const next = fills[sheet.index + by];
   if (next) show(next);
 }
+memory.follow(["reached"], showPassed);
 var actions = {
   play: () => playback.playOrPause(),
   top: () => playback.restart(),

@@ -31,7 +31,12 @@ if (!(state.click in CLICKS)) state.click = 2;
 if (!(state.count in COUNTS)) state.count = 1;
 
 const sheet = new Sheet(fills, fills.find((fill) => fill.slug === state.at) ?? fills[0]);
-const clock = new ClockPanel(state.day === day ? state.seconds : 0, (seconds) => memory.set({ day, seconds }));
+let counted = state.day === day ? state.seconds : 0; // seconds of today that this tab kept or found
+const clock = new ClockPanel(counted, (seconds) => {
+  const more = seconds - counted;
+  memory.update((kept) => ({ day, seconds: (kept.day === day ? kept.seconds : 0) + more }));
+  counted = seconds;
+});
 const staircase = new Staircase(byId("steps"), (index) => {
   show(fills[index]);
   if (byId("sheet").getBoundingClientRect().top < 0) byId("sheet").scrollIntoView();
@@ -69,15 +74,22 @@ function showTempo() {
 
 /** @param {number} wish */
 function setTempo(wish) {
-  memory.set({ tempos: { ...state.tempos, [sheet.fill.slug]: fitTempo(wish) } });
+  memory.update((kept) => ({ tempos: { ...kept.tempos, [sheet.fill.slug]: fitTempo(wish) } }));
   playback.applySettings();
   showTempo();
 }
 
 /** @param {number} own @param {boolean} passed */
 function mark(own, passed) {
-  memory.set({ reached: markTempo(state, sheet.fill, own, passed) });
+  memory.update((kept) => ({ reached: markTempo(kept, sheet.fill, own, passed) }));
   staircase.mark(sheet.index, sheet.fill.ladder, passedTempos(state, sheet.fill));
+}
+
+/** Show the tempos that were passed in another tab. */
+function showPassed() {
+  fills.forEach((fill, index) => staircase.mark(index, fill.ladder, passedTempos(state, fill)));
+  ladder.show(sheet.fill.ladder, passedTempos(state, sheet.fill));
+  ladder.press(tempo());
 }
 
 /** Mark the tempo that is set as passed, or as not passed. */
@@ -110,6 +122,8 @@ function walk(by) {
   const next = fills[sheet.index + by];
   if (next) show(next);
 }
+
+memory.follow(["reached"], showPassed);
 
 const actions = {
   play: () => playback.playOrPause(),
