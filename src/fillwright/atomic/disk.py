@@ -1,4 +1,4 @@
-"""What the disk says and keeps: reasons of errors in plain words, files that outlast a power cut."""
+"""The disk: reasons of errors in plain words, files that outlast a power cut."""
 
 from __future__ import annotations
 

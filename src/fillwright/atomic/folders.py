@@ -28,7 +28,7 @@ def write_folder(path: Path, *, keep: Kept = _keep_nothing) -> Iterator[Path]:
     """Yield a new folder to fill; it replaces `path` at the end, and is deleted after an error.
 
     Killed at any moment, the program leaves the old folder or the new one, whole; what it leaves next to it is
-    deleted by the next build there. While it is built, nobody else can build it.
+    deleted by the next build there. While it is built, no one else can build it.
 
     Args:
         path: its place. It is locked, and what a killed build left is in order again, when the block begins.
@@ -76,7 +76,7 @@ def _put_folder(folder: Path, path: Path, keep: Kept) -> None:
         folder.rename(path)
         flush_folder(path.parent)
         return
-    handle = hold_folder(path)  # so that nobody sweeps the old folder under its hidden name
+    handle = hold_folder(path)  # so that no one sweeps the old folder under its hidden name
     try:
         shutil.copymode(path, folder)
         exchange_folders(path, folder)

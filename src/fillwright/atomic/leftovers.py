@@ -1,6 +1,6 @@
 """Hidden and temporary folders that go with their process, and the removal of those that a killed one left.
 
-Each is locked as long as it is in use. One that can be locked by somebody else belongs to nobody any more.
+Each is locked as long as it is in use. One that can be locked by somebody else belongs to no one any more.
 """
 
 from __future__ import annotations
@@ -57,7 +57,7 @@ def _make_held_folder(parent: Path) -> tuple[Path, int | None]:
 
 
 def hold_folder(folder: Path) -> int | None:
-    """Lock a folder, so that nobody takes it for a leftover; return the handle that has the lock, if any.
+    """Lock a folder, so that no one takes it for a leftover; return the handle that has the lock, if any.
 
     Raises:
         OSError: where it can't be opened.
@@ -109,7 +109,7 @@ def sweep_leftovers(folder: Path) -> None:
 
 
 def _delete_unused(path: Path) -> None:
-    """Delete a hidden file or folder if nobody has its lock; a link is left alone."""
+    """Delete a hidden file or folder if no one has its lock; a link is left alone."""
     flags = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
     try:
         handle = os.open(path, os.O_RDONLY | flags)

@@ -42,7 +42,7 @@ def take_lock(handle: int) -> bool | None:
 
 
 def is_still(path: Path, handle: int) -> bool:
-    """Return True if a path still leads to an open file, which nobody has deleted or replaced."""
+    """Return True if a path still leads to an open file, which no one has deleted or replaced."""
     try:
         return os.path.samestat(path.lstat(), os.fstat(handle))
     except OSError:
