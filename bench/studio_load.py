@@ -19,7 +19,6 @@ from pathlib import Path
 from random import Random
 
 import httpx
-from tests.postgres import BIN, server
 
 from fillwright.lesson.file import read_demo_text
 from fillwright.store.accounts import accept_invitation, invite
@@ -30,6 +29,7 @@ from fillwright.store.takes import Exercise, mark_passed
 from fillwright.store.transaction import begin_reading, begin_writing, read_clock
 from fillwright.studio.work.lessons import plan_text
 from fillwright.studio.work.record import read_record
+from tests.postgres import BIN, server
 
 USERS, STUDENTS = 30, 50
 """Visitors at the same time, and students in the store. Ours."""
@@ -91,7 +91,7 @@ def _fill(where: str) -> int:
 
 
 def _load(name: str, folder: Path, store: str) -> dict[str, float]:
-    with _studio(folder, store) as address:
+    with run_studio(folder, store) as address:
         clients = [httpx.Client(base_url=address, timeout=60) for _ in range(USERS)]
         signing = _run_together(clients, lambda client, number: [_sign_in(client, number)])
         clients[0].get("/students/1").raise_for_status()  # the lesson is planned once, as after a start
@@ -134,14 +134,14 @@ def _run_together(clients: list[httpx.Client], work: Callable[[httpx.Client, int
 
 def _sign_in(client: httpx.Client, number: int) -> tuple[float, int]:
     login = f"student {number - 1}" if number else "teacher"
-    form = {"login": login, "password": _PASSWORD, "token": _token(client.get("/sign-in").text)}
+    form = {"login": login, "password": _PASSWORD, "token": find_token(client.get("/sign-in").text)}
     return _time_request(lambda: client.post("/sign-in", data=form))
 
 
 def _evening(client: httpx.Client, number: int, ends: float) -> Iterator[tuple[float, int]]:
     """Open the pages that a teacher opens, or a student, who logs practice too."""
     random = Random(number)
-    token = _token(client.get("/help/shortcuts").text)
+    token = find_token(client.get("/help/shortcuts").text)
     home = client.get("/").headers["location"] if number else ""
     while time.monotonic() < ends:
         if not number:
@@ -162,7 +162,7 @@ def _time_request(request: Callable[[], httpx.Response]) -> tuple[float, int]:
     return time.perf_counter() - start, answer.status_code
 
 
-def _token(page: str) -> str:
+def find_token(page: str) -> str:
     match = re.search('data-token="([^"]+)"', page)
     if match is None:
         raise ValueError("a page without a token")
@@ -185,11 +185,13 @@ def _time_plans(name: str, where: str, teacher: int) -> float:
 
 
 @contextmanager
-def _studio(folder: Path, store: str) -> Iterator[str]:
+def run_studio(folder: Path, store: str, *, school: bool = True) -> Iterator[str]:
+    """Run a studio in a process of its own; yield its address."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    words = ["serve", "--school", "--folder", str(folder), "--port", str(port), "--quiet", "--no-browser"]
+    words = ["serve", "--folder", str(folder), "--port", str(port), "--quiet", "--no-browser"]
+    words += ["--school"] if school else []
     process = subprocess.Popen(
         [sys.executable, "-m", "fillwright.cli", *words, *(("--store", store) if store else ())]
     )

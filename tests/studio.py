@@ -13,10 +13,8 @@ from typing import Any
 
 import pytest
 from sqlalchemy import select
-from tests.asgi import Browser
-from tests.postgres import database
-from tests.unit.store.reports import REFUSED
 
+from fillwright.isolation.run import prepare_isolation
 from fillwright.store.accounts import accept_invitation, invite
 from fillwright.store.criteria import Criteria
 from fillwright.store.database import Store, open_store
@@ -31,8 +29,13 @@ from fillwright.studio.app import make_app
 from fillwright.studio.sounds.open_sounds import get_modelled_kit
 from fillwright.studio.web.setup import Setup
 from fillwright.studio.web.visitor import COOKIE
+from fillwright.studio.work import isolated
 from fillwright.studio.work.builds import Builds
 from fillwright.studio.work.lessons import plan_text
+from fillwright.studio.work.queue import Job, WorkKind, WorkQueue
+from tests.asgi import Browser
+from tests.postgres import database
+from tests.unit.store.reports import REFUSED
 
 WORDS = "three old drum sticks"
 NOW = datetime(2026, 3, 2, 17, 0, tzinfo=UTC)
@@ -76,8 +79,8 @@ VISITORS = ("anonymous", "pim", "quinn", "ada", "rosa", "bo")
 class NoBuilds(Builds):
     """Builds that are asked for and not made."""
 
-    def start(self, found: Any, folder: Path, bank: Any = None) -> None:
-        del found, folder, bank
+    def start(self, planned: Any, folder: Path, *, teacher: int, sounds: Path | None = None) -> None:
+        del planned, folder, teacher, sounds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,6 +100,8 @@ class Things:
     name: str = "Ada's four"
     digest: str = get_modelled_kit().digest
     layer: int = 1
+    session: int = 3
+    job: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -206,11 +211,22 @@ def _pack(folder: Path, things: Things) -> None:
         (pack / name).write_text(text, "utf-8")
 
 
+def _keep_job(setup: Setup, things: Things) -> str:
+    """Put a take that is never measured into the queue; return its name."""
+
+    def wait(job: Job) -> str:
+        job.stop.wait(600)
+        return f"/takes/{things.take}"
+
+    return setup.queue.add(WorkKind.TAKE, wait, teacher=things.teacher, student=things.student).id
+
+
 class Schools:
     """Makes schools that are all alike, each with a store of its own, quickly: as copies of the first."""
 
     def __init__(self, folder: Path, server: str = "") -> None:
         """In a folder, on a PostgreSQL server or, without its URL, in files of SQLite."""
+        prepare_isolation([isolated.__name__])
         self._folder, self._server = folder, server
         self._stack = ExitStack()
         self._made = 0
@@ -233,7 +249,9 @@ class Schools:
             setup = replace(self._setup(store), **changes)
             for things in (self._ada, self._bo):
                 _pack(setup.packs, things)
-            yield School(setup=setup, ada=self._ada, bo=self._bo, cookies=self._cookies, tokens=self._tokens)
+            ada = replace(self._ada, job=_keep_job(setup, self._ada))
+            yield School(setup=setup, ada=ada, bo=self._bo, cookies=self._cookies, tokens=self._tokens)
+            setup.queue.close()
 
     def _place(self, number: int) -> str:
         """Name of a database, or of a file."""
@@ -262,7 +280,7 @@ class Schools:
             secret="s" * 48,
             school=True,
             clock=lambda: NOW,
-            builds=NoBuilds(),
+            builds=NoBuilds(WorkQueue(patience=120)),
         )
 
 

@@ -18,7 +18,9 @@ TAKE_SECONDS = 900.0  # of a recording or a MIDI take: 15 minutes; a practice se
 MOMENT_SECONDS = 0.1  # within which strokes are counted
 WORK_SECONDS = 180.0  # of the work on one take in a process of its own, on a busy machine
 PACK_SECONDS = 7_200.0  # of building one pack: the largest, on a busy machine with two cores
-SOUNDS_SECONDS = 60.0  # of opening a SoundFont or folder of sounds and playing each sound once
+SOUNDS_SECONDS = (
+    300.0  # of opening a SoundFont or folder of sounds and playing each sound once, on a busy machine
+)
 
 # Memory, in megabytes.
 PACK_MEGABYTES = 4_000  # that building one pack may use beyond the program: a large SoundFont, decoded
@@ -34,6 +36,7 @@ TABLE_BYTES = 256_000  # of a lesson file or another table; a long lesson has 10
 PACK_BYTES = 4_000_000_000  # of a pack, estimated before it is built: what a stick with 8 GB holds twice
 SOUND_BYTES = 100_000_000  # of one file in a folder of sounds
 SOUNDFONT_BYTES = 2_000_000_000  # of a SoundFont; the largest of a whole orchestra
+ZONES = 200_000  # of all presets of a SoundFont together; the largest orchestras have 50,000
 SOUNDFONT_TABLE_BYTES = 64_000_000  # of one table of a SoundFont; its format allows 65,536 zones
 
 # Backups, in bytes where nothing else is said.
@@ -80,7 +83,6 @@ SOUND_RATES = (8_000, 192_000)  # samples per second of a file in a folder of so
 NESTING = 8  # of lists, tables and dotted keys; a lesson needs three
 XML_ELEMENTS = 400_000  # of a document; 8,000 notes have 100,000
 XML_NESTING = 64  # elements inside elements; a part has about 10
-NUMBER_DIGITS = 400  # of a number in a table; a decimal fraction needs 20
 TEXT_CHARACTERS = 2_000  # of one text in a pack's list of fills
 
 Raised = type[FillwrightError]

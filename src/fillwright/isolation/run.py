@@ -13,6 +13,7 @@ import signal
 import threading
 from collections.abc import Sequence
 from contextlib import suppress
+from multiprocessing.connection import Connection
 from multiprocessing.context import BaseContext
 from multiprocessing.process import BaseProcess
 from typing import Any
@@ -50,6 +51,7 @@ _PLAIN_ERRORS = (
 """Classes that are made of one sentence."""
 
 _END_SECONDS = 5.0  # for a process to end once it has answered; ours
+_LOOK_SECONDS = 0.1  # between two looks whether work is stopped; ours
 
 
 class IsolatedError(RuntimeError):
@@ -78,6 +80,7 @@ def run_isolated(
     seconds: float,
     megabytes: int,
     subject: str = "This file",
+    stop: threading.Event | None = None,
     start_method: str | None = None,
 ) -> bytes:
     """Call a function in another process and return the bytes that it returns.
@@ -90,10 +93,11 @@ def run_isolated(
         seconds: on the clock, from the start of the process.
         megabytes: memory beyond what a new process has.
         subject: what is worked on; begins the sentence about a limit.
+        stop: ends the work once somebody sets it.
         start_method: of `multiprocessing`; the safest there is by default.
 
     Raises:
-        FillwrightError: the function's own, of the same class, or one sentence about the limit.
+        FillwrightError: the function's own, of the same class, or one sentence about the limit or the stop.
         IsolatedError: for any other exception of the function, with its traceback.
     """
     context = multiprocessing.get_context(start_method) if start_method else _choose_context()
@@ -109,12 +113,15 @@ def run_isolated(
         clock.daemon = True
         clock.start()
         try:
+            _wait_for_answer(receiver, process, stop)
             content = receiver.recv_bytes()
         except (EOFError, OSError):
             content = b""
         finally:
             clock.cancel()
             _end(process, _END_SECONDS if not late.is_set() else 0.0)
+    if stop is not None and stop.is_set():
+        raise FillwrightError(f"{subject} was cancelled.")
     return _read_answer(content, subject, seconds, megabytes, late=late.is_set(), process=process)
 
 
@@ -122,6 +129,14 @@ def _choose_context() -> BaseContext:
     """Return the way to start a process: copied from a small one where that works, else new."""
     methods = multiprocessing.get_all_start_methods()
     return multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
+
+
+def _wait_for_answer(receiver: Connection, process: BaseProcess, stop: threading.Event | None) -> None:
+    """Wait until there is an answer, or end the process once the work is stopped."""
+    while stop is not None and not receiver.poll(_LOOK_SECONDS):
+        if stop.is_set():
+            _kill(process)
+            return
 
 
 def _end_late(process: BaseProcess, late: threading.Event) -> None:

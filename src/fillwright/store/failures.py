@@ -43,6 +43,13 @@ _POSTGRES_REASONS = {
 _LOW_BYTE = 0xFF  # of SQLite's extended result codes
 
 
+_FULL = (_SQLITE_REASONS[sqlite3.SQLITE_FULL], _POSTGRES_REASONS["53100"])
+
+
+class FullDiskError(StoreError):
+    """A store that can't be written, because the disk is full."""
+
+
 @contextmanager
 def refuse_failures(where: str) -> Iterator[None]:
     """Turn a failure of the database itself into one sentence. Refused values stay as they are.
@@ -58,7 +65,9 @@ def refuse_failures(where: str) -> Iterator[None]:
     except (IntegrityError, DataError, ProgrammingError):
         raise
     except DBAPIError as error:
-        raise StoreError(f'The store "{where}" {describe_failure(error)}.') from error
+        reason = describe_failure(error)
+        kind = FullDiskError if reason in _FULL else StoreError
+        raise kind(f'The store "{where}" {reason}.') from error
 
 
 def describe_failure(error: DBAPIError) -> str:

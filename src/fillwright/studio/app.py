@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from http import HTTPStatus
 from importlib.resources import files
 
@@ -15,12 +17,15 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp, Scope
 
+from fillwright.isolation.run import prepare_isolation
 from fillwright.studio.routes import PAGES
 from fillwright.studio.web.guard import Guard
 from fillwright.studio.web.render import render_page
 from fillwright.studio.web.request import PageRequest, make_endpoint
 from fillwright.studio.web.setup import Setup
 from fillwright.studio.web.visitor import identify_visitor
+from fillwright.studio.work import isolated
+from fillwright.studio.work.scratch import sweep_scratch
 
 _LOG = logging.getLogger("fillwright.studio")
 
@@ -68,6 +73,14 @@ def make_app(setup: Setup) -> ASGIApp:
         response.headers.update(error.headers or {})
         return response
 
+    @asynccontextmanager
+    async def live(_app: Starlette) -> AsyncIterator[None]:
+        """Delete what a killed studio left, and make work start quickly; at the end, cancel what still runs."""
+        await run_in_threadpool(sweep_scratch)
+        await run_in_threadpool(prepare_isolation, [isolated.__name__])
+        yield
+        await run_in_threadpool(setup.queue.close)
+
     routes = [
         Route(
             page.path,
@@ -78,5 +91,5 @@ def make_app(setup: Setup) -> ASGIApp:
     ]
     static = Mount("/static", _Static(directory=str(files(__package__) / "static")))
     handlers = {HTTPException: handle_refusal, Exception: handle_crash}
-    app = Starlette(routes=[*routes, static], exception_handlers=handlers)
+    app = Starlette(routes=[*routes, static], exception_handlers=handlers, lifespan=live)
     return Guard(app, setup.hosts)

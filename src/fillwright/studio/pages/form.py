@@ -23,6 +23,7 @@ from fillwright.studio.pages.figures import complete_row, list_own_figures
 from fillwright.studio.web.forms import FormError, convert_form, fill_form, rows
 from fillwright.studio.web.render import redirect, render_page
 from fillwright.studio.web.request import PageRequest
+from fillwright.studio.web.versions import check_lesson_version, choose_version
 from fillwright.studio.work.lessons import parse_text
 
 _NEW_ROWS = 3
@@ -81,6 +82,7 @@ def save(request: PageRequest) -> Response:
     try:
         form = convert_form(LessonForm, request)
         with request.begin_writing() as transaction:
+            check_lesson_version(request, transaction, number)
             text = get_newest_version(transaction, number).text
             text = set_values(text, _list_changes(form, _read_values(parse_text(text))))
             text = set_figures(text, [complete_row(transaction, asdict(row)) for row in form.figures])
@@ -165,7 +167,8 @@ def _render(
     with request.begin_reading() as transaction:
         saved = get_lesson(transaction, number)
         series = get_series(transaction, saved.series)
-        text = get_newest_version(transaction, number).text
+        newest = get_newest_version(transaction, number)
+        text = newest.text
         own_tables = parse_text(text).own_tables.merge(read_own_tables(transaction))
         own_figures = list_own_figures(transaction)
     empty = [dict.fromkeys(FigureRow.__struct_fields__, "") for _ in range(_NEW_ROWS)]
@@ -175,6 +178,7 @@ def _render(
         error=error,
         saved=saved,
         series=series,
+        version=choose_version(request, str(newest.id), error),
         values=values,
         figure_rows=[*figure_rows, *empty],
         names=[figure.name for figure in (*own_figures, *load_rudiments())],

@@ -36,8 +36,9 @@ from fillwright.store.lessons import (
 from fillwright.store.settings import KINDS, OwnItem, list_own, read_settings
 from fillwright.studio.pages.figures import format_own_figure
 from fillwright.studio.pages.settings import LESSON_DEFAULTS
-from fillwright.studio.web.render import redirect, render_page
+from fillwright.studio.web.render import list_sentences, redirect, render_page
 from fillwright.studio.web.request import PageRequest
+from fillwright.studio.web.versions import check_lesson_version, choose_version
 from fillwright.studio.work.lessons import (
     NARROW_MM,
     WIDE_MM,
@@ -170,6 +171,7 @@ def handle_text(request: PageRequest) -> Response:
     number = request.number("lesson")
     try:
         with request.begin_writing() as transaction:
+            check_lesson_version(request, transaction, number)
             save_text(transaction, number, request.text("text"))
     except NotThereError:
         raise
@@ -177,7 +179,9 @@ def handle_text(request: PageRequest) -> Response:
         with request.begin_reading() as transaction:
             saved = get_lesson(transaction, number)
             series = get_series(transaction, saved.series)
-        return _render_text(request, request.text("text"), series, saved=saved, error=error)
+            versions = list_versions(transaction, number)
+        text = request.text("text")
+        return _render_text(request, text, series, saved=saved, versions=versions, error=error)
     return redirect(f"/lessons/{number}", "saved")
 
 
@@ -303,7 +307,7 @@ def _render_text(
         sentences = [f"{sentence[:1].upper()}{sentence[1:]}" for sentence in sentences]
         sentences += _suggest_own(request, error)
     elif error:
-        sentences = [str(error)]
+        sentences = list_sentences(error)
     return render_page(
         request,
         "lesson-text.html",
@@ -313,4 +317,5 @@ def _render_text(
         text=text,
         sentences=sentences,
         versions=versions,
+        version=choose_version(request, str(versions[0].id), error) if versions else "",
     )

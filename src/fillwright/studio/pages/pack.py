@@ -11,7 +11,7 @@ from fillwright.pack.build import is_current
 from fillwright.store.lessons import SavedLesson, get_lesson, get_series
 from fillwright.store.students import list_assignments
 from fillwright.store.transaction import Transaction
-from fillwright.studio.sounds.open_sounds import open_chosen_sounds
+from fillwright.studio.sounds.open_sounds import list_sounds, open_chosen_sounds
 from fillwright.studio.web.render import redirect, render_page
 from fillwright.studio.web.request import PageRequest
 from fillwright.studio.work.builds import find_newest_pack, read_sounds_name, zip_pack
@@ -75,9 +75,20 @@ def build(request: PageRequest) -> Response:
     with request.begin_reading() as transaction:
         saved = get_lesson(transaction, number)
         planned = plan_lesson(transaction, number)
-    sounds = open_chosen_sounds(request)
-    request.setup.builds.start(planned, locate_packs(request, saved), sounds.recordings)
+    chosen = open_chosen_sounds(request)
+    sounds = list_sounds(request.setup.sounds).get(chosen.name) if chosen.recordings else None
+    folder = locate_packs(request, saved)
+    request.setup.builds.start(planned, folder, teacher=request.visitor.teacher, sounds=sounds)
     return redirect(f"/lessons/{number}/pack")
+
+
+def cancel(request: PageRequest) -> Response:
+    """Cancel the build of the pack; the pack that was built before stays."""
+    number = request.number("lesson")
+    with request.begin_reading() as transaction:
+        saved = get_lesson(transaction, number)
+    request.setup.builds.cancel(locate_packs(request, saved))
+    return redirect(f"/lessons/{number}/pack", "cancelled")
 
 
 def send_progress(request: PageRequest) -> Response:
@@ -86,10 +97,11 @@ def send_progress(request: PageRequest) -> Response:
         saved = get_lesson(transaction, request.number("lesson"))
     progress = request.setup.builds.progress(locate_packs(request, saved))
     if progress is None:
-        return JSONResponse({"running": False, "share": 0, "what": "", "failed": False})
+        return JSONResponse({"running": False, "place": 0, "share": 0, "what": "", "failed": False})
     return JSONResponse(
         {
             "running": progress.running,
+            "place": progress.place,
             "share": progress.percent,
             "what": progress.text,
             "failed": progress.failed,

@@ -21,10 +21,12 @@ from fillwright.store.settings import (
     save_criteria,
     save_setting,
 )
+from fillwright.store.transaction import Transaction
 from fillwright.studio.sounds.open_sounds import SETTING, list_sounds, open_by_name
-from fillwright.studio.web.forms import FormError, convert_form
+from fillwright.studio.web.forms import FormError, convert_form, list_labels
 from fillwright.studio.web.render import redirect, render_page
 from fillwright.studio.web.request import PageRequest
+from fillwright.studio.web.versions import check_version, choose_version, compute_version, list_differences
 from fillwright.studio.work.record import MINUTES_A_DAY
 from fillwright.tables.lesson_keys import LESSON_KEYS
 from fillwright.tables.values import shorten
@@ -99,6 +101,7 @@ def save(request: PageRequest) -> Response:
         find_player(form.level)
         _check_sounds(request, form.sounds)
         with request.begin_writing() as transaction:
+            _check_settings_version(request, transaction, form)
             save_criteria(transaction, form.criteria)
             for name, value in form.plain_settings.items():
                 save_setting(transaction, name, value)
@@ -107,14 +110,37 @@ def save(request: PageRequest) -> Response:
     return redirect("/settings", "saved")
 
 
+def _read_stored(transaction: Transaction) -> dict[str, Any]:
+    """Read every setting of the form as it is stored."""
+    stored = {**_DEFAULTS, **asdict(read_criteria(transaction)), **read_settings(transaction)}
+    return {name: stored[name] for name in SettingsForm.__struct_fields__}
+
+
+def _check_settings_version(request: PageRequest, transaction: Transaction, form: SettingsForm) -> None:
+    """Refuse a form that was made from older settings than the stored ones.
+
+    Raises:
+        EditConflictError: if they were saved in between.
+    """
+    check_version(
+        request,
+        transaction,
+        "Your settings",
+        lambda: compute_version(_read_stored(transaction)),
+        lambda: list_differences(_read_stored(transaction), struct_to_dict(form), list_labels(SettingsForm)),
+    )
+
+
 def _render(request: PageRequest, changed: Mapping[str, Any], error: FillwrightError | None = None) -> Response:
     values = {**_DEFAULTS, **changed}
     with request.begin_reading() as transaction:
         own_kits = read_own_tables(transaction).kits
+        version = compute_version(_read_stored(transaction))
     return render_page(
         request,
         "settings.html",
         error=error,
+        version=choose_version(request, version, error),
         values=values,
         labels=LABELS,
         pages=PAGES,

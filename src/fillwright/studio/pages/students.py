@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
 from msgspec import Meta, Struct
@@ -10,7 +11,7 @@ from starlette.responses import Response
 
 from fillwright.craft.player.kits import USUAL, load_kits
 from fillwright.craft.player.players import load_players
-from fillwright.errors import FillwrightError
+from fillwright.errors import FillwrightError, NotThereError
 from fillwright.store.accounts import INVITATION_DAYS, has_account, reset_account, write_audit
 from fillwright.store.accounts import invite as make_invitation
 from fillwright.store.export import export_student
@@ -31,9 +32,16 @@ from fillwright.store.students import (
 from fillwright.store.takes import list_takes
 from fillwright.store.transaction import Transaction
 from fillwright.studio.pages.pack import locate_packs
-from fillwright.studio.web.forms import FormError, convert_form
+from fillwright.studio.web.forms import FormError, convert_form, list_labels
 from fillwright.studio.web.render import redirect, render_page
 from fillwright.studio.web.request import PageRequest
+from fillwright.studio.web.versions import (
+    EditConflictError,
+    check_version,
+    choose_version,
+    compute_version,
+    list_differences,
+)
 from fillwright.studio.work.builds import find_newest_pack
 from fillwright.studio.work.progress import list_progress
 from fillwright.studio.work.record import read_record
@@ -80,11 +88,36 @@ def change(request: PageRequest) -> Response:
     """Save a student's profile."""
     number = request.student_number()
     try:
+        profile = _read_profile(request)
         with request.begin_writing() as transaction:
-            change_student(transaction, number, _read_profile(request))
+            _check_profile_version(request, transaction, number, profile)
+            change_student(transaction, number, profile)
+    except NotThereError:
+        raise
     except FillwrightError as error:
-        return show_student(request, error)
+        return show_student(request, error, sent=request.fields)
     return redirect(f"/students/{number}", "saved")
+
+
+def _check_profile_version(
+    request: PageRequest, transaction: Transaction, number: int, profile: Profile
+) -> None:
+    """Refuse a form that was made from an older profile than the stored one.
+
+    Raises:
+        EditConflictError: if the profile was saved in between.
+    """
+
+    def read_stored() -> dict[str, Any]:
+        return asdict(_to_form(get_student(transaction, number).profile))
+
+    check_version(
+        request,
+        transaction,
+        "This profile",
+        lambda: compute_version(read_stored()),
+        lambda: list_differences(read_stored(), asdict(_to_form(profile)), list_labels(ProfileForm)),
+    )
 
 
 def delete(request: PageRequest) -> Response:
@@ -139,8 +172,21 @@ def export(request: PageRequest) -> Response:
     return Response(content, media_type="application/zip", headers={"content-disposition": disposition})
 
 
-def show_student(request: PageRequest, error: FillwrightError | None = None, *, link: str = "") -> Response:
-    """Show a student's page: plan, assignments, progress, takes."""
+def show_student(
+    request: PageRequest,
+    error: FillwrightError | None = None,
+    *,
+    link: str = "",
+    sent: Mapping[str, str] | None = None,
+) -> Response:
+    """Show a student's page: plan, assignments, progress, takes.
+
+    Args:
+        request: to answer.
+        error: to show.
+        link: to pass on to the student.
+        sent: fields of a profile that was not saved; they are kept in the form.
+    """
     number = request.student_number()
     with request.begin_reading() as transaction:
         record = read_record(transaction, number)
@@ -166,7 +212,9 @@ def show_student(request: PageRequest, error: FillwrightError | None = None, *, 
         "student.html",
         error=error,
         student=record.student,
-        profile=asdict(_to_form(profile)),
+        profile={**asdict(_to_form(profile)), **(sent or {})},
+        version=choose_version(request, compute_version(asdict(_to_form(profile))), error),
+        is_conflict=isinstance(error, EditConflictError),
         noise=describe_noise(profile.practises_on, protected=record.protected),
         assignments=assignments,
         titles={lesson: saved.title for lesson, saved in lessons.items()},

@@ -2,30 +2,27 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Annotated
 
 from msgspec import Meta, Struct
-from msgspec.structs import replace
-from starlette.responses import Response
+from starlette.responses import JSONResponse, Response
 
+from fillwright import budget
 from fillwright.errors import FillwrightError, NotThereError
 from fillwright.lesson.fills import LessonFill
 from fillwright.listen.report.schema import ReportRecord
 from fillwright.pack.contents import to_file_fill
-from fillwright.score.parts.midi_notes import get_default_notes
 from fillwright.store.accounts import write_audit
 from fillwright.store.criteria import judge_take
 from fillwright.store.lessons import SavedLesson, get_lesson
+from fillwright.store.quotas import check_storage
 from fillwright.store.settings import read_criteria
 from fillwright.store.students import get_student, list_assignments
 from fillwright.store.takes import (
     FILE_SUFFIXES,
     Exercise,
     StoredTake,
-    add_take,
     delete_take,
     get_picture,
     get_recording,
@@ -38,15 +35,19 @@ from fillwright.studio.web.render import redirect, render_page
 from fillwright.studio.web.request import PageRequest
 from fillwright.studio.web.uploads import check_recording
 from fillwright.studio.work.lessons import NARROW_MM, WIDE_MM, PlannedLesson, draw_fill, plan_lesson
-from fillwright.take.picture import draw_take
+from fillwright.studio.work.queue import Job, WorkKind
+from fillwright.studio.work.take_jobs import SentTake, queue_take
 from fillwright.take.reference import build_reference
-from fillwright.take.take import AssessedTake, assess_take, record_take
 
 _MOST_LATE_MS = 250
 """Lag against the click, in ms, beyond which the take started elsewhere and the click says nothing. Ours."""
 
 _LONGEST_SECONDS = 3_600
 """Start of the phrase in a take, in seconds, beyond which it can't be meant. Ours."""
+
+
+_UNPROCESSABLE = 422
+"""HTTP status of a recording that can't be measured (RFC 9110, 15.5.21)."""
 
 
 class TakeForm(Struct, kw_only=True):
@@ -64,29 +65,79 @@ def show_new(request: PageRequest) -> Response:
 
 
 def add(request: PageRequest) -> Response:
-    """Measure a take and add it with its report."""
+    """Put a take into the queue, and wait a little for its report."""
     student = request.student_number()
     form = _read_form(request.fields)
     try:
+        request.setup.queue.check_pending(WorkKind.TAKE, teacher=request.visitor.teacher, student=student)
+        media_type, content = check_recording(request.files.get("recording"))
         with request.begin_reading() as transaction:
             _, planned, fill = _find_fill(request, transaction, form)
+            check_storage(transaction, student, len(content))
         tempo = form.tempo or fill.ladder[0]
-        media_type, content = check_recording(request.files.get("recording"))
-        take = _assess(planned, fill, tempo, media_type, content)
-        drawing = draw_take(take.report, take.reference).full.svg
-        report = record_take(take)
-        report = replace(report, numbers=(*report.numbers, *_describe_click_lag(report, form.begins)))
-        exercise = Exercise(student=student, lesson=form.lesson, fill=fill.name, tempo=tempo)
-        with request.begin_writing() as transaction:
-            criteria = read_criteria(transaction)
-            number = add_take(
-                transaction, exercise, report, (media_type, content), criteria=criteria, picture=drawing
-            )
+        take = SentTake(
+            exercise=Exercise(student=student, lesson=form.lesson, fill=fill.name, tempo=tempo),
+            reference=build_reference(to_file_fill(planned.lesson, fill), float(tempo)),
+            media_type=media_type,
+            content=content,
+            describe=lambda report: _describe_click_lag(report, form.begins),
+        )
+        job = queue_take(
+            request.setup.queue,
+            take,
+            store=request.setup.store,
+            teacher=request.visitor.teacher,
+            clock=request.setup.clock,
+        )
+        if request.setup.queue.place(job) == 0:
+            job.ended.wait(request.setup.queue.patience)
+        if job.error and not job.is_pending:
+            raise job.error
     except NotThereError:
         raise
     except FillwrightError as error:
         return _render_new(request, request.fields, error)
-    return redirect(f"/takes/{number}")
+    return redirect(job.result or f"/students/{student}/takes/waiting/{job.id}")
+
+
+def show_waiting(request: PageRequest) -> Response:
+    """Show the place of a take in the queue, or lead on to its page once it is measured."""
+    job = _find_job(request)
+    if job.result:
+        return redirect(job.result)
+    return render_page(
+        request,
+        "take-waiting.html",
+        status=_UNPROCESSABLE if job.error else 200,
+        job=job,
+        student=job.student,
+        place=request.setup.queue.place(job),
+        minutes=budget.format_seconds(budget.WORK_SECONDS),
+    )
+
+
+def send_waiting(request: PageRequest) -> Response:
+    """Send the place of a take in the queue, for the page to show live."""
+    job = _find_job(request)
+    place = request.setup.queue.place(job)
+    return JSONResponse({"running": job.is_pending, "place": place, "failed": job.error is not None})
+
+
+def cancel_waiting(request: PageRequest) -> Response:
+    """Cancel a take that waits or is measured; nothing of it is kept."""
+    job = _find_job(request)
+    request.setup.queue.cancel(job)
+    return redirect(f"/students/{job.student}", "cancelled")
+
+
+def _find_job(request: PageRequest) -> Job:
+    """Return the job in the path: of any student for a teacher, only their own for a student.
+
+    Raises:
+        NotThereError: if it belongs to somebody else, or is unknown.
+    """
+    student = request.student_number()
+    return request.setup.queue.find(request.segment("job"), teacher=request.visitor.teacher, student=student)
 
 
 def show(request: PageRequest) -> Response:
@@ -210,14 +261,3 @@ def _describe_click_lag(report: ReportRecord, begins: str) -> list[tuple[str, st
         return []
     value = f"{abs(late_ms)} ms {'late' if late_ms > 0 else 'early'}" if late_ms else "exactly on the click"
     return [("Against the click", value)]
-
-
-def _assess(
-    planned: PlannedLesson, fill: LessonFill, tempo: int, media_type: str, content: bytes
-) -> AssessedTake:
-    """Measure a recording, from a temporary file."""
-    reference = build_reference(to_file_fill(planned.lesson, fill), float(tempo))
-    with tempfile.TemporaryDirectory(prefix="fillwright-take-") as folder:
-        path = Path(folder) / f"take{FILE_SUFFIXES[media_type]}"
-        path.write_bytes(content)
-        return assess_take(path, reference, note_map=get_default_notes())

@@ -5,24 +5,29 @@ A name from a visitor never becomes a path: it is compared with the names in the
 
 from __future__ import annotations
 
+import json
+import logging
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache
 from itertools import islice
 from pathlib import Path
 
-from fillwright.errors import SoundsError, TableError
-from fillwright.music.surfaces import load_surfaces
+from fillwright import budget
+from fillwright.errors import FillwrightError
+from fillwright.isolation.run import IsolatedError, run_isolated
 from fillwright.pack.recipes import hash_bytes, hash_program
 from fillwright.sound.model.bank import SoundBank, default_bank
-from fillwright.sound.model.instrument import ACCENT_VELOCITY
 from fillwright.sound.samples.folder_map import MAP
 from fillwright.sound.samples.recorded_bank import RecordedBank
 from fillwright.store.settings import read_settings
 from fillwright.studio.web.request import PageRequest
+from fillwright.studio.work.isolated import check_sounds
 from fillwright.studio.work.shared_results import share_results
 from fillwright.tables.sounds import SOUNDFONT_SUFFIXES, open_sounds
 from fillwright.tables.values import shorten
+
+_LOG = logging.getLogger("fillwright.studio")
 
 SETTING = "sounds"
 """Name of the setting; its value is a name in the folder, or "" for the modelled kit."""
@@ -119,17 +124,24 @@ def _read_stamp(path: Path) -> tuple[tuple[str, int, int], ...]:
 
 @share_results(maxsize=8)
 def _open_path(path: Path, stamp: tuple[tuple[str, int, int], ...]) -> Sounds:
-    """Open sounds and play every surface once, to learn what is missing. The stamp is part of the cache key."""
+    """Open sounds after a process of its own has opened and played them. The stamp is part of the cache key."""
     del stamp
-    warnings: dict[str, None] = {}
     try:
-        recordings = open_sounds(path, warn=warnings.setdefault, name=path.name)
-        for name in load_surfaces():
-            recordings.get_shot(name, ACCENT_VELOCITY, 0)
-        if not recordings.shots_held:
-            raise SoundsError(f'"{path.name}" has no sound that can be played.')
-    except (SoundsError, TableError) as error:
+        checked = run_isolated(
+            check_sounds,
+            str(path),
+            seconds=budget.SOUNDS_SECONDS,
+            megabytes=budget.PACK_MEGABYTES,
+            subject=f'"{path.name}"',
+        )
+        warnings = json.loads(checked)
+        recordings = open_sounds(path, warn=lambda _: None, name=path.name)
+    except FillwrightError as error:
         return replace(get_modelled_kit(), problem=str(error))
+    except IsolatedError:
+        _LOG.exception("opening sounds")
+        problem = f'"{path.name}" can\'t be opened because of an error in Fillwright.'
+        return replace(get_modelled_kit(), problem=problem)
     return Sounds(
         digest=_hash_program(recordings.digest),
         name=path.name,

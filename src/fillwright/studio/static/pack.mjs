@@ -1,4 +1,4 @@
-// Shows how far the build of a pack is; when it is done, the page is loaded again.
+// Shows how far the build of a pack or the work on a take is; when it is done, the page is loaded again.
 
 import { byId, find } from "./elements.mjs";
 
@@ -14,11 +14,19 @@ async function look(progress, url) {
     location.reload();
     return;
   }
-  const bar = /** @type {HTMLProgressElement} */ (find(progress, "progress"));
-  bar.value = report.share;
-  bar.textContent = `${report.share} %`;
-  byId("what").textContent = report.what;
+  const place = byId("place");
+  place.hidden = !report.place;
+  find(place, "b").textContent = String(report.place);
+  if (report.share !== undefined) showShare(progress, report.share, report.what);
   setTimeout(look, LOOK_MS, progress, url);
+}
+
+/** @param {HTMLElement} progress @param {number} share @param {string} file */
+function showShare(progress, share, file) {
+  const bar = /** @type {HTMLProgressElement} */ (find(progress, "progress"));
+  bar.value = share;
+  bar.textContent = `${share} %`;
+  byId("what").textContent = file;
 }
 
 if (box?.dataset.running === "yes" && box.dataset.url) look(box, box.dataset.url);

@@ -210,3 +210,8 @@ def fill_form(form: type[Struct], values: Mapping[str, Any]) -> dict[str, str]:
     """Return the text of every plain field, as a page shows it: "" for what is missing."""
     names = [field.encode_name for field in fields(form)]
     return {name: cast("str", values.get(name, "")) for name in names}
+
+
+def list_labels(form: type[Struct]) -> dict[str, str]:
+    """Return the label of every field, by its name."""
+    return {field.name: _split_type(field.type)[1].title or field.name for field in fields(form)}

@@ -13,6 +13,8 @@ from fillwright.errors import FillwrightError, TableError
 from fillwright.lesson.glossary import get_term
 from fillwright.studio.web.forms import FormError
 from fillwright.studio.web.request import PageRequest
+from fillwright.studio.web.versions import EditConflictError
+from fillwright.studio.work.full_disk import FULL_DISK, FULL_DISK_STATUS, is_full_disk
 
 _ENVIRONMENT = Environment(
     loader=PackageLoader("fillwright.studio"),
@@ -24,6 +26,9 @@ _ENVIRONMENT = Environment(
 
 _UNPROCESSABLE = 422
 """HTTP status of a form with mistakes (RFC 9110, 15.5.21)."""
+
+_CONFLICT = 409
+"""HTTP status of a form that was made from an older version (RFC 9110, 15.5.10)."""
 
 
 def format_day(when: date) -> str:
@@ -59,7 +64,7 @@ def render_page(
     Args:
         request: to answer; its visitor's role decides what the page offers.
         template: file name.
-        status: of the answer; by default 200, or 422 with an error.
+        status: of the answer; by default 200, or with an error 422, 409 (conflict of edits), 507 (full disk).
         error: mistakes in the form that was sent, for the page to list.
         values: variables of the template.
     """
@@ -73,13 +78,23 @@ def render_page(
         wrong_fields=set(error.by_field) if isinstance(error, FormError) else set(),
         **values,
     )
-    return HTMLResponse(text, status_code=status or (_UNPROCESSABLE if error else 200))
+    return HTMLResponse(text, status_code=status or (_choose_status(error) if error else 200))
+
+
+def _choose_status(error: FillwrightError) -> int:
+    if isinstance(error, EditConflictError):
+        return _CONFLICT
+    return FULL_DISK_STATUS if is_full_disk(error) else _UNPROCESSABLE
 
 
 def list_sentences(error: FillwrightError | None) -> list[str]:
     """Return the sentences of an error, one for each mistake, without line numbers."""
     if error is None:
         return []
+    if isinstance(error, EditConflictError):
+        return error.sentences
+    if is_full_disk(error):
+        return [FULL_DISK]
     if isinstance(error, TableError):
         return [mistake.describe(lines=False) for mistake in error.mistakes]
     return [str(error)]
@@ -94,9 +109,11 @@ MESSAGES: Mapping[str, str] = {
     "pinned": "Pinned. The fill is now written out in the lesson's text.",
     "assigned": "Assigned.",
     "unassigned": "Unassigned.",
+    "cancelled": "Cancelled.",
     "passed": "Marked as passed.",
     "logged": "Logged.",
     "signed-out": "You are signed out.",
+    "session-ended": "Signed out there.",
 }
 """Messages on top of a page after a form was sent. The address carries the word, never the sentence."""
 

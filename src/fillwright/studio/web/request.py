@@ -20,6 +20,7 @@ from fillwright.store.transaction import Transaction, begin_reading, begin_writi
 from fillwright.studio.web.guard import LARGEST_FORM_BYTES, limit_body
 from fillwright.studio.web.setup import Setup
 from fillwright.studio.web.visitor import Role, Visitor, identify_visitor, set_session
+from fillwright.studio.work.full_disk import FULL_DISK, FULL_DISK_STATUS, is_full_disk
 
 _MOST_FIELDS = 400
 """Fields of one form; the lesson form with 60 figures has 260. Ours."""
@@ -163,7 +164,13 @@ def _call_handler(handler: Handler, request: PageRequest) -> Response:
     except NotThereError as error:
         raise HTTPException(404, str(error)) from error
     except FillwrightError as error:
+        if is_full_disk(error):
+            raise HTTPException(FULL_DISK_STATUS, FULL_DISK) from error
         raise HTTPException(422, str(error)) from error
+    except OSError as error:
+        if is_full_disk(error):
+            raise HTTPException(FULL_DISK_STATUS, FULL_DISK) from error
+        raise
 
 
 async def _read_form(request: PageRequest) -> PageRequest:
@@ -187,6 +194,10 @@ async def _read_form(request: PageRequest) -> PageRequest:
                     lists[name] = (*lists.get(name, ()), text)
     except (ClientDisconnect, UnicodeError) as error:  # the browser left, or the text has no valid encoding
         raise HTTPException(400, "The form could not be read. Send it again.") from error
+    except OSError as error:  # a large file waits on the disk while it is read
+        if is_full_disk(error):
+            raise HTTPException(FULL_DISK_STATUS, FULL_DISK) from error
+        raise
     token = fields.get("token") or request.http.headers.get("x-token", "")
     if not hmac.compare_digest(token.encode("utf-8"), request.visitor.token.encode("utf-8")):
         raise HTTPException(403, "This form was open too long. Go back, load the page again and send it again.")

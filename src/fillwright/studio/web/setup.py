@@ -10,6 +10,7 @@ from fillwright.store.transaction import Clock, read_clock
 from fillwright.studio.web.addresses import Network
 from fillwright.studio.web.sign_in_limits import SignInTries
 from fillwright.studio.work.builds import Builds
+from fillwright.studio.work.queue import WorkQueue
 
 LOCAL_HOSTS = frozenset({"localhost", "127.0.0.1", "[::1]"})
 """Host names of this machine. A request under any other name comes from a page that redirects browsers here."""
@@ -51,3 +52,8 @@ class Setup:
     def accepts_passwords(self) -> bool:
         """True where no password travels over a network without encryption, unless the owner allowed it."""
         return self.secure or self.insecure or (bool(self.hosts) and self.hosts <= LOCAL_HOSTS)
+
+    @property
+    def queue(self) -> WorkQueue:
+        """Takes and packs that wait or are worked on."""
+        return self.builds.queue

@@ -33,6 +33,7 @@ class PlannedLesson:
         fills: in order.
         skipped: a sentence for each step that can't be played or written.
         untaught: figures that it mixes in although no earlier lesson teaches them.
+        before: texts of the lessons before it in its series.
     """
 
     text: str
@@ -40,6 +41,7 @@ class PlannedLesson:
     fills: tuple[LessonFill, ...]
     skipped: tuple[str, ...]
     untaught: tuple[str, ...]
+    before: tuple[str, ...] = ()
 
     def find_fill(self, name: str) -> LessonFill:
         """Return the fill of that fill name.
@@ -115,6 +117,7 @@ def plan_text(text: str, before: tuple[str, ...] = ()) -> PlannedLesson:
         fills=contents.fills,
         skipped=contents.left_out,
         untaught=find_untaught(alone, earlier),
+        before=before,
     )
 
 

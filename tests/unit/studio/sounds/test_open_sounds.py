@@ -1,4 +1,4 @@
-"""Sounds of a teacher's choice: only what lies in the folder, only that teacher's, and reported if they fail."""
+"""Sounds of a teacher's choice: only those in the folder, only that teacher's, and reported if they fail."""
 
 from __future__ import annotations
 
@@ -10,15 +10,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
-from tests.needs import need, need_fluidsynth
-from tests.soundfonts import Drum, soundfont, stroke
-from tests.studio import LESSON, SETTINGS
 
 from fillwright.store.settings import read_settings
 from fillwright.store.transaction import begin_reading
 from fillwright.studio.sounds.open_sounds import get_modelled_kit, list_sounds, open_by_name
 from fillwright.studio.work.builds import Builds, find_newest_pack
 from fillwright.studio.work.lessons import plan_text
+from tests.needs import need, need_fluidsynth
+from tests.soundfonts import Drum, soundfont, stroke
+from tests.studio import LESSON, SETTINGS
 
 OTHERS = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
 MAP = '[[sound]]\nsurface = "snare"\nfiles = ["snare.wav"]\n'
@@ -200,12 +200,17 @@ class TestSettings:
 class TestPack:
     def test_the_build_is_given_the_teachers_sounds(self, school, folder, monkeypatch):
         given = []
-        monkeypatch.setattr(type(school.setup.builds), "start", lambda _self, *asked: given.append(asked[2]))
+
+        def start(_self, _planned, _folder, *, teacher, sounds):
+            assert teacher == school.ada.teacher
+            given.append(sounds)
+
+        monkeypatch.setattr(type(school.setup.builds), "start", start)
         with school.browser("ada") as ada:
             ada.post(f"/lessons/{school.ada.lesson}/pack")
             ada.post("/settings", {**SETTINGS, "sounds": "my drums"})
             ada.post(f"/lessons/{school.ada.lesson}/pack")
-        assert given == [None, open_by_name(folder, "my drums").recordings]
+        assert given == [None, folder / "my drums"]
 
     @pytest.mark.usefixtures("folder")
     def test_the_page_says_which_sounds_a_pack_has(self, school):
@@ -226,10 +231,11 @@ class TestPack:
         (tmp_path / "sounds").mkdir()
         shutil.copy(OTHERS, tmp_path / "sounds")
         found = open_by_name(tmp_path / "sounds", OTHERS.name)
+        assert found.recordings
         builds, audio = Builds(), []
-        for bank in (None, found.recordings):
-            builds.start(plan_text(SHORT), tmp_path / "packs", bank)
-            builds._running[tmp_path / "packs"].result(timeout=300)
+        for sounds in (None, tmp_path / "sounds" / OTHERS.name):
+            builds.start(plan_text(SHORT), tmp_path / "packs", teacher=1, sounds=sounds)
+            assert builds._jobs[tmp_path / "packs"][0].ended.wait(timeout=300)
             assert not builds.progress(tmp_path / "packs").failed
             pack = find_newest_pack(tmp_path / "packs")
             (path,) = pack.glob("fills/*/*.wav")
