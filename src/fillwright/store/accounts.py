@@ -20,7 +20,7 @@ from sqlalchemy.exc import IntegrityError
 
 from fillwright.errors import NotThereError, StoreError
 from fillwright.store.database import add_row
-from fillwright.store.schema import account, audit, invitation, student, teacher
+from fillwright.store.schema import account, audit, invitation, session, student, teacher
 
 INVITATION_DAYS = 7
 """Days until an invitation expires. Ours."""
@@ -209,13 +209,9 @@ def change_password(connection: Connection, number: int, password: str) -> None:
     Raises:
         StoreError: for a short password.
     """
+    connection.execute(delete(session).where(session.c.account_id == number))
     change = update(account).where(account.c.id == number)
     connection.execute(change.values(password=_hash_password(password), epoch=account.c.epoch + 1))
-
-
-def end_sessions(connection: Connection, number: int) -> None:
-    """End every session of an account."""
-    connection.execute(update(account).where(account.c.id == number).values(epoch=account.c.epoch + 1))
 
 
 def write_audit(connection: Connection, *, who: str, action: str, now: datetime, detail: str = "") -> None:

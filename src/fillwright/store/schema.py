@@ -227,6 +227,18 @@ account = Table(
 )
 """Account of a teacher, or of one of their students. Raising `epoch` ends every session of the account."""
 
+session = Table(
+    "session",
+    metadata,
+    _make_id_column(),
+    _make_owner_column("account"),
+    Column("token", String(64), nullable=False, unique=True),
+    Column("device", String(40), nullable=False),
+    Column("created", UtcDateTime, nullable=False),
+    Column("seen", UtcDateTime, nullable=False),
+)
+"""A device that is signed in. `token` is the SHA-256 of the session's token. Backups have no sessions."""
+
 invitation = Table(
     "invitation",
     metadata,

@@ -90,6 +90,8 @@ PAGES: tuple[Page, ...] = (
     _post("/sign-out", account.handle_sign_out, SIGNED_IN),
     _show("/account", account.show, SIGNED_IN),
     _post("/account/password", account.handle_password, SIGNED_IN),
+    _post("/account/sessions/end", account.handle_end_others, SIGNED_IN),
+    _post("/account/sessions/{session:int}/end", account.handle_end_session, SIGNED_IN),
     _post("/account/invitation", account.invite_teacher),
     _show("/invitation/{secret}", account.show_invitation, ANYONE),
     _post("/invitation/{secret}", account.handle_invitation, ANYONE),

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import hashlib
+from datetime import timedelta
+
 import pytest
 from itsdangerous import URLSafeTimedSerializer
 from sqlalchemy import select
-from tests.studio import NOW, VISITORS, WORDS, token_of
 
 from fillwright.store.accounts import find_account_by_login
 from fillwright.store.database import open_store
 from fillwright.store.lessons import add_series, list_series
-from fillwright.store.schema import account, audit, invitation, teacher
+from fillwright.store.schema import account, audit, invitation, session, teacher
+from fillwright.store.sessions import MOST_SESSIONS, add_session
 from fillwright.store.transaction import begin_reading, begin_writing, ensure_teacher
 from fillwright.studio.serve import make_first_link, set_up
 from fillwright.studio.web.addresses import parse_proxy
@@ -18,6 +21,7 @@ from fillwright.studio.web.devices import DEVICE_COOKIE
 from fillwright.studio.web.setup import LOCAL_HOSTS
 from fillwright.studio.web.sign_in_limits import ADDRESS_ALLOWANCE, FIRST_WAIT, FREE_TRIES
 from fillwright.studio.web.visitor import COOKIE, SESSION_SECONDS
+from tests.studio import NOW, VISITORS, WORDS, token_of
 
 
 def _sign_in(browser, login="ada", password=WORDS, **more):
@@ -78,13 +82,73 @@ def test_a_signed_cookie_of_another_shape_is_nobodys(school, session):
         assert browser.get("/help/shortcuts").status == 303
 
 
-def test_signing_out_ends_every_session(school):
-    with school.browser("ada") as one, school.browser("ada") as other:
+def _list_sessions(school):
+    with school.setup.store.begin_reading() as connection:
+        query = select(session).order_by(session.c.id)
+        login = account.c.login
+        return list(connection.execute(query.join(account).add_columns(login)))
+
+
+def test_signing_out_ends_this_session_only(school):
+    with school.browser("ada") as one, school.browser() as other:
+        _sign_in(other)
         old = one.cookies[COOKIE]
         assert one.post("/sign-out").status == 303
-        assert one.get("/").status == other.get("/").status == 303
+        assert one.get("/").status == 303
         one.cookies[COOKIE] = old
         assert one.get("/").status == 303
+        assert other.get("/").status == 200
+
+
+def test_the_account_lists_its_own_devices_and_ends_each(school):
+    with school.browser("ada") as computer, school.browser() as phone, school.browser() as tablet:
+        for browser, agent in ((phone, "x Mobi y"), (tablet, "Tablet; Mobile")):
+            browser.headers["user-agent"] = agent
+            assert _sign_in(browser).status == 303
+        page = computer.get("/account").text
+        assert (page.count("Sign out</button>"), page.count("(this one)")) == (3, 1)  # one is in the header
+        assert "Sign out the phone of 2 March 2026" in page
+        number = {row.device: row.id for row in _list_sessions(school) if row.login == "ada"}
+        assert computer.post(f"/account/sessions/{number['phone']}/end").status == 303
+        assert (phone.get("/account").status, tablet.get("/account").status) == (303, 200)
+        assert computer.post(f"/account/sessions/{number['phone']}/end").status == 404
+        assert computer.post("/account/sessions/end").status == 303
+        assert (tablet.get("/account").status, computer.get("/account").status) == (303, 200)
+        assert "Sign out every other device" not in computer.get("/account").text
+    with school.browser("pim") as pim:
+        assert pim.get("/account").status == 200
+
+
+def test_signing_in_again_takes_the_place_of_the_session_before(school):
+    with school.browser() as browser:
+        before = len(_list_sessions(school))
+        for _ in range(3):
+            assert _sign_in(browser).status == 303
+        assert len(_list_sessions(school)) == before + 1
+
+
+def test_a_session_is_stored_as_a_digest_and_its_use_to_ten_minutes(schools):
+    now = [NOW]
+    with schools.one(clock=lambda: now[0]) as school, school.browser("ada") as browser:
+        mine = next(row for row in _list_sessions(school) if row.login == "ada")
+        assert mine.token == hashlib.sha256(school.tokens["ada"].encode()).hexdigest()
+        for minutes, seen in ((9, 0), (10, 10), (19, 10), (25, 25)):
+            now[0] = NOW + timedelta(minutes=minutes)
+            assert browser.get("/help/shortcuts").status == 200
+            mine = next(row for row in _list_sessions(school) if row.login == "ada")
+            assert (mine.created, mine.seen) == (NOW, NOW + timedelta(minutes=seen))
+        now[0] = NOW + timedelta(seconds=SESSION_SECONDS)
+        assert browser.get("/help/shortcuts").status == 303
+
+
+def test_an_account_has_so_many_sessions_and_the_oldest_end(school):
+    with school.setup.store.begin_writing() as connection:
+        number = find_account_by_login(connection, "ada").id
+        for index in range(MOST_SESSIONS):
+            add_session(connection, number, f"token {index}", device="computer", now=NOW)
+    with school.browser("ada") as first, school.browser("pim") as pim:
+        assert (first.get("/account").status, pim.get("/account").status) == (303, 200)
+    assert len([row for row in _list_sessions(school) if row.login == "ada"]) == MOST_SESSIONS
 
 
 def test_an_account_that_gets_the_number_of_a_deleted_one_is_not_opened_by_its_session(school):

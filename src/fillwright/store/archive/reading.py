@@ -79,7 +79,7 @@ class Backup:
         self._bytes_left = allow_unpacked(packed)
         self._infos = _list_files(archive)
         self.manifest = self._read_manifest()
-        self._is_old = self._check_revision()
+        self._check_revision()
         self.counts = self._count_rows()
 
     def read_rows(self, table: Table) -> Iterator[Row]:
@@ -89,8 +89,6 @@ class Backup:
             StoreError: for a damaged file, at the latest after its last row.
         """
         name = name_part(table)
-        if self._is_old and name not in self.manifest.sha256:
-            return  # a table that came later
         order, digest = KeyOrder(table), hashlib.sha256()
         number = 0
         for line in self._read_lines(name, digest, _find_longest_row(table)):
@@ -157,11 +155,11 @@ class Backup:
             )
         return manifest
 
-    def _check_revision(self) -> bool:
-        """Return True if the backup is of an earlier version of the tables.
+    def _check_revision(self) -> None:
+        """Refuse a backup of a version of the tables that we have never had.
 
         Raises:
-            StoreError: for one that we have never had.
+            StoreError: for such a backup.
         """
         revisions = list_revisions()
         if self.manifest.revision not in revisions:
@@ -169,10 +167,11 @@ class Backup:
                 f"The backup has tables of version {self.manifest.revision[:20]}, this store of version "
                 f"{revisions[0]}. Restore it with the version of Fillwright that made it, then update."
             )
-        return self.manifest.revision != revisions[0]
 
     def _count_rows(self) -> RowCounts:
         """Return the number of rows by table, after checking that each has a file.
+
+        The tables of a backup are those of the first version, so backups of earlier versions have them too.
 
         Raises:
             StoreError: where one is missing.
@@ -181,9 +180,9 @@ class Backup:
         for table in list_tables():
             name = name_part(table)
             listed = name in self.manifest.sha256 and table.name in self.manifest.rows
-            if not (listed and name in self._infos) and not (self._is_old and not listed):
+            if not (listed and name in self._infos):
                 raise StoreError(f"{name} in the backup is missing or damaged. {_NOTHING}")
-            rows[table.name] = self.manifest.rows[table.name] if listed else 0
+            rows[table.name] = self.manifest.rows[table.name]
         return RowCounts(rows=rows)
 
 
@@ -212,7 +211,7 @@ def open_backup(file: IO[bytes]) -> Iterator[Backup]:
 
 
 class _BoundedReader:
-    """A file of which nobody reads much at once, so that a zip can't claim to have a long list of files."""
+    """A file of which no one reads much at once, so that a zip can't claim to have a long list of files."""
 
     def __init__(self, file: IO[bytes]) -> None:
         self._file = file

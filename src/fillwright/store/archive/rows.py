@@ -12,7 +12,7 @@ from sqlalchemy.sql.schema import ScalarElementColumnDefault
 
 from fillwright import budget
 from fillwright.errors import StoreError
-from fillwright.store.schema import UtcDateTime, metadata
+from fillwright.store.schema import UtcDateTime, metadata, session
 
 _LARGEST_INTEGER = 2**31 - 1  # of PostgreSQL's `integer`
 
@@ -24,8 +24,11 @@ _UNREADABLE = (msgspec.MsgspecError, ValueError, OverflowError, RecursionError)
 
 
 def list_tables() -> tuple[Table, ...]:
-    """List the tables of a store, those that others refer to first."""
-    return tuple(metadata.sorted_tables)
+    """List the tables of a backup, those that others refer to first.
+
+    Sessions are left out: restoring must not sign in a device that was signed out since.
+    """
+    return tuple(table for table in metadata.sorted_tables if table is not session)
 
 
 def has_recordings(table: Table) -> bool:

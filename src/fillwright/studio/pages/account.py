@@ -15,12 +15,18 @@ from fillwright.store.accounts import (
     Account,
     accept_invitation,
     change_password,
-    end_sessions,
     find_account,
     find_account_by_login,
     invite,
     sign_in,
     write_audit,
+)
+from fillwright.store.sessions import (
+    add_session,
+    end_other_sessions,
+    end_session,
+    end_session_of_token,
+    list_sessions,
 )
 from fillwright.studio.web.addresses import find_address, find_network
 from fillwright.studio.web.devices import find_device, remember_device
@@ -28,7 +34,7 @@ from fillwright.studio.web.forms import KEEP_SPACES, FormError, convert_form
 from fillwright.studio.web.render import redirect, render_page
 from fillwright.studio.web.request import PageRequest
 from fillwright.studio.web.sign_in_limits import Try, describe_wait
-from fillwright.studio.web.visitor import Role, make_token, set_session
+from fillwright.studio.web.visitor import Role, describe_device, make_token, set_session
 
 _TOO_MANY, _FORBIDDEN = 429, 403
 """HTTP status of too many tries (RFC 6585, 4), and of a wrong password (RFC 9110, 15.5.4)."""
@@ -103,10 +109,10 @@ def handle_sign_in(request: PageRequest) -> Response:
 
 
 def handle_sign_out(request: PageRequest) -> Response:
-    """End every session of the account."""
+    """End the visitor's session."""
     account = _get_account(request)
     with request.setup.store.begin_writing() as connection:
-        end_sessions(connection, account.id)
+        end_session_of_token(connection, request.visitor.token)
         write_audit(connection, who=account.audit_name, action="signed out", now=request.setup.clock())
     response = redirect("/sign-in", "signed-out")
     set_session(response, request.setup, make_token(), None)
@@ -176,6 +182,24 @@ def handle_password(request: PageRequest) -> Response:
     return _redirect_with_session(request, account, "/account", "saved")
 
 
+def handle_end_session(request: PageRequest) -> Response:
+    """End one session of the account; that device is signed out."""
+    account = _get_account(request)
+    with request.setup.store.begin_writing() as connection:
+        end_session(connection, account.id, request.number("session"))
+        write_audit(connection, who=account.audit_name, action="session ended", now=request.setup.clock())
+    return redirect("/account", "session-ended")
+
+
+def handle_end_others(request: PageRequest) -> Response:
+    """End every other session of the account."""
+    account = _get_account(request)
+    with request.setup.store.begin_writing() as connection:
+        end_other_sessions(connection, account.id, request.visitor.token)
+        write_audit(connection, who=account.audit_name, action="sessions ended", now=request.setup.clock())
+    return redirect("/account", "session-ended")
+
+
 def invite_teacher(request: PageRequest) -> Response:
     """Make a one-time link for another teacher, who gets students and lessons of their own."""
     account, now = _get_account(request), request.setup.clock()
@@ -225,9 +249,13 @@ def _get_address(request: PageRequest) -> str:
 
 
 def _redirect_with_session(request: PageRequest, account: Account, to: str, done: str = "") -> Response:
-    response = redirect(to, done)
-    with request.setup.store.begin_reading() as connection:
-        set_session(response, request.setup, make_token(), find_account(connection, account.id))
+    """Begin a session, in place of the one that this browser had."""
+    response, token = redirect(to, done), make_token()
+    with request.setup.store.begin_writing() as connection:
+        end_session_of_token(connection, request.visitor.token)
+        device = describe_device(request.http)
+        add_session(connection, account.id, token, device=device, now=request.setup.clock())
+        set_session(response, request.setup, token, find_account(connection, account.id))
     return response
 
 
@@ -240,9 +268,13 @@ def _render_sign_in(
 def _render_account(
     request: PageRequest, error: FillwrightError | None = None, *, link: str = "", status: int | None = None
 ) -> Response:
+    with request.setup.store.begin_reading() as connection:
+        number, token = request.visitor.account or 0, request.visitor.token
+        sessions = list_sessions(connection, number, token, request.setup.clock())
     return render_page(
         request,
         "account.html",
+        sessions=sessions,
         status=status,
         error=error,
         link=link,

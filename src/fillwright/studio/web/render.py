@@ -114,6 +114,7 @@ MESSAGES: Mapping[str, str] = {
     "logged": "Logged.",
     "signed-out": "You are signed out.",
     "session-ended": "Signed out there.",
+    "session-ended": "Signed out there.",
 }
 """Messages on top of a page after a form was sent. The address carries the word, never the sentence."""
 

@@ -11,15 +11,20 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from fillwright.store.accounts import Account, find_account
+from fillwright.store.sessions import SESSION_DAYS, find_session_use, needs_new_use, write_session_use
 from fillwright.store.transaction import ensure_teacher
 from fillwright.studio.web.setup import Setup
 
 COOKIE = "fillwright"
-SESSION_SECONDS = 14 * 24 * 3600
-"""Time until a session ends: two weeks. Ours."""
+SESSION_SECONDS = SESSION_DAYS * 24 * 3600
+"""Time until the cookie of a session ends."""
 
 _TOKEN_BYTES = 16
 """Random bytes of a form token: 128 bits (RFC 4086, 8.2, asks for at least 96 for one key). From memory."""
+
+
+_DEVICE_SIGNS = (("tablet", "tablet"), ("mobi", "phone"))
+"""Signs in a browser's name for itself, and the word for its device. Common practice, no source."""
 
 
 class Role(Enum):
@@ -93,17 +98,31 @@ def _read_session(request: Request, setup: Setup) -> dict[str, object]:
 
 
 def _find_account(session: dict[str, object], setup: Setup) -> Account | None:
-    number = session.get("account")
-    if not isinstance(number, int):
+    number, token, now = session.get("account"), session.get("token"), setup.clock()
+    if not isinstance(number, int) or not isinstance(token, str):
         return None
     with setup.store.begin_reading() as connection:
         account = find_account(connection, number)
-    return account if account and account.epoch == session.get("epoch") else None
+        seen = find_session_use(connection, number, token, now)
+    if account is None or seen is None or account.epoch != session.get("epoch"):
+        return None
+    if needs_new_use(seen, now):
+        with setup.store.begin_writing() as connection:
+            write_session_use(connection, token, now)
+    return account
 
 
 def make_token() -> str:
     """Make an unguessable token for the forms of a session."""
     return secrets.token_urlsafe(_TOKEN_BYTES)
+
+
+def describe_device(request: Request) -> str:
+    """Return words for the device of a visitor, from what its browser says about itself."""
+    agent = request.headers.get("user-agent", "").casefold()
+    if not agent:
+        return "unknown device"
+    return next((word for sign, word in _DEVICE_SIGNS if sign in agent), "computer")
 
 
 def set_session(response: Response, setup: Setup, token: str, account: Account | None) -> None:
