@@ -7,20 +7,20 @@ from pathlib import Path
 
 import pytest
 
+from fillwright.budget import TABLE_BYTES
 from fillwright.craft.brief import TEACHING_ORDER
 from fillwright.craft.player.kits import load_kits
 from fillwright.craft.steps import plan_steps
 from fillwright.errors import TableError
-from fillwright.lesson.file import read_demo_text, parse_lesson
+from fillwright.lesson.file import parse_lesson, read_demo_text
 from fillwright.lesson.fills import build_fills
 from fillwright.lesson.written_fills import MOST_FILLS
 from fillwright.music.grooves import load_grooves
 from fillwright.music.meter import list_meters
 from fillwright.music.surfaces import load_surfaces
-from fillwright.tables.lesson_keys import FIGURE_KEYS, FILL_KEYS, LESSON_KEYS, MAX_FIGURES, MAX_NAMED
 from fillwright.tables.kit_and_groove_keys import GROOVE_KEYS, KIT_KEYS, LINE_KEYS, SPOT_KEYS
 from fillwright.tables.kits_and_grooves import MOST_TABLES
-from fillwright.tables.toml_source import MAX_BYTES
+from fillwright.tables.lesson_keys import FIGURE_KEYS, FILL_KEYS, LESSON_KEYS, MAX_FIGURES, MAX_NAMED
 
 PAGE = (Path(__file__).parents[1] / "docs" / "lesson-file.md").read_text("utf-8")
 LESSON_PART, FIGURE_PART = PAGE.split("## Keys of the lesson")[1].split("## Keys of a figure")
@@ -156,7 +156,7 @@ def test_every_kit_is_named():
 
 
 def test_limits():
-    assert f"up to {MAX_BYTES // 1000} kB" in PAGE
+    assert f"up to {TABLE_BYTES // 1000} kB" in PAGE
     assert f"1 to {MAX_FIGURES} figures" in PAGE
     assert f"up to {MOST_FILLS}" in " ".join(FILL_PART.split())
     assert f"at most {MAX_NAMED} fills" in LESSON_PART

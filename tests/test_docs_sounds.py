@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import soundfile
 
+from fillwright import budget
 from fillwright.errors import SoundsError, TableError
 from fillwright.music.stroke import Level
 from fillwright.music.surfaces import load_surfaces
@@ -80,8 +81,8 @@ def test_the_map_is_read_and_has_every_key(tmp_path):
 
 def test_limits():
     flat = " ".join(PAGE.split())
-    assert f"at most {folder.LARGEST_BYTES // 1_000_000} MB, of which the first {folder.MOST_SECONDS:g}" in flat
-    assert f"The largest file read has {sounds.LARGEST_SOUNDFONT_BYTES // 1_000_000:,} MB" in flat
+    assert f"at most {budget.SOUND_BYTES // 1_000_000} MB, of which the first {folder.MOST_SECONDS:g}" in flat
+    assert f"The largest file read has {budget.SOUNDFONT_BYTES // 1_000_000:,} MB" in flat
     assert f"1 to {sounds.MOST_SOUNDS} times" in flat
     assert f"1 to {sounds.MOST_FILES} `.wav` or `.flac` files" in flat
     assert " or ".join(f"`{suffix}`" for suffix in sounds.FILE_SUFFIXES) in flat

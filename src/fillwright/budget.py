@@ -19,7 +19,7 @@ MOMENT_SECONDS = 0.1  # within which strokes are counted
 WORK_SECONDS = 180.0  # of the work on one take in a process of its own, on a busy machine
 PACK_SECONDS = 7_200.0  # of building one pack: the largest, on a busy machine with two cores
 SOUNDS_SECONDS = (
-    300.0  # of opening a SoundFont or folder of sounds and playing each sound once, on a busy machine
+    300.0  # of opening recorded sounds and playing each once, on a busy machine
 )
 
 # Memory, in megabytes.

@@ -9,11 +9,13 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import NamedTuple
 
+from fillwright import budget
+
 KeyPath = tuple[str | int, ...]
 """The place of a key in a TOML text: names of keys and numbers of list items, ("figure", 0, "name")."""
 
-MAX_NESTING = 8
-"""Levels of lists, tables and dotted keys inside one another; ours, a lesson needs three."""
+MAX_NESTING = budget.NESTING
+"""Levels of lists, tables and dotted keys inside one another."""
 
 _TOKEN = re.compile(
     r'''

@@ -38,6 +38,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from fillwright import budget
 from fillwright.errors import MistakeKind, SoundsError
 from fillwright.music.surfaces import find_surface
 from fillwright.sound.samples.folder import FolderSource
@@ -63,7 +64,6 @@ from fillwright.tables.values import (
 SOUNDFONT_SUFFIXES = (".sf2", ".sf3")
 FILE_SUFFIXES = (".wav", ".flac")
 
-LARGEST_SOUNDFONT_BYTES = 2_000_000_000  # ours: four times the largest that the tests met
 MOST_SOUNDS = 200  # in a map; ours
 MOST_FILES = 64  # alternates of one layer; ours
 HARDEST = 127  # velocity, of MIDI
@@ -109,8 +109,8 @@ def _open_soundfont(path: Path, notes: Path | None, warn: Warn, shown: str) -> S
     size = path.stat().st_size
     if path.suffix.lower() not in SOUNDFONT_SUFFIXES or not path.is_file():
         raise SoundsError(f'"{shown}" is not a SoundFont; give a .sf2 or .sf3 file, or a folder with a map.')
-    if size > LARGEST_SOUNDFONT_BYTES:
-        most = LARGEST_SOUNDFONT_BYTES // 1_000_000
+    if size > budget.SOUNDFONT_BYTES:
+        most = budget.SOUNDFONT_BYTES // 1_000_000
         raise SoundsError(f'"{path.name}" has {size // 1_000_000:,} MB; a SoundFont may have {most:,}.')
     return SoundFontSource(path, read_soundfont_notes(notes, warn=warn) if notes else get_general_midi())
 

@@ -8,11 +8,11 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+from fillwright import budget
 from fillwright.errors import Mistake, MistakeKind, TableError
 from fillwright.tables.outline import MAX_NESTING, Outline, outline
 from fillwright.tables.values import TableKind, shorten
 
-MAX_BYTES = 256_000  # of a file; ours, a long lesson has 10,000
 _LONGEST_FILE_NAME = 120  # characters that a sentence quotes; ours
 _LONGEST_PATH = 200  # likewise
 _LONG_NUMBER = 4000  # digits from which a number is looked for; Python refuses more than 4,300
@@ -72,10 +72,10 @@ def read_table_text(path: Path, kind: TableKind) -> str:
             raise _refuse(f"This is a folder; give the name of {kind.title}.", name)
         if not stat.S_ISREG(status.st_mode):
             raise _refuse(f"This is not a file; give the name of {kind.title}.", name)
-        if status.st_size > MAX_BYTES:
+        if status.st_size > budget.TABLE_BYTES:
             raise _refuse(_describe_size(status.st_size, kind), name)
         with path.open("rb") as file:
-            data = file.read(MAX_BYTES + 1)
+            data = file.read(budget.TABLE_BYTES + 1)
     except FileNotFoundError as error:
         there = shorten(str(path), _LONGEST_PATH)
         raise _refuse("There is no such file; check its name and folder.", there) from error
@@ -110,7 +110,7 @@ def parse_toml(text: str, name: str, kind: TableKind) -> tuple[dict[str, Any], O
     """
     text = text.removeprefix("\ufeff")
     size = len(text.encode("utf-8", "surrogatepass"))
-    if size > MAX_BYTES:
+    if size > budget.TABLE_BYTES:
         raise _refuse(_describe_size(size, kind), name)
     _check_characters(text, name)
     places = outline(text)
@@ -150,7 +150,7 @@ def _find_long_number(text: str) -> int:
 
 
 def _describe_size(size: int, kind: TableKind) -> str:
-    return f"This file has {-(-size // 1000):,} kB; {kind.title} has at most {MAX_BYTES // 1000} kB."
+    return f"This file has {-(-size // 1000):,} kB; {kind.title} has at most {budget.TABLE_BYTES // 1000} kB."
 
 
 def _explain_syntax(complaint: str, text: str, name: str, places: Outline) -> TableError:

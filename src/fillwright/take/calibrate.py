@@ -9,6 +9,7 @@ from pathlib import Path
 import msgspec
 import numpy as np
 
+from fillwright import budget
 from fillwright.errors import FillwrightError, UnknownNameError
 from fillwright.listen.calibration import Calibration
 from fillwright.listen.detected_take import DetectedTake, Onset
@@ -17,7 +18,6 @@ from fillwright.take.midi import read_bytes
 
 STROKES = 4  # on each surface; ours; trials with simulated takes used as many
 VERSION = 1  # of the file's keys
-_LARGEST_BYTES = 1_000_000  # of the file; ours, far above any calibration
 _LEAST_CONFIDENCE = 0.5  # of an onset that counts as a stroke; ours
 _MOST_FEATURES = 512  # values of one timbre; ours, far above what is measured
 
@@ -104,7 +104,7 @@ def read_calibration(path: Path) -> Calibration:
     Raises:
         FillwrightError: for a file that can't be read or is not a calibration.
     """
-    content = read_bytes(path, _LARGEST_BYTES)
+    content = read_bytes(path, budget.CALIBRATION_BYTES)
     try:
         table = msgspec.json.decode(content, type=_File)
     except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:

@@ -6,17 +6,16 @@ import sys
 from types import ModuleType
 
 import pytest
-from tests.needs import need_fluidsynth
-from tests.soundfonts import Drum, soundfont, stroke
 
+from fillwright.budget import SOUNDFONT_BYTES, TABLE_BYTES
 from fillwright.errors import MistakeKind, SoundsError, TableError
 from fillwright.music.surfaces import load_surfaces
 from fillwright.sound.samples import fluidsynth as fluid
 from fillwright.sound.samples.folder_map import MAP
 from fillwright.sound.samples.midi_notes import get_general_midi
-from fillwright.tables import sounds as sounds_module
 from fillwright.tables.sounds import open_sounds, read_folder_map, read_soundfont_notes
-from fillwright.tables.toml_source import MAX_BYTES
+from tests.needs import need_fluidsynth
+from tests.soundfonts import Drum, soundfont, stroke
 
 KIT = soundfont([Drum(keys=(key, key), samples=stroke(60 * key)) for key in (36, 38, 42)])
 
@@ -48,7 +47,7 @@ def test_a_device_is_not_read(tmp_path):
 
 def test_a_file_too_large(tmp_path):
     with (tmp_path / "a.sf2").open("wb") as file:
-        file.truncate(sounds_module.LARGEST_SOUNDFONT_BYTES + 1_000_000)
+        file.truncate(SOUNDFONT_BYTES + 1_000_000)
     assert refused(tmp_path / "a.sf2") == '"a.sf2" has 2,001 MB; a SoundFont may have 2,000.'
 
 
@@ -226,7 +225,7 @@ def test_files_that_are_no_table(read_notes, tmp_path):
     with pytest.raises(
         TableError, match=r"This file has 257 kB; a table of the MIDI notes of a SoundFont has at most"
     ):
-        read_notes("#" * (MAX_BYTES + 1))
+        read_notes("#" * (TABLE_BYTES + 1))
     with pytest.raises(TableError, match=r"gone\.toml: There is no such file; check its name and folder\.$"):
         read_soundfont_notes(tmp_path / "gone.toml", warn=pytest.fail)
     with pytest.raises(

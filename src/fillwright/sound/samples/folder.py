@@ -12,6 +12,7 @@ import numpy as np
 import soundfile
 from scipy.signal import resample_poly
 
+from fillwright import budget
 from fillwright.sound.model.bank import VELOCITY_STEP
 from fillwright.sound.samples.attack import trim_to_attack
 from fillwright.sound.samples.folder_map import MAP, FolderLayer
@@ -21,11 +22,8 @@ from fillwright.sound.signal import SAMPLE_RATE, Samples
 MOST_SECONDS = 10.0
 """Seconds of a file that are read; ours, not measured."""
 
-LARGEST_BYTES = 100_000_000
-"""Size of the largest file that is read, in bytes; ours, not measured."""
-
-RATES = range(8_000, 192_001)
-"""Sample rates that are read, in Hz; ours, not measured."""
+RATES = range(budget.SOUND_RATES[0], budget.SOUND_RATES[1] + 1)
+"""Sample rates that are read, in Hz."""
 
 _VELOCITY_POWER = 2.0  # amplitude of a file is velocity to this power; ours, not measured
 
@@ -123,8 +121,10 @@ def _read_stereo(path: Path) -> Samples:
     try:
         if not path.is_file():
             raise _BrokenError("there is no file of this name")
-        if path.stat().st_size > LARGEST_BYTES:
-            raise _BrokenError(f"it is larger than {LARGEST_BYTES // 1_000_000} MB")
+        if path.stat().st_size > budget.SOUND_BYTES:
+            raise _BrokenError(
+                f"it is larger than {budget.SOUND_BYTES // 1_000_000} MB, the most that is accepted"
+            )
         with soundfile.SoundFile(str(path)) as file:
             if file.samplerate not in RATES or file.channels > 2:
                 channels = "1 channel" if file.channels == 1 else f"{file.channels} channels"
@@ -161,7 +161,7 @@ def _hash_folder(table: Path, layers: tuple[FolderLayer, ...]) -> str:
 def _hash_file(path: Path) -> str:
     """Return a hash of one file; every file that can't be read has the same one."""
     try:
-        if not path.is_file() or path.stat().st_size > LARGEST_BYTES:
+        if not path.is_file() or path.stat().st_size > budget.SOUND_BYTES:
             return "left out"
         with path.open("rb") as file:
             return hashlib.file_digest(file, "sha256").hexdigest()

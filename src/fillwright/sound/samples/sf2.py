@@ -15,10 +15,10 @@ from typing import Any, BinaryIO
 import numpy as np
 import numpy.typing as npt
 
+from fillwright import budget
 from fillwright.errors import SoundsError
 from fillwright.sound.samples.riff import Chunk, ChunkError, iterate_chunks, read_chunk
 
-_LARGEST_TABLES = 64_000_000  # bytes; ours, not measured
 # The records of each table, as numpy types, in the order of their fields; SoundFont 2 specification, from
 # memory
 _MODULATOR = [("source", "<u2"), ("generator", "<u2"), ("amount", "<i2"), ("by", "<u2"), ("transform", "<u2")]
@@ -118,8 +118,12 @@ def read_presets(path: Path) -> tuple[Preset, ...]:
     with path.open("rb") as file:
         tables, sound_bytes = _read_tables(file, path.name)
     _check_indexes(tables, path.name)
-    reader = _Reader(tables=tables, sound_bytes=sound_bytes)
-    presets = [reader.read_preset(number) for number in range(len(tables["phdr"]) - 1)]
+    reader = _Reader(name=path.name, tables=tables, sound_bytes=sound_bytes)
+    presets = []
+    zones = 0
+    for number in range(len(tables["phdr"]) - 1):
+        presets.append(reader.read_preset(number, budget.ZONES - zones))
+        zones += len(presets[-1].zones)
     return tuple(sorted(presets, key=lambda preset: (preset.bank, preset.program)))
 
 
@@ -182,7 +186,10 @@ def _read_records(file: BinaryIO, parts: Mapping[str, Chunk], table: str) -> Tab
     if table not in parts:
         raise ChunkError(f'the table "{table}" is missing')
     chunk = parts[table]
-    if chunk.size % record.itemsize or not chunk.size or chunk.size > _LARGEST_TABLES:
+    if chunk.size > budget.SOUNDFONT_TABLE_BYTES:
+        most = budget.format_bytes(budget.SOUNDFONT_TABLE_BYTES)
+        raise ChunkError(f'the table "{table}" has {chunk.size:,} bytes, and at most {most} are accepted')
+    if chunk.size % record.itemsize or not chunk.size:
         raise ChunkError(f'the table "{table}" has an invalid size of {chunk.size:,} bytes')
     file.seek(chunk.start)
     return np.frombuffer(file.read(chunk.size), record)
@@ -196,15 +203,27 @@ def _make_damage_error(name: str, damage: str) -> SoundsError:
 class _Reader:
     """Reader of presets from checked tables."""
 
+    name: str
     tables: Mapping[str, Table]
     sound_bytes: int
 
-    def read_preset(self, number: int) -> Preset:
-        """Return a preset by its row in the table "phdr"."""
+    def read_preset(self, number: int, most: int) -> Preset:
+        """Return a preset by its row in the table "phdr".
+
+        Raises:
+            SoundsError: for one of more than `most` zones, which a small file can ask for by naming one
+                instrument thousands of times.
+        """
         head = self.tables["phdr"][number]
         zones: list[Zone] = []
         for generators in self._read_zones("phdr", number, _INSTRUMENT):
-            zones += self._read_instrument(generators[_INSTRUMENT], generators)
+            for zone in self._read_instrument(generators[_INSTRUMENT], generators):
+                zones.append(zone)
+                if len(zones) > most:
+                    raise SoundsError(
+                        f'"{self.name}" has more than {budget.ZONES:,} zones, the most that is accepted; use a '
+                        "SoundFont of drums alone."
+                    )
         name = bytes(head["name"]).split(b"\0")[0].decode("latin-1")
         return Preset(
             bank=int(head["bank"]),

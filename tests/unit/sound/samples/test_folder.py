@@ -6,13 +6,13 @@ import os
 import numpy as np
 import pytest
 import soundfile
-from tests.soundfonts import stroke
 
 from fillwright.sound.samples import folder as folder_module
 from fillwright.sound.samples.folder import FolderSource
 from fillwright.sound.samples.folder_map import MAP
 from fillwright.sound.signal import SAMPLE_RATE
 from fillwright.tables.sounds import read_folder_map
+from tests.soundfonts import stroke
 
 
 def open_folder(place, warn):
@@ -140,7 +140,7 @@ def broken(kit):
     soundfile.write(str(kit.place / "silent.wav"), np.zeros(4000), SAMPLE_RATE)
     soundfile.write(str(kit.place / "wild.wav"), np.full(4000, np.nan), SAMPLE_RATE, subtype="FLOAT")
     with (kit.place / "huge.wav").open("wb") as file:
-        file.truncate(folder_module.LARGEST_BYTES + 1)
+        file.truncate(100_000_001)
     cut = kit.file("cut.flac").read_bytes()
     (kit.place / "cut.flac").write_bytes(cut[:30])
     return {
@@ -153,7 +153,7 @@ def broken(kit):
         "gone.wav": "there is no file of this name",
         "silent.wav": "it is empty or silent, or contains invalid numbers",
         "wild.wav": "it is empty or silent, or contains invalid numbers",
-        "huge.wav": "it is larger than 100 MB",
+        "huge.wav": "it is larger than 100 MB, the most that is accepted",
     }
 
 

@@ -3,10 +3,10 @@
 import re
 
 import pytest
-from tests.soundfonts import Drum, soundfont, stroke
 
 from fillwright.errors import SoundsError
 from fillwright.sound.samples.sf2 import read_presets
+from tests.soundfonts import Drum, soundfont, stroke
 
 DRUMS = (
     Drum(keys=(38, 38), samples=stroke(200), velocities=(0, 60)),
@@ -155,3 +155,9 @@ def test_a_first_zone_without_a_sample_applies_to_the_others(read):
     )
     (preset,) = read(WHOLE[:at] + said + WHOLE[at + 20 :])
     assert [zone.keys for zone in preset.zones] == [drum.keys for drum in DRUMS[1:]]
+
+
+def test_more_zones_than_any_orchestra_has(read, monkeypatch):
+    monkeypatch.setattr("fillwright.budget.ZONES", 1)
+    with pytest.raises(SoundsError, match="has more than 1 zones, the most that is accepted"):
+        read(changed("shdr", 24, 100, width=4))
