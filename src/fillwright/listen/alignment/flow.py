@@ -40,6 +40,7 @@ _CLOSEST_SECONDS = 0.03  # from one moment to the next, after a jump
 _LEAST_BEATS, _LEAST_SECONDS = 0.2, 0.12  # of a jump that is a break of the flow
 _MOST_BREAKS = 2  # in one repetition
 _BREAK_GAIN = 8.0  # by which a fit must gain for each break, in the costs of `assign`
+_OUTSIDE_GAIN = 5.0  # of a moment that is not in the take, so that it doesn't count as missing
 _TIMBRE_GAIN = 0.6  # for each nat by which timbres are alike, in the costs of `assign`
 _LEAST_ALIKE = 2  # strokes of one sound that are compared
 _EDGE_MOMENTS = 3  # missing at an end of the phrase, from which the take doesn't have that end
@@ -64,9 +65,11 @@ class FlowFit:
     @cached_property
     def value(self) -> float:
         """Net gain of the fit, less the cost of its breaks, and a gain for alike timbres of one sound."""
-        first, _ = find_covered(self.fit)
+        first, last = find_covered(self.fit)
+        outside = len(self.fit.assignment.mains) - (last - first)
         breaks = len(self.breaks) + (first > 0 and not _is_on_bar(self.problem, first))
-        return self.fit.net_gain - _BREAK_GAIN * breaks + _TIMBRE_GAIN * measure_likeness(self)
+        gain = self.fit.net_gain + _OUTSIDE_GAIN * outside - _BREAK_GAIN * breaks
+        return gain + _TIMBRE_GAIN * measure_likeness(self)
 
 
 def measure_likeness(flow: FlowFit) -> float:
@@ -255,7 +258,7 @@ def _is_on_bar(problem: AlignmentProblem, moment_index: int) -> bool:
 
 
 def _has_onsets_after(problem: AlignmentProblem, fit: RepetitionFit, last: int) -> bool:
-    """Return True if the player went on where the fit ends: then strokes are missing, but nobody stopped."""
+    """Return True if the player went on where the fit ends: then strokes are missing, but no one stopped."""
     onsets = problem.onsets
     end = fit.tempo_map.map_to_take(np.array([problem.moments.all[last].seconds]))[0]
     beat = 60 / problem.moments.written.tempo

@@ -11,7 +11,7 @@ from fillwright.listen.verdict.criteria import Tolerance
 
 
 class State(Enum):
-    """What a take shows of a criterion."""
+    """Results of a criterion: what a take shows."""
 
     SHOWN = "shown"
     NOT_SHOWN = "not shown"
@@ -20,7 +20,7 @@ class State(Enum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
-    """What a take shows of one criterion; `words` say why not, and what to do."""
+    """Result of one criterion; `words` say why not, and what to do."""
 
     state: State
     words: str = ""

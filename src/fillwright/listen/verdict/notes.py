@@ -22,7 +22,7 @@ NEARER = "Move the microphone nearer to the kit, and play it once more, slower."
 """What to do about strokes that are not audible."""
 
 CALIBRATE = "Record a calibration, or use an electronic kit."
-"""What to do about drums that can't be told apart."""
+"""Advice for drums that can't be distinguished."""
 
 # Shares of strokes; ours, not measured.
 _NOT_AUDIBLE = 0.05  # of a part that may be not audible and the part still shown
