@@ -5,8 +5,8 @@ sample that reaches a tenth (−20 dB) of the peak of the first 80 ms of its aud
 hi-hat, whose cymbals rustle before they close. The modelled kit has its attacks at sample 0 by definition.
 
 The table `KITS` has three splits, as `training/ear/kits.py` has: kits that the ear is trained on, kits that
-thresholds are chosen with, and kits to report on, never looked at before. Kits of SoundFonts have neutral names;
-`INSTALL` is the command that installs them on Debian. Random modelled kits have the number of their seed.
+thresholds are chosen with, and kits to report on, never looked at before. Kits of SoundFonts have neutral
+names; `INSTALL` is the command that installs them on Debian. Random modelled kits have their seed as a number.
 """
 
 from __future__ import annotations
@@ -101,8 +101,11 @@ KITS = (
     BenchKit(name="electronic D", split="odd", file=_STANDARD_C, program=25),
     BenchKit(name="brushes C", split="odd", file=_STANDARD_C, program=40),
 )
-"""Every kit and its split. Nothing is chosen or trained on a kit that is reported; training/ear/kits.py says which
-kits share sounds. The ear was trained on changed copies of the project's own modelled kit, so that is not reported."""
+"""Every kit and its split. Nothing is chosen or trained on a kit that is reported.
+
+training/ear/kits.py says which kits share sounds. The ear was trained on changed copies of the project's own
+modelled kit, so that one is not reported.
+"""
 
 # MIDI notes of the acoustic kits, and factors on the pitch: they have one rack tom and one floor tom.
 _ACOUSTIC_NOTES: dict[str, tuple[int, float]] = {
