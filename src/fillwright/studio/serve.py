@@ -18,6 +18,7 @@ from fillwright.store.private_files import make_private_folder
 from fillwright.studio.app import make_app
 from fillwright.studio.sounds.kit_sounds import load_all_layers
 from fillwright.studio.web.addresses import Network
+from fillwright.studio.web.connections import GuardedProtocol
 from fillwright.studio.web.setup import LOCAL_HOSTS, Setup
 
 _SECRET = "secret"
@@ -148,6 +149,11 @@ def serve(setup: Setup, listener: socket.socket) -> None:
 def make_server(setup: Setup) -> uvicorn.Server:
     """Make the server of a studio. The studio reads itself what proxies write."""
     config = uvicorn.Config(
-        make_app(setup), log_level="warning", server_header=False, date_header=False, proxy_headers=False
+        make_app(setup),
+        http=GuardedProtocol,
+        log_level="warning",
+        server_header=False,
+        date_header=False,
+        proxy_headers=False,
     )
     return uvicorn.Server(config)
