@@ -60,10 +60,10 @@ class FileFill:
     page: str = "a4"
 
 
-_Word = Annotated[str, Meta(max_length=40)]
+_Word = Annotated[str, Meta(max_length=40)]  # characters of a name or a fraction; ours
 _Text = Annotated[str, Meta(max_length=budget.TEXT_CHARACTERS)]
-_Number = Annotated[int, Meta(ge=1, le=budget.FILLS)]
-_Tempo = Annotated[int, Meta(ge=1, le=1_000)]
+_Number = Annotated[int, Meta(ge=1, le=budget.FILLS)]  # of a fill, from 1
+_Tempo = Annotated[int, Meta(ge=1, le=1_000)]  # bpm; the exact range is checked later
 
 
 class _Feel(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):

@@ -117,16 +117,16 @@ def _read_head(path: Path) -> bytes:
 
 def _read_rest(path: Path, start: _Mixer, losses: Losses) -> _Mixer:
     """Read a file again with PyAV after soundfile gave up; keep whichever read more of it."""
-    again, found = _Mixer(name=path.name), Losses()
+    again, later_losses = _Mixer(name=path.name), Losses()
     try:
-        again.add_all(read_with_av(path, found))
+        again.add_all(read_with_av(path, later_losses))
     except TakeError:
         if not start.length:
             raise
     if again.length <= start.length:
         losses.packets, losses.broken_off = 0, True
         return start
-    losses.packets, losses.broken_off = max(losses.packets, found.packets), found.broken_off
+    losses.packets, losses.broken_off = max(losses.packets, later_losses.packets), later_losses.broken_off
     return again
 
 
