@@ -18,7 +18,7 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from fillwright.errors import StoreError
-from fillwright.store.failures import describe_failure, refuse_failures
+from fillwright.store.failures import DAMAGED, describe_failure, refuse_failures
 from fillwright.store.private_files import delete_store_files, make_private_file, make_private_folder
 
 _BUSY_SECONDS = 30
@@ -119,14 +119,14 @@ def open_store(where: Path | str) -> Store:
     except DBAPIError as error:
         store.discard()
         raise StoreError(f'The store "{shown}" {_describe_opening(store, error)}.') from error
-    except StoreError:
+    except UnicodeDecodeError as error:  # SQLite names what is damaged in characters that are damaged too
         store.discard()
-        raise
+        raise StoreError(f'The store "{shown}" {DAMAGED}.') from error
     return store
 
 
 def _describe_opening(store: Store, error: DBAPIError) -> str:
-    """Return the end of a sentence; a server's first line says why it lets nobody in, and has no data."""
+    """Return the end of a sentence; a server's first line says why it lets no one in, and has no data."""
     if store.on_sqlite:
         return describe_failure(error)
     lines = str(error.orig).strip().splitlines() or ["the server does not answer"]

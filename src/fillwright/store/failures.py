@@ -13,7 +13,8 @@ from sqlalchemy.exc import DataError, DBAPIError, IntegrityError, ProgrammingErr
 
 from fillwright.errors import StoreError
 
-_DAMAGED = "is damaged or is not a store of Fillwright; restore a backup into a new folder"
+DAMAGED = "is damaged or is not a store of Fillwright; restore a backup into a new folder"
+"""End of a sentence about a damaged file."""
 
 _SQLITE_REASONS = {
     sqlite3.SQLITE_FULL: "can't be written, because the disk is full",
@@ -78,7 +79,7 @@ def describe_failure(error: DBAPIError) -> str:
     causes = list(_list_causes(error))
     if isinstance(causes[0], sqlite3.Error):
         codes = [getattr(cause, "sqlite_errorcode", sqlite3.SQLITE_CORRUPT) & _LOW_BYTE for cause in causes]
-        return next((_SQLITE_REASONS[code] for code in codes if code in _SQLITE_REASONS), _DAMAGED)
+        return next((_SQLITE_REASONS[code] for code in codes if code in _SQLITE_REASONS), DAMAGED)
     state = getattr(causes[0], "sqlstate", None)
     return _POSTGRES_REASONS.get(state or "", "can't be used: the database server does not answer as it should")
 

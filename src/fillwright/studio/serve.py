@@ -8,12 +8,12 @@ import socket
 from pathlib import Path
 from threading import Thread
 
-import platformdirs
 import uvicorn
 
 from fillwright.errors import OutputError, StoreError
 from fillwright.store.accounts import find_first_teacher, has_any_account, invite
-from fillwright.store.database import Store, open_store
+from fillwright.store.data_folder import STORE_FILE
+from fillwright.store.database import open_store
 from fillwright.store.private_files import make_private_folder
 from fillwright.studio.app import make_app
 from fillwright.studio.sounds.kit_sounds import load_all_layers
@@ -22,7 +22,6 @@ from fillwright.studio.web.connections import GuardedProtocol
 from fillwright.studio.web.setup import LOCAL_HOSTS, Setup
 
 _SECRET = "secret"
-_STORE = "studio.db"
 _SOUNDS = "sounds"
 _SECRET_BYTES = 48
 """Random bytes of the secret that signs sessions. Ours."""
@@ -63,7 +62,7 @@ def set_up(
     except OSError as error:
         raise OutputError(f'The folder "{folder}" can\'t be written: {error.strerror}.') from error
     return Setup(
-        store=open_store(store or folder / _STORE),
+        store=open_store(store or folder / STORE_FILE),
         packs=folder / "packs",
         sounds=folder / _SOUNDS,
         secret=secret,
@@ -73,28 +72,6 @@ def set_up(
         insecure=insecure,
         proxies=proxies,
     )
-
-
-def find_data_folder() -> Path:
-    """Return the default folder of a studio."""
-    return Path(platformdirs.user_data_path("fillwright"))
-
-
-def open_studio_store(folder: Path | None, store: str, *, new: bool = False) -> Store:
-    """Open the store of a studio's folder, or of a URL.
-
-    Args:
-        folder: of the studio; None for the default folder.
-        store: a URL; "" for the file in the folder.
-        new: True to make a store if there is none.
-
-    Raises:
-        StoreError: if it can't be opened, or is not there.
-    """
-    path = (folder or find_data_folder()) / _STORE
-    if not (store or new or path.is_file()):
-        raise StoreError(f'There is no studio in "{path.parent}"; set its folder with --folder.')
-    return open_store(store or path)
 
 
 def make_first_link(setup: Setup) -> str:

@@ -63,7 +63,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Serve the studio until stopped."""
     from fillwright.errors import StoreError
-    from fillwright.studio.serve import find_data_folder, listen_on, make_first_link, serve, set_up
+    from fillwright.store.data_folder import find_data_folder
+    from fillwright.studio.serve import listen_on, make_first_link, serve, set_up
     from fillwright.studio.web.addresses import parse_proxy
     from fillwright.studio.web.setup import LOCAL_HOSTS
 
@@ -74,7 +75,7 @@ def run(options: argparse.Namespace) -> int:
     if options.insecure and (options.https or not options.host):
         raise StoreError("--insecure needs --host without --https; otherwise passwords are accepted anyway.")
     if options.trusted_proxy and not options.school:
-        raise StoreError("--trusted-proxy needs --school: without accounts nobody signs in.")
+        raise StoreError("--trusted-proxy needs --school: without accounts no one signs in.")
     proxies = tuple(parse_proxy(text) for text in options.trusted_proxy)
     hosts = LOCAL_HOSTS | {name.casefold() for name in options.host}
     with listen_on("127.0.0.1" if hosts == LOCAL_HOSTS else "0.0.0.0", options.port) as listener:

@@ -73,7 +73,7 @@ def decode_report(content: Mapping[str, Any] | bytes, *, where: str = "The repor
             raise msgspec.ValidationError(f"Invalid version {version!r:.40}")
         return msgspec.convert(table, ReportRecord)
     except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
-        raise FillwrightError(f"{where} is damaged ({error}); assess the take again.") from error
+        raise FillwrightError(f"{where} is damaged ({error!s:.200}); assess the take again.") from error
 
 
 def _upgrade(table: Mapping[str, Any]) -> dict[str, Any]:

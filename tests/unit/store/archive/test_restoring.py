@@ -4,7 +4,6 @@ import zipfile
 from datetime import UTC, datetime
 
 import pytest
-from tests.unit.store.reports import GOOD
 
 from fillwright.errors import StoreError
 from fillwright.store.archive import MANIFEST, restore_backup, write_backup
@@ -15,6 +14,7 @@ from fillwright.store.settings import OwnItem, read_own_tables, save_own
 from fillwright.store.students import Profile, add_student
 from fillwright.store.takes import Exercise, add_take, get_recording
 from fillwright.store.transaction import begin_reading, begin_writing, ensure_teacher
+from tests.unit.store.reports import GOOD
 
 TEXT = 'number = 1\ntitle = "Ünö"\n\n[[figure]]\nname = "single paradiddle"\nsteps = ["last beat"]\n'
 NOW = datetime(2026, 3, 2, tzinfo=UTC)
