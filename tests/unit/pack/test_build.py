@@ -537,13 +537,13 @@ class TestBadLessons:
 
     def test_a_folder_instead_of_a_file(self, pack, capsys):
         assert main(["lesson", str(pack), "-o", str(pack)]) == 2
-        assert capsys.readouterr() == ("", "pack is a folder; name the lesson file in it.\n")
+        assert capsys.readouterr() == ("", "pack: This is a folder; give the name of a lesson file.\n")
 
     def test_a_file_that_is_not_there(self, pack, tmp_path, capsys):
         assert main(["lesson", str(tmp_path / "gone.toml"), "-o", str(pack)]) == 2
         out, err = capsys.readouterr()
         assert (out, err.count("\n")) == ("", 1)
-        assert "gone.toml; check its name and folder" in err
+        assert "gone.toml: There is no such file; check its name and folder." in err
 
 
 class TestReports:
