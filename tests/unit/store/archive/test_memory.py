@@ -33,7 +33,7 @@ import resource, sys
 from fillwright.cli.main import main
 status = main(sys.argv[1:])
 used = resource.getrusage(resource.RUSAGE_SELF)
-peak = next(line for line in open("/proc/self/status") if line.startswith("VmHWM"))  # ru_maxrss has the parent's
+peak = next(line for line in open("/proc/self/status") if line.startswith("VmHWM"))
 print(int(peak.split()[1]) // 1024, used.ru_utime + used.ru_stime, file=sys.stderr)
 sys.exit(status)
 """
