@@ -58,7 +58,8 @@ def measure_level(signal: Floats) -> float:
     count = len(signal) // BLOCK
     if not count:
         return float(np.sqrt(np.mean(np.square(signal))))
-    energies = np.square(signal[: count * BLOCK].reshape(count, BLOCK)).mean(axis=1)
+    blocks = signal[: count * BLOCK].reshape(count, BLOCK)
+    energies = np.einsum("ij,ij->i", blocks, blocks) / BLOCK
     loud = energies[energies >= QUIET_RATIO * energies.max()]
     return float(np.sqrt(np.quantile(loud, LOUD_SHARE)))
 

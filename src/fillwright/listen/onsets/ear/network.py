@@ -67,7 +67,7 @@ def _apply_dense(layer: Floats, weights: Floats, biases: Floats) -> Floats:
 
 
 def _convolve_bands(layer: Floats, weights: Floats, biases: Floats) -> Floats:
-    """Convolve over bands and frames, keep every other band, and cut off below zero."""
+    """Return a convolution over bands and frames: every other band, and nothing below zero."""
     out, channels, height, width = weights.shape
     _, bands, frames = layer.shape
     padded = np.pad(layer, ((0, 0), (height // 2, height // 2), (width // 2, width // 2)))

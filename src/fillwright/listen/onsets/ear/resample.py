@@ -31,10 +31,12 @@ def resample_signal(signal: Floats, rate: float) -> tuple[Floats, float]:
         rate: samples per second.
     """
     ratio = Fraction(RATE / rate).limit_denominator(_MOST_PARTS)
-    made, used = ratio.numerator, ratio.denominator
+    after, before = ratio.numerator, ratio.denominator
     if ratio == 1:
         return signal, rate
-    return apply_taps(signal, build_taps(made, used), used)[: round(len(signal) * ratio)], rate * float(ratio)
+    return apply_taps(signal, build_taps(after, before), before)[: round(len(signal) * ratio)], rate * float(
+        ratio
+    )
 
 
 def apply_taps(signal: Floats, taps: Floats, used: int) -> Floats:
@@ -45,33 +47,36 @@ def apply_taps(signal: Floats, taps: Floats, used: int) -> Floats:
         taps: as `build_taps` returns them.
         used: samples of a period before.
     """
-    made, length = taps.shape
+    outputs, length = taps.shape
     reach = (length - used) // 2
     periods = -(-len(signal) // used)
-    padded = np.zeros(periods * used + 2 * reach, np.float32)
-    padded[reach : reach + len(signal)] = signal
-    out = np.empty((periods, made), np.float32)
-    views = np.lib.stride_tricks.sliding_window_view(padded, length)[::used]
+    resampled = np.empty((periods, outputs), np.float32)
     step = max(1, _CHUNK // length)
     for first in range(0, periods, step):
-        np.matmul(views[first : first + step], taps.T, out=out[first : first + step])
-    return out.ravel()
+        last = min(periods, first + step)
+        piece = np.zeros((last - first - 1) * used + length, np.float32)
+        begin = first * used - reach
+        inside = signal[max(0, begin) : begin + len(piece)]
+        piece[max(0, -begin) : max(0, -begin) + len(inside)] = inside
+        views = np.lib.stride_tricks.sliding_window_view(piece, length)[::used]
+        np.matmul(views, taps.T, out=resampled[first:last])
+    return resampled.ravel()
 
 
 @cache
-def build_taps(made: int, used: int) -> Floats:
-    """Return the filters of one period, shape (made, used + twice the filter's reach).
+def build_taps(after: int, before: int) -> Floats:
+    """Return the filters of one period, shape (after, before + twice the filter's reach).
 
     Each row makes one sample: a sine divided by its argument, in a Kaiser window.
 
     Args:
-        made: samples of a period after.
-        used: samples of a period before.
+        after: samples of a period after.
+        before: samples of a period before.
     """
-    cutoff = _PASSED * min(1.0, made / used)
+    cutoff = _PASSED * min(1.0, after / before)
     reach = int(np.ceil(_CROSSINGS / cutoff))
-    at = np.arange(made)[:, None] * (used / made)
-    away = np.arange(-reach, used + reach)[None, :] - at
+    at = np.arange(after)[:, None] * (before / after)
+    away = np.arange(-reach, before + reach)[None, :] - at
     window = np.i0(_SHAPE * np.sqrt(np.maximum(0, 1 - (away / reach) ** 2))) / np.i0(_SHAPE)
     taps = np.sinc(cutoff * away) * np.where(np.abs(away) <= reach, window, 0)
     weights = np.asarray(taps / taps.sum(axis=1, keepdims=True), np.float32)
