@@ -12,7 +12,7 @@ import soundfile
 import typst
 import verovio
 
-from fillwright.lesson.file import read_demo_text, parse_lesson
+from fillwright.lesson.file import parse_lesson, read_demo_text
 from fillwright.pack.build import build_pack
 
 _WATCHED = (

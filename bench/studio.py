@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from playwright.sync_api import Browser, Page
-from tests.browser import CHROMIUM
-from tests.e2e.studio_server import answering, chromium, furnish
 
 from fillwright.studio.serve import set_up
 from fillwright.studio.sounds.kit_sounds import load_all_layers
+from tests.browser import CHROMIUM
+from tests.e2e.studio_server import answering, chromium, furnish
 
 _CHANGES, _PLAYS = 100, 20
 """Changed strokes, and plays, that are timed. Ours."""

@@ -6,10 +6,10 @@ import os
 from collections.abc import Iterator
 
 import pytest
+
+from fillwright.sound.model.cache import CACHE_VARIABLE
 from tests.needs import need
 from tests.postgres import BIN, server
-
-from fillwright.sound.model.cache import PLACE
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -17,13 +17,13 @@ def _own_shelf(tmp_path_factory: pytest.TempPathFactory, request: pytest.Fixture
     """One folder for all workers of a run; a sound made by one is read by the others."""
     base = tmp_path_factory.getbasetemp()
     folder = (base.parent if hasattr(request.config, "workerinput") else base) / "shelf"
-    before = os.environ.get(PLACE)
-    os.environ[PLACE] = str(folder)
+    before = os.environ.get(CACHE_VARIABLE)
+    os.environ[CACHE_VARIABLE] = str(folder)
     yield
     if before is None:
-        del os.environ[PLACE]
+        del os.environ[CACHE_VARIABLE]
     else:
-        os.environ[PLACE] = before
+        os.environ[CACHE_VARIABLE] = before
 
 
 @pytest.fixture(scope="session")

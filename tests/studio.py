@@ -101,7 +101,6 @@ class Things:
     digest: str = get_modelled_kit().digest
     layer: int = 1
     session: int = 3
-    session: int = 3
     job: str = ""
 
 

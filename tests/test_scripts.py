@@ -6,6 +6,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
+
 from tests.needs import need
 
 ROOT = Path(__file__).parents[1]

@@ -21,7 +21,7 @@ SOURCE = ROOT / "src" / "fillwright"
 FORBIDDEN = {
     r"\b(is|are|was|be|been) told\b|\btold (by|in|with|of)\b": "reported, listed",
     r"\banew\b": "again",
-    r"(?<!there )(?<!which )\bis no (?!less\b|longer\b|more\b|other\b|such\b|better\b|worse\b)[a-z]+": "is not a",
+    r"(?<!there )(?<!which )\bis no (?!(less|longer|more|other|such|better|worse)\b)[a-z]+": "is not a",
     r"\breckon(s|ed|ing)?\b": "calculate",
     r"\blest\b": "so that ... not",
     r"\bpassed over\b(?! time)": "skipped",

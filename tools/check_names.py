@@ -173,7 +173,7 @@ def report(counts: Counter[str], findings: list[Finding], paths: list[Path]) -> 
     by_measure = Counter(finding.measure for finding in findings)
     imperative = 1 - counts["docstrings without a verb"] / counts["docstrings"]
     vague = 1000 * counts["vague names"] / counts["names"]
-    lines = median(len(path.read_text("utf-8").split("\n")) for path in paths if path.name != "__init__.py")
+    lines = median(len(path.read_text("utf-8").splitlines()) for path in paths if path.name != "__init__.py")
     rows = [
         ("docstrings that open with a verb", f"{imperative:.1%}", imperative >= LEAST_IMPERATIVE),
         ("vague names in a thousand", f"{vague:.1f}", vague < MOST_VAGUE_PER_1000),

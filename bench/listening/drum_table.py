@@ -13,7 +13,7 @@ import numpy as np
 
 from bench.listening.takes import KnownTake, generate_takes
 from fillwright.listen.alignment.align import align_take
-from fillwright.listen.alignment.drum_evidence import DrumEvidence
+from fillwright.listen.alignment.surfaces.drum_evidence import DrumEvidence
 from fillwright.listen.detected_take import DetectedTake
 from fillwright.listen.limits import get_limit
 from fillwright.listen.onsets.detect import detect_onsets

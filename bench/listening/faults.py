@@ -35,8 +35,8 @@ from fillwright.listen.onsets.detect import detect_onsets
 from fillwright.listen.report.build import build_report
 from fillwright.listen.report.confidence import rate_confidence
 from fillwright.listen.report.faults import find_first_fault
-from fillwright.listen.report.records import TakeOrigin, record_report
 from fillwright.listen.report.sentences import write_sentences
+from fillwright.listen.report.stored.records import TakeOrigin, record_report
 from fillwright.listen.verdict.judge import judge
 from fillwright.listen.written import WrittenPhrase, write_phrase
 

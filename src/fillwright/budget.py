@@ -18,9 +18,7 @@ TAKE_SECONDS = 900.0  # of a recording or a MIDI take: 15 minutes; a practice se
 MOMENT_SECONDS = 0.1  # within which strokes are counted
 WORK_SECONDS = 180.0  # of the work on one take in a process of its own, on a busy machine
 PACK_SECONDS = 7_200.0  # of building one pack: the largest, on a busy machine with two cores
-SOUNDS_SECONDS = (
-    300.0  # of opening recorded sounds and playing each once, on a busy machine
-)
+SOUNDS_SECONDS = 300.0  # of opening recorded sounds and playing each once, on a busy machine
 
 # Memory, in megabytes.
 PACK_MEGABYTES = 4_000  # that building one pack may use beyond the program: a large SoundFont, decoded

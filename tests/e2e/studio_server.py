@@ -14,8 +14,6 @@ import mido
 import pytest
 import uvicorn
 from playwright.sync_api import Browser, Page, sync_playwright
-from tests.browser import CHROMIUM, OPTIONS
-from tests.needs import need
 
 from fillwright.store.lessons import add_lesson, add_series
 from fillwright.store.practice_log import log_practice
@@ -24,6 +22,8 @@ from fillwright.store.takes import Exercise, mark_passed
 from fillwright.store.transaction import begin_writing, ensure_teacher
 from fillwright.studio.app import make_app
 from fillwright.studio.web.setup import Setup
+from tests.browser import CHROMIUM, OPTIONS
+from tests.needs import need
 
 LESSON = """number = 1
 title = "Three figures, quietly"

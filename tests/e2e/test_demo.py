@@ -11,13 +11,13 @@ from itertools import groupby
 import mido
 import pytest
 from lxml import etree
-from tests.e2e.studio_server import notes_of
 
 from fillwright.cli.main import main
 from fillwright.lesson.file import parse_lesson, read_demo_text
 from fillwright.lesson.fills import build_fills
 from fillwright.music.stroke import GRACE_VELOCITY
 from fillwright.music.timing import time_phrase
+from tests.e2e.studio_server import notes_of
 
 FILLS = [fill.number for fill in build_fills(parse_lesson(read_demo_text())).fills]
 TICKS_PER_WHOLE_NOTE = 4 * 960

@@ -10,7 +10,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tests.needs import need
 
 from fillwright.music.phrase import Part
 from fillwright.music.timing import time_phrase, whole_note_seconds
@@ -19,6 +18,7 @@ from fillwright.sound.playalong.mix import find_chokes
 from fillwright.sound.playalong.options import Options
 from fillwright.sound.playalong.render import render
 from fillwright.sound.playalong.strikes import list_strikes
+from tests.needs import need
 
 CHROMIUM = shutil.which("chromium") or ""
 RATE = 44100

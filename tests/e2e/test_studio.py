@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
+
+from fillwright.studio.serve import set_up
 from tests.e2e.studio_server import (
     FILL,
     LESSON,
@@ -18,8 +20,6 @@ from tests.e2e.studio_server import (
     violations,
     watched,
 )
-
-from fillwright.studio.serve import set_up
 
 SHOTS = Path("/tmp/fillwright-studio-screens")
 

@@ -11,9 +11,9 @@ from urllib.parse import quote, urlencode
 
 import pytest
 from sqlalchemy import event
-from tests.studio import FILL, LESSON, SETTINGS, VISITORS, WORDS, Schools, silence
 
 from fillwright.studio.routes import PAGES
+from tests.studio import FILL, LESSON, SETTINGS, VISITORS, WORDS, Schools, silence
 
 EVERYONE = frozenset(VISITORS)
 SIGNED_IN = EVERYONE - {"anonymous"}
@@ -232,7 +232,9 @@ def test_no_page_holds_two_connections_at_once(schools):
     with schools.one() as school:
         engine, most = school.setup.store.engine, []
         event.listen(engine, "checkout", lambda *_: most.append(engine.pool.checkedout()))
-        for row in sorted(TABLE, key=lambda row: ("sign-out" in row.page, "password" in row.page, "/sessions/" in row.page)):
+        for row in sorted(
+            TABLE, key=lambda row: ("sign-out" in row.page, "password" in row.page, "/sessions/" in row.page)
+        ):
             _asked(school, "ada", row)
         assert set(most) == {1}
 

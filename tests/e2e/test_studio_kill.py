@@ -26,7 +26,6 @@ import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from sqlalchemy import func, select, text
-from tests.studio import FILL, LESSON
 
 from fillwright.pack.build import CONTENTS_FILE
 from fillwright.score.export.midi import encode_midi
@@ -38,6 +37,7 @@ from fillwright.store.students import Profile, add_student, assign
 from fillwright.store.takes import list_takes
 from fillwright.store.transaction import begin_reading, begin_writing, ensure_teacher
 from fillwright.studio.work.lessons import plan_text
+from tests.studio import FILL, LESSON
 
 KILLS = int(os.environ.get("FILLWRIGHT_KILLS", "3"))
 BUILDS_KILLED = int(os.environ.get("FILLWRIGHT_KILLS", "2"))

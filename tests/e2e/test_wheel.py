@@ -7,6 +7,7 @@ import zipfile
 from pathlib import Path
 
 import pytest
+
 from tests.wheel import LESSON, ROOT, build_wheel, fetch, make_environment, run_command, serve_studio
 
 PACKAGE_FILES = (".py", ".toml", ".typ", ".html", ".css", ".mjs", ".svg")

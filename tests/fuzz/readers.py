@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 from fillwright.errors import FillwrightError
 from fillwright.lesson.file import read_demo_text, read_lesson
 from fillwright.listen.onsets.decode import decode_take
-from fillwright.listen.report.storage import decode_report
+from fillwright.listen.report.stored.storage import decode_report
 from fillwright.music.counting import parse_places
 from fillwright.music.ladder import parse_ladder
 from fillwright.music.meter import find_meter, list_meters

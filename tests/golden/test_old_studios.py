@@ -13,9 +13,6 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from tests.asgi import Browser
-from tests.postgres import database
-from tests.studio import WORDS, NoBuilds, token_of
 
 from fillwright.store.archive import restore_backup_file
 from fillwright.store.criteria import Criteria
@@ -27,6 +24,9 @@ from fillwright.store.takes import get_report, list_passes, list_takes
 from fillwright.store.transaction import begin_reading
 from fillwright.studio.app import make_app
 from fillwright.studio.web.setup import Setup
+from tests.asgi import Browser
+from tests.postgres import database
+from tests.studio import WORDS, NoBuilds, token_of
 
 BACKUPS = Path(__file__).parent / "backups"
 TODAY = datetime(2026, 3, 7, 17, 0, tzinfo=UTC)

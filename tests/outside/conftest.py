@@ -8,12 +8,12 @@ from functools import cache
 import pytest
 
 from fillwright.craft.brief import Brief
-from fillwright.craft.chains.readings import rhythms_in
-from fillwright.craft.steps import plan
-from fillwright.music.grooves import grooves
-from fillwright.music.meter import meter, meter_names
-from fillwright.music.phrase import Phrase, landing, phrase
-from fillwright.music.rudiments import find_figure, rudiments
+from fillwright.craft.chains.readings import fit_rhythms
+from fillwright.craft.steps import plan_steps
+from fillwright.music.grooves import load_grooves
+from fillwright.music.meter import find_meter, list_meters
+from fillwright.music.phrase import Phrase, build_landing, build_phrase
+from fillwright.music.rudiments import find_figure, load_rudiments
 
 
 @cache
@@ -28,19 +28,19 @@ def _phrases(name: str) -> tuple[Phrase, ...]:
 
 def _made(name: str) -> Iterator[Phrase]:
     figure = find_figure(name)
-    turn = number = next(i for i, rudiment in enumerate(rudiments()) if rudiment is figure)
-    for place, meter_name in enumerate(meter_names()):
-        where = meter(meter_name)
-        suiting = [groove for groove in grooves() if groove.meter == where]
-        rhythms = rhythms_in(figure, where)
+    turn = number = next(i for i, rudiment in enumerate(load_rudiments()) if rudiment is figure)
+    for place, meter_name in enumerate(list_meters()):
+        where = find_meter(meter_name)
+        suiting = [groove for groove in load_grooves() if groove.meter == where]
+        rhythms = fit_rhythms(figure, where)
         if meter_name != "4/4":
             rhythms = rhythms[turn % len(rhythms) :][:1] if rhythms and (number + place) % 2 else ()
         for rhythm in rhythms:
-            asked = Brief(figure=figure, meter=where, bars=1, rhythm=rhythm, earlier=rudiments()[:3])
-            for step in plan(asked).steps:
+            asked = Brief(figure=figure, meter=where, bars=1, rhythm=rhythm, earlier=load_rudiments()[:3])
+            for step in plan_steps(asked).steps:
                 turn += 1
                 groove = suiting[turn % len(suiting)]
-                yield phrase(groove, step.fill, bars=1, land=landing(where, step.lands))
+                yield build_phrase(groove, step.fill, bars=1, land=build_landing(where, step.lands))
 
 
 @pytest.fixture(scope="session")

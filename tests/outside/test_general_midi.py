@@ -12,7 +12,7 @@ import pretty_midi
 import pytest
 from music21.midi.percussion import PercussionMapper
 
-from fillwright.music.surfaces import surface, surfaces
+from fillwright.music.surfaces import find_surface, load_surfaces
 
 LEVEL_1 = {
     35: "Acoustic Bass Drum",
@@ -81,23 +81,23 @@ IN_MUSIC21 = {
 
 
 def test_every_surface_is_checked() -> None:
-    assert set(IN_THE_MAP) == set(surfaces())
+    assert set(IN_THE_MAP) == set(load_surfaces())
 
 
 @pytest.mark.parametrize(("name", "published"), IN_THE_MAP.items())
 def test_key_in_the_published_map(name: str, published: str) -> None:
-    assert LEVEL_1[surface(name).key] == published
+    assert LEVEL_1[find_surface(name).key] == published
 
 
 @pytest.mark.parametrize(("name", "published"), IN_THE_MAP.items())
 def test_key_as_another_library_names_it(name: str, published: str) -> None:
-    named = pretty_midi.note_number_to_drum_name(surface(name).key)
+    named = pretty_midi.note_number_to_drum_name(find_surface(name).key)
     assert named.replace("Hi Hat", "Hi-Hat") == published
 
 
 @pytest.mark.parametrize(("name", "instrument"), IN_MUSIC21.items())
 def test_key_as_a_second_library_maps_it(name: str, instrument: tuple[str, str]) -> None:
-    found = PercussionMapper().midiPitchToInstrument(surface(name).key)
+    found = PercussionMapper().midiPitchToInstrument(find_surface(name).key)
     assert (type(found).__name__, found.modifier) == instrument
 
 
@@ -132,30 +132,30 @@ def space(number: int) -> int:
     ],
 )
 def test_staff_position(name: str, position: int) -> None:
-    assert surface(name).loc == position
+    assert find_surface(name).loc == position
 
 
 def test_toms_fall_from_high_to_low_on_the_staff_and_in_pitch() -> None:
-    toms = [surface(name) for name in ("high tom", "mid tom", "floor tom", "second floor tom")]
+    toms = [find_surface(name) for name in ("high tom", "mid tom", "floor tom", "second floor tom")]
     assert sorted((tom.loc for tom in toms), reverse=True) == [tom.loc for tom in toms]
     assert sorted((tom.key for tom in toms), reverse=True) == [tom.key for tom in toms]
     assert len({tom.loc for tom in toms}) == 4
 
 
 def test_drums_stand_on_the_staff_with_plain_heads() -> None:
-    for drum in surfaces().values():
+    for drum in load_surfaces().values():
         if not drum.is_cymbal:
             assert BOTTOM_LINE < drum.loc < TOP_LINE
             assert drum.head == ("x" if drum.name == "rim" else "")
 
 
 def test_cymbals_have_heads_like_an_x_and_stand_on_the_top_line_or_above_unless_a_foot_plays_them() -> None:
-    for cymbal in surfaces().values():
+    for cymbal in load_surfaces().values():
         if cymbal.is_cymbal:
             assert cymbal.head in ("x", "diamond", "circle-x")
             assert cymbal.loc >= TOP_LINE or cymbal.foot
 
 
 def test_only_the_open_hi_hat_carries_a_sign() -> None:
-    assert [s.name for s in surfaces().values() if s.mark] == ["open hi-hat"]
-    assert surface("open hi-hat").loc == surface("hi-hat").loc
+    assert [s.name for s in load_surfaces().values() if s.mark] == ["open hi-hat"]
+    assert find_surface("open hi-hat").loc == find_surface("hi-hat").loc

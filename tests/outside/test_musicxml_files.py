@@ -17,7 +17,6 @@ import music21
 import musicxml as schema_package
 import pytest
 from lxml import etree
-from tests.needs import need
 
 from fillwright.music.grooves import Groove, load_grooves
 from fillwright.music.hit import Hit
@@ -26,6 +25,7 @@ from fillwright.music.rudiments import load_rudiments
 from fillwright.music.stroke import Kind, Level, Limb
 from fillwright.score.export.musicxml import format_musicxml
 from fillwright.score.sheet import Sheet
+from tests.needs import need
 
 NAMES = [figure.name for figure in load_rudiments()]
 XSD = Path(schema_package.__file__).parent / "generate_classes"

@@ -13,7 +13,6 @@ from functools import cache
 import mir_eval
 import numpy as np
 import pytest
-from tests.needs import need
 
 from fillwright.lesson.file import parse_lesson, read_demo_text
 from fillwright.lesson.fills import build_fills
@@ -21,6 +20,7 @@ from fillwright.listen.onsets.detect import detect_onsets
 from fillwright.music.timing import time_phrase
 from fillwright.sound.playalong.mix import mix
 from fillwright.sound.playalong.strikes import list_strikes
+from tests.needs import need
 
 RATE = 44_100
 TOGETHER = 0.002

@@ -12,7 +12,7 @@ import pytest
 from pypdf import PdfReader
 
 from fillwright.lesson.file import parse_lesson
-from fillwright.lesson.fills import contents
+from fillwright.lesson.fills import build_fills
 from fillwright.pack.contents import list_recipes
 
 TEXT = """number = 3
@@ -33,7 +33,7 @@ SIZES_INCH = {"a4": (210 / 25.4, 297 / 25.4), "letter": (8.5, 11)}
 def pack(request):
     """Paper and every PDF of a pack by its path."""
     lesson = parse_lesson(TEXT.format(page=request.param))
-    made = list_recipes(lesson, contents(lesson).fills, "")
+    made = list_recipes(lesson, build_fills(lesson).fills, "")
     return request.param, {
         path: content
         for recipe in made

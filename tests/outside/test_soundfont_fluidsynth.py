@@ -16,7 +16,6 @@ import numpy as np
 import pytest
 import soundfile
 from scipy.signal import butter, correlate, sosfilt
-from tests.needs import need
 
 from fillwright.music.grooves import find_groove
 from fillwright.music.hit import Hit
@@ -29,6 +28,7 @@ from fillwright.sound.playalong.mix import mix
 from fillwright.sound.playalong.strikes import list_strikes
 from fillwright.sound.signal import SAMPLE_RATE
 from fillwright.tables.sounds import open_sounds
+from tests.needs import need
 
 SOUNDFONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
 BLOCK, CLOCK = 64, 44

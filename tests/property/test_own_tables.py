@@ -11,14 +11,21 @@ from fillwright.craft.player.kits import PART_OF, find_kit, load_kits
 from fillwright.errors import FillwrightError, FitError
 from fillwright.lesson.file import parse_lesson
 from fillwright.lesson.fills import build_fills
-from fillwright.music.counting import parse_places, format_place
+from fillwright.music.counting import format_place, parse_places
 from fillwright.music.meter import find_meter, list_meters
 from fillwright.music.phrase import build_phrase
 from fillwright.music.surfaces import find_surface, load_surfaces
 from fillwright.pack.handout import draw_plan
 from fillwright.score.engraving.kit_plan import draw_kit
 from fillwright.score.sheet import Sheet
-from fillwright.tables.kits_and_grooves import format_groove, format_kit, make_groove, make_kit, check_own_name, parse_own_tables
+from fillwright.tables.kits_and_grooves import (
+    check_own_name,
+    format_groove,
+    format_kit,
+    make_groove,
+    make_kit,
+    parse_own_tables,
+)
 
 HEAD = 'number = 1\ntitle = "Mine"\nlevel = "professional"\n'
 FIGURE = """
@@ -96,7 +103,11 @@ def test_fills_follow_any_groove(found):
         assert fill.sheet.bars()
 
 
-@given(st.sampled_from([*load_kits()]), st.sets(st.sampled_from([*load_surfaces()])), st.sampled_from(["right", "left"]))
+@given(
+    st.sampled_from([*load_kits()]),
+    st.sets(st.sampled_from([*load_surfaces()])),
+    st.sampled_from(["right", "left"]),
+)
 @settings(max_examples=40, deadline=None)
 def test_a_kit_that_is_taken_has_fills_that_stay_on_it(base, unwanted, hand):
     without = [name for name in find_kit(base).spots if name in unwanted]

@@ -6,7 +6,6 @@ from pathlib import Path
 import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.soundfonts import Drum, soundfont, stroke
 
 from fillwright.errors import SoundsError
 from fillwright.music.surfaces import load_surfaces
@@ -17,6 +16,7 @@ from fillwright.sound.samples.recorded_bank import RecordedBank, RecordedStroke
 from fillwright.sound.samples.sf2 import read_presets
 from fillwright.sound.samples.soundfont import snap_velocity
 from fillwright.sound.samples.variation import VARIATIONS, vary_stroke
+from tests.soundfonts import Drum, soundfont, stroke
 
 WHOLE = soundfont(
     [

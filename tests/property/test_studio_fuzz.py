@@ -13,6 +13,7 @@ from random import Random
 from urllib.parse import quote, quote_plus, urlencode
 
 import pytest
+
 from tests.e2e.test_studio_access import TABLE
 from tests.studio import FILL, LESSON, MIDI, VISITORS, Schools, silence
 

@@ -32,7 +32,7 @@ from fillwright.errors import (
     TakeError,
     TempoError,
 )
-from fillwright.isolation.worker import Outcome, Work, answer
+from fillwright.isolation.worker import Work, WorkOutcome, answer
 
 _LOG = logging.getLogger("fillwright.isolation")
 
@@ -164,18 +164,18 @@ def _read_answer(
     content: bytes, subject: str, seconds: float, megabytes: int, *, late: bool, process: BaseProcess
 ) -> bytes:
     tag, rest = content[:1], content[1:]
-    if tag == Outcome.DONE.value:
+    if tag == WorkOutcome.DONE.value:
         return rest
-    if tag == Outcome.REFUSED.value:
+    if tag == WorkOutcome.REFUSED.value:
         name, _, sentence = rest.decode("utf-8").partition("\n")
         raise _find_class(name)(sentence)
-    if tag == Outcome.FAILED.value:
+    if tag == WorkOutcome.FAILED.value:
         raise IsolatedError(rest.decode("utf-8"))
     if late or process.exitcode == -getattr(signal, "SIGXCPU", 0):
         raise FillwrightError(
             f"{subject} takes longer than {format_seconds(seconds)} to work on; use a shorter one."
         )
-    if tag == Outcome.TOO_LARGE.value:
+    if tag == WorkOutcome.TOO_LARGE.value:
         raise FillwrightError(f"{subject} needs more than {megabytes:,} MB of memory; use a shorter one.")
     _LOG.warning("work on %s ended with status %s", subject, process.exitcode)
     raise FillwrightError(

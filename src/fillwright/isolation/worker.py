@@ -26,7 +26,7 @@ _MEGABYTE = 1 << 20  # bytes
 _KILOBYTE = 1 << 10  # bytes, as Linux counts them in /proc
 
 
-class Outcome(Enum):
+class WorkOutcome(Enum):
     """First byte of an answer: how the work ended."""
 
     DONE = b"d"  # followed by what the function returned
@@ -54,13 +54,13 @@ def answer(work: Work, arguments: tuple[Any, ...], answers: Connection, seconds:
 
 def _work(work: Work, arguments: tuple[Any, ...]) -> bytes:
     try:
-        return Outcome.DONE.value + work(*arguments)
+        return WorkOutcome.DONE.value + work(*arguments)
     except FillwrightError as error:
-        return Outcome.REFUSED.value + f"{type(error).__name__}\n{error}".encode("utf-8", "replace")
+        return WorkOutcome.REFUSED.value + f"{type(error).__name__}\n{error}".encode("utf-8", "replace")
     except MemoryError:
-        return Outcome.TOO_LARGE.value
+        return WorkOutcome.TOO_LARGE.value
     except Exception:
-        return Outcome.FAILED.value + traceback.format_exc().encode("utf-8", "replace")
+        return WorkOutcome.FAILED.value + traceback.format_exc().encode("utf-8", "replace")
 
 
 def _leave_group() -> None:
@@ -81,7 +81,7 @@ def _discard_output() -> None:
 
 
 def _follow_parent() -> None:
-    """Wait until the parent has ended, then end: nobody is left to answer."""
+    """Wait until the parent has ended, then end: no one is left to answer."""
     parent = multiprocessing.parent_process()
     if parent is not None:
         parent.join()

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from fillwright.errors import StoreError
 from fillwright.listen.limits import get_limit
-from fillwright.listen.report.schema import ReportRecord
+from fillwright.listen.report.stored.schema import ReportRecord
 
 LIMITS = {
     "most_missing": (0, 20),

@@ -18,8 +18,8 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from fillwright.errors import StoreError
-from fillwright.store.failures import DAMAGED, describe_failure, refuse_failures
-from fillwright.store.private_files import delete_store_files, make_private_file, make_private_folder
+from fillwright.store.files.failures import DAMAGED, describe_failure, refuse_failures
+from fillwright.store.files.private_files import delete_store_files, make_private_file, make_private_folder
 
 _BUSY_SECONDS = 30
 """Seconds that SQLite waits for another writer. Ours."""

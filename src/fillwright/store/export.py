@@ -11,7 +11,7 @@ from dataclasses import asdict
 from datetime import date, datetime
 from typing import Any
 
-from fillwright.listen.report.storage import encode_report
+from fillwright.listen.report.stored.storage import encode_report
 from fillwright.store.lessons import get_lesson
 from fillwright.store.practice_log import list_practice
 from fillwright.store.students import get_student, list_assignments

@@ -9,8 +9,8 @@ from typing import Any
 from sqlalchemy import Row, Select, delete, insert, select
 
 from fillwright.errors import StoreError
-from fillwright.listen.report.schema import ReportRecord
-from fillwright.listen.report.storage import decode_report, encode_report
+from fillwright.listen.report.stored.schema import ReportRecord
+from fillwright.listen.report.stored.storage import decode_report, encode_report
 from fillwright.music.timing import check_tempo
 from fillwright.store.criteria import Criteria, judge_take
 from fillwright.store.database import add_row

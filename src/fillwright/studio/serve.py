@@ -12,9 +12,9 @@ import uvicorn
 
 from fillwright.errors import OutputError, StoreError
 from fillwright.store.accounts import find_first_teacher, has_any_account, invite
-from fillwright.store.data_folder import STORE_FILE
 from fillwright.store.database import open_store
-from fillwright.store.private_files import make_private_folder
+from fillwright.store.files.data_folder import STORE_FILE
+from fillwright.store.files.private_files import make_private_folder
 from fillwright.studio.app import make_app
 from fillwright.studio.sounds.kit_sounds import load_all_layers
 from fillwright.studio.web.addresses import Network

@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fillwright.listen.report.measures import remove_rush, summarise
-from fillwright.listen.report.model import BarReport, Report
+from fillwright.listen.report.model import Report
+from fillwright.listen.report.values.strokes import BarReport
 from fillwright.take import marks as mark
 
 CHART_HEIGHT = 3300.0  # of both charts

@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 from fillwright.atomic import write_together
-from fillwright.listen.report.storage import encode_report
+from fillwright.listen.report.stored.storage import encode_report
 from fillwright.take.page import typeset_take
 from fillwright.take.picture import draw_take
 from fillwright.take.take import AssessedTake, record_take

@@ -9,7 +9,8 @@ from itertools import pairwise
 from statistics import fmean
 
 from fillwright.listen.alignment.model import Outcome
-from fillwright.listen.report.model import ExtraReport, Report, StrokeReport
+from fillwright.listen.report.model import Report
+from fillwright.listen.report.values.strokes import ExtraReport, StrokeReport
 from fillwright.take import marks as mark
 
 ROW = 470

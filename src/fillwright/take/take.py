@@ -16,9 +16,10 @@ from fillwright.listen.onsets.detect import detect_onsets
 from fillwright.listen.report.build import build_report
 from fillwright.listen.report.confidence import ConfidenceNote, rate_confidence
 from fillwright.listen.report.model import Report
-from fillwright.listen.report.records import TakeOrigin, record_report
-from fillwright.listen.report.schema import ReportRecord, VerdictRecord
 from fillwright.listen.report.sentences import Sentences, write_sentences
+from fillwright.listen.report.stored.records import TakeOrigin, record_report
+from fillwright.listen.report.stored.schema import ReportRecord
+from fillwright.listen.report.stored.verdict_records import VerdictRecord
 from fillwright.listen.verdict.criteria import derive_criteria, list_written_notes
 from fillwright.listen.verdict.judge import choose_remark, judge
 from fillwright.score.parts.midi_notes import MidiNoteMap

@@ -7,6 +7,11 @@ import wave
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
+
+from fillwright.score.export.midi import encode_midi
+from fillwright.studio.serve import set_up
+from fillwright.studio.sounds.kit_sounds import load_all_layers
+from fillwright.studio.work.lessons import plan_text
 from tests.e2e.studio.pages import SCREEN, TAKE
 from tests.e2e.studio_server import (
     FILL,
@@ -19,11 +24,6 @@ from tests.e2e.studio_server import (
     watched,
 )
 from tests.studio import Schools
-
-from fillwright.score.export.midi import encode_midi
-from fillwright.studio.serve import set_up
-from fillwright.studio.sounds.kit_sounds import load_all_layers
-from fillwright.studio.work.lessons import plan_text
 
 
 @pytest.fixture(scope="module")

@@ -7,6 +7,8 @@ from itertools import pairwise
 
 import pytest
 from playwright.sync_api import expect
+
+from fillwright.studio.pages.help_pages import STUDENT_SHORTCUTS, TEACHER_SHORTCUTS
 from tests.e2e.studio.pages import PAGES, PHONE, SCREEN
 from tests.e2e.studio_server import (
     FILL,
@@ -14,8 +16,6 @@ from tests.e2e.studio_server import (
     too_wide,
     violations,
 )
-
-from fillwright.studio.pages.help_pages import STUDENT_SHORTCUTS, TEACHER_SHORTCUTS
 
 SHIFTS = """() => new Promise((resolve) => {
   let sum = 0;

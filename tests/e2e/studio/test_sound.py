@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from playwright.sync_api import expect
 from scipy.io import wavfile
+
 from tests.e2e.studio.pages import TAKE
 from tests.e2e.studio_server import (
     FILL,

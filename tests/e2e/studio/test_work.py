@@ -5,16 +5,16 @@ from __future__ import annotations
 import re
 
 from playwright.sync_api import expect
+
+from fillwright.store.lessons import get_newest_version
+from fillwright.store.transaction import begin_writing, ensure_teacher
+from fillwright.studio.work.lessons import plan_lesson
 from tests.e2e.studio.pages import PHONE
 from tests.e2e.studio_server import (
     FILL,
     LESSON,
     changed,
 )
-
-from fillwright.store.lessons import get_newest_version
-from fillwright.store.transaction import begin_writing, ensure_teacher
-from fillwright.studio.work.lessons import plan_lesson
 
 
 class TestWorkshop:

@@ -5,10 +5,10 @@ import shutil
 from itertools import count
 
 import pytest
-from tests.kills import run_to_step
 
 from fillwright.atomic import exchange, write_file, write_folder, write_together
 from fillwright.atomic.exchange import recover_folder
+from tests.kills import run_to_step
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs processes that fork")
 

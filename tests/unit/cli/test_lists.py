@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from fillwright.cli.main import main
-from fillwright.music.grooves import grooves
-from fillwright.music.rudiments import rudiments
+from fillwright.music.grooves import load_grooves
+from fillwright.music.rudiments import load_rudiments
 
 Captured = pytest.CaptureFixture[str]
 
@@ -43,7 +43,7 @@ def test_one_rudiment_in_full(capsys: Captured) -> None:
 
 def test_rudiments_as_json(capsys: Captured) -> None:
     rows = json.loads(told(["rudiments", "--json"], capsys))
-    assert [row["name"] for row in rows] == [figure.name for figure in rudiments()]
+    assert [row["name"] for row in rows] == [figure.name for figure in load_rudiments()]
     assert all(set(row) >= KEYS for row in rows)
     row = json.loads(told(["rudiments", "flam tap", "--json"], capsys))
     assert {key: row[key] for key in KEYS} == {
@@ -73,14 +73,14 @@ def test_pictures_of_a_rudiment(tmp_path: Path, capsys: Captured) -> None:
 
 def test_grooves(capsys: Captured) -> None:
     lines = told(["grooves"], capsys).splitlines()
-    assert len(lines) == len(grooves())
+    assert len(lines) == len(load_grooves())
     assert lines[0].split(maxsplit=4)[:4] == ["straight", "eighths", "4/4", "60–140"]
     assert set(lines[0].split("60–140")[1].replace(",", " ").split()) == {"hi-hat", "snare", "kick"}
 
 
 def test_grooves_as_json(capsys: Captured) -> None:
     rows = json.loads(told(["grooves", "--json"], capsys))
-    assert [row["name"] for row in rows] == [groove.name for groove in grooves()]
+    assert [row["name"] for row in rows] == [groove.name for groove in load_grooves()]
     assert all(set(row) == {"name", "meter", "tempo", "surfaces"} for row in rows)
     waltz = next(row for row in rows if row["name"] == "waltz")
     assert waltz["meter"] == "3/4"

@@ -10,10 +10,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
-from tests.needs import need_fluidsynth
-from tests.soundfonts import Drum, soundfont, stroke
 
 from fillwright.cli.main import main
+from tests.needs import need_fluidsynth
+from tests.soundfonts import Drum, soundfont, stroke
 
 Captured = pytest.CaptureFixture[str]
 PLAY = ["playalong", "--figure", "flam tap", "--bars", "1", "--beats", "2", "--tempo", "200", "--count-in", "0"]
@@ -94,7 +94,10 @@ REFUSED = [
         ["--sounds", "lesson.toml"],
         '"lesson.toml" is not a SoundFont; give a .sf2 or .sf3 file, or a folder with a map.',
     ),
-    (["--sounds", "kit", "--sound-notes", "k.toml"], '"kit" is a folder, whose map names its sounds; leave out'),
+    (
+        ["--sounds", "kit", "--sound-notes", "k.toml"],
+        '"kit" is a folder, whose map names its sounds; leave out',
+    ),
     (["--sound-notes", "k.toml"], "--sound-notes belongs to a SoundFont; name one with --sounds."),
 ]
 

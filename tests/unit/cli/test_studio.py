@@ -9,8 +9,8 @@ import pytest
 
 from fillwright.cli.main import main
 from fillwright.store.database import open_store
-from fillwright.store.transaction import ensure_teacher, begin_reading, begin_writing
 from fillwright.store.lessons import add_lesson, add_series, list_series
+from fillwright.store.transaction import begin_reading, begin_writing, ensure_teacher
 
 LESSON = """number = {number}
 title = "Lesson {number}"

@@ -1,11 +1,11 @@
 from dataclasses import replace
 
 import pytest
-from tests.unit.listen.conftest import written_phrase
 
 from fillwright.listen.written import write_phrase
 from fillwright.listen.written_midi import infer_phrase
 from fillwright.music.stroke import Level
+from tests.unit.listen.conftest import written_phrase
 
 EXPECTED = write_phrase(written_phrase(), 80.0)
 

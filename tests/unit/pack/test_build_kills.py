@@ -5,13 +5,13 @@ import shutil
 from itertools import count
 
 import pytest
-from tests.kills import run_to_step
 
 from fillwright.atomic import exchange
 from fillwright.lesson.file import parse_lesson
 from fillwright.pack import build as build_module
 from fillwright.pack.build import build_pack
 from fillwright.pack.recipes import hash_program
+from tests.kills import run_to_step
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs processes that fork")
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from fillwright.listen.report.schema import ConfidenceRecord, ReportRecord, StrokeRecord
+from fillwright.listen.report.stored.schema import ReportRecord
+from fillwright.listen.report.stored.stroke_records import StrokeRecord
+from fillwright.listen.report.stored.verdict_records import ConfidenceRecord
 
 
 def stroke(

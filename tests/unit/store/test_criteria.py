@@ -1,9 +1,9 @@
 import pytest
 from msgspec.structs import replace
-from tests.unit.store.reports import GOOD, GROOVE, MISSING, POOR, REFUSED, stroke
 
 from fillwright.errors import StoreError
 from fillwright.store.criteria import LABELS, LIMITS, Criteria, judge_take
+from tests.unit.store.reports import GOOD, GROOVE, MISSING, POOR, REFUSED, stroke
 
 
 def test_a_good_take_passes():

@@ -44,7 +44,10 @@ def test_another_teacher_does_not_see_or_forget_them(transactions, kept):
 
 def test_an_item_replaces_another_only_if_asked(transactions, kept):
     again = OwnItem(kind="groove", name="Two-Step", text=GROOVE.text.replace("two step", "Two-Step"))
-    with transactions(write=True) as transaction, pytest.raises(StoreError, match="You already have a groove called"):
+    with (
+        transactions(write=True) as transaction,
+        pytest.raises(StoreError, match="You already have a groove called"),
+    ):
         save_own(transaction, again)
     with transactions(write=True) as transaction:
         assert list_own(transaction, "groove") == (GROOVE,)

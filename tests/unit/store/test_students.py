@@ -6,7 +6,6 @@ from datetime import date
 
 import pytest
 from sqlalchemy import func, select
-from tests.unit.store.reports import GOOD, POOR
 
 from fillwright.errors import NotThereError, StoreError, TempoError, UnknownNameError
 from fillwright.store.criteria import Criteria
@@ -37,6 +36,7 @@ from fillwright.store.takes import (
     list_takes,
     mark_passed,
 )
+from tests.unit.store.reports import GOOD, POOR
 
 TEXT = """number = 1
 title = "One"

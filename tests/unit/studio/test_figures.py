@@ -6,6 +6,7 @@ import json
 from html import unescape
 
 import pytest
+
 from tests.studio import LESSON
 from tests.unit.studio.test_owntables import form_of, text_of
 

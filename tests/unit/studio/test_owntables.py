@@ -7,7 +7,6 @@ from html import unescape
 from urllib.parse import urlencode
 
 import pytest
-from tests.studio import FILL, LESSON, SETTINGS, new_lesson_text
 
 from fillwright.craft.player.kits import load_kits
 from fillwright.lesson.file import parse_lesson
@@ -17,6 +16,7 @@ from fillwright.store.settings import read_own_tables
 from fillwright.store.students import get_student
 from fillwright.store.transaction import begin_reading, begin_writing
 from fillwright.studio.pages.form import _read_values
+from tests.studio import FILL, LESSON, SETTINGS, new_lesson_text
 
 pytestmark = pytest.mark.usefixtures("silent")
 GROOVE = {

@@ -6,12 +6,12 @@ import html
 from itertools import product
 
 import pytest
-from tests.studio import LESSON, SETTINGS, new_lesson_text
 
 from fillwright.craft.player.kits import load_kits
 from fillwright.craft.player.players import load_players
 from fillwright.lesson.file import parse_lesson
 from fillwright.studio.pages import series as series_page
+from tests.studio import LESSON, SETTINGS, new_lesson_text
 
 OTHER = {"kit": "four-piece", "level": "gigging", "hand": "left", "page": "letter"}
 

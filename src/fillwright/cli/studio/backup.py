@@ -30,7 +30,7 @@ def add_store(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Write the backup and print how many entries it has."""
     from fillwright.store.archive import write_backup_file
-    from fillwright.store.data_folder import open_studio_store
+    from fillwright.store.files.data_folder import open_studio_store
 
     counts = write_backup_file(open_studio_store(options.folder, options.store), options.output)
     if options.json:

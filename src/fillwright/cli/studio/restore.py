@@ -20,7 +20,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Restore the backup and print how many entries it has."""
     from fillwright.store.archive import check_backup, restore_backup_file
-    from fillwright.store.data_folder import open_studio_store
+    from fillwright.store.files.data_folder import open_studio_store
 
     check_backup(options.backup)  # all of it, before a store is made for it
     store = open_studio_store(options.folder, options.store, new=True)

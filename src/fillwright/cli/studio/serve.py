@@ -63,7 +63,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Serve the studio until stopped."""
     from fillwright.errors import StoreError
-    from fillwright.store.data_folder import find_data_folder
+    from fillwright.store.files.data_folder import find_data_folder
     from fillwright.studio.serve import listen_on, make_first_link, serve, set_up
     from fillwright.studio.web.addresses import parse_proxy
     from fillwright.studio.web.setup import LOCAL_HOSTS

@@ -84,7 +84,7 @@ def _listen(options: argparse.Namespace) -> int:
     reference = find_reference(options.against, note_map, fill=options.fill, tempo=options.tempo)
     calibration = read_calibration(options.calibration) if options.calibration else None
 
-    from fillwright.listen.report.storage import encode_report
+    from fillwright.listen.report.stored.storage import encode_report
     from fillwright.take.take import assess_take, record_take
 
     take = assess_take(options.take, reference, note_map=note_map, calibration=calibration)

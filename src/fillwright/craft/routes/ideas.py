@@ -8,8 +8,8 @@ from functools import lru_cache
 from itertools import product
 
 from fillwright.craft.chains.chain import PlacedStroke
-from fillwright.craft.routes.families import spread_drums
 from fillwright.craft.routes.kbest import Table
+from fillwright.craft.routes.laying import spread_drums
 from fillwright.craft.routes.prices import StrokePrices
 from fillwright.craft.routes.route import Setting
 from fillwright.craft.routes.taste import Taste, load_costs

@@ -34,7 +34,6 @@ from fillwright.listen.alignment.acceptance import (
 )
 from fillwright.listen.alignment.audibility import find_inaudible
 from fillwright.listen.alignment.choose_flow import choose_flow
-from fillwright.listen.alignment.drum_evidence import learn_drums
 from fillwright.listen.alignment.extras import find_extras
 from fillwright.listen.alignment.flow import FlowFit
 from fillwright.listen.alignment.model import Alignment, AlignmentRefusal, Outcome, SurfaceSource
@@ -48,13 +47,14 @@ from fillwright.listen.alignment.repetitions import (
     refine_fit,
     select_together,
 )
-from fillwright.listen.alignment.sound_properties import (
+from fillwright.listen.alignment.stroke_results import LearnedSounds, resolve_repetition
+from fillwright.listen.alignment.surfaces.drum_evidence import learn_drums
+from fillwright.listen.alignment.surfaces.sound_properties import (
     estimate_latencies,
     estimate_surface_loudness,
     estimate_tap_loudness,
 )
-from fillwright.listen.alignment.stroke_results import LearnedSounds, resolve_repetition
-from fillwright.listen.alignment.templates import TimbreModel, learn_timbres
+from fillwright.listen.alignment.surfaces.templates import TimbreModel, learn_timbres
 from fillwright.listen.calibration import Calibration
 from fillwright.listen.detected_take import DetectedTake
 from fillwright.listen.written import WrittenPhrase

@@ -30,7 +30,7 @@ from fillwright.listen.alignment.candidates import (
 )
 from fillwright.listen.alignment.moments import Moments
 from fillwright.listen.alignment.onset_arrays import OnsetArrays
-from fillwright.listen.alignment.sound_properties import load_surface_loudness
+from fillwright.listen.alignment.surfaces.sound_properties import load_surface_loudness
 from fillwright.listen.alignment.tempo_map import (
     StrokeTimes,
     TempoMap,

@@ -9,14 +9,18 @@ import numpy as np
 import numpy.typing as npt
 
 from fillwright.listen.alignment.audibility import classify_audibility
-from fillwright.listen.alignment.electronic import assign_by_surface
 from fillwright.listen.alignment.flow import FlowFit, list_end_breaks
 from fillwright.listen.alignment.model import AlignedStroke, BreakKind, FlowBreak, Outcome, Repetition
 from fillwright.listen.alignment.moments import Moment
 from fillwright.listen.alignment.repetitions import AlignmentProblem, RepetitionFit, widen_deviation
-from fillwright.listen.alignment.sound_properties import Sound, find_loudest, get_latency
-from fillwright.listen.alignment.surface_estimate import NO_ESTIMATE, SurfaceEstimate, estimate_surfaces
-from fillwright.listen.alignment.templates import TimbreModel
+from fillwright.listen.alignment.surfaces.electronic import assign_by_surface
+from fillwright.listen.alignment.surfaces.sound_properties import Sound, find_loudest, get_latency
+from fillwright.listen.alignment.surfaces.surface_estimate import (
+    NO_ESTIMATE,
+    SurfaceEstimate,
+    estimate_surfaces,
+)
+from fillwright.listen.alignment.surfaces.templates import TimbreModel
 from fillwright.listen.alignment.tempo_map import StrokeTimes, TempoMap, fit_tempo_map
 from fillwright.listen.limits import get_limit
 

@@ -15,27 +15,20 @@ from itertools import pairwise
 from fillwright.listen.alignment.model import Alignment, Repetition
 from fillwright.listen.detected_take import DetectedTake
 from fillwright.listen.limits import get_limit
+from fillwright.listen.report.hands import compare_hands, compare_with_taps
 from fillwright.listen.report.measures import (
     average_by_certainty,
-    compare_hands,
-    compare_with_taps,
     measure_drift,
     measure_fill_unevenness,
-    measure_graces,
-    measure_rolls,
     select_main_strokes,
     summarise,
 )
-from fillwright.listen.report.model import (
-    BarReport,
-    BreakReport,
-    ExtraReport,
-    RepetitionReport,
-    Report,
-    StrokeReport,
-)
+from fillwright.listen.report.model import RepetitionReport, Report
+from fillwright.listen.report.ornaments import measure_graces, measure_rolls
 from fillwright.listen.report.pulse import average_pulse, measure_pulse
 from fillwright.listen.report.recognition import recognise_phrase
+from fillwright.listen.report.values.strokes import BarReport, ExtraReport, StrokeReport
+from fillwright.listen.report.values.touch import BreakReport
 from fillwright.listen.written import WrittenPhrase
 from fillwright.music.stroke import Level
 

@@ -12,7 +12,8 @@ from collections.abc import Sequence
 
 from fillwright.listen.limits import get_limit
 from fillwright.listen.report.measures import select_main_strokes
-from fillwright.listen.report.model import ExtraReport, Report, StrokeReport
+from fillwright.listen.report.model import Report
+from fillwright.listen.report.values.strokes import ExtraReport, StrokeReport
 
 
 def select_missing(report: Report) -> tuple[StrokeReport, ...]:

@@ -8,8 +8,10 @@ from statistics import fmean
 from fillwright.listen.report.facts import describe_place
 from fillwright.listen.report.measures import select_main_strokes, summarise
 from fillwright.listen.report.mention import select_missing
-from fillwright.listen.report.model import HandDifference, HandsReport, Report, Statistics, StrokeReport
-from fillwright.listen.report.schema import Row
+from fillwright.listen.report.model import Report
+from fillwright.listen.report.stored.types import Row
+from fillwright.listen.report.values.strokes import Statistics, StrokeReport
+from fillwright.listen.report.values.touch import HandDifference, HandsReport
 
 _MOST_PLACES = 3  # missing strokes listed with their place; ours, so that the table stays short
 

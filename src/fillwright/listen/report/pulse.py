@@ -10,7 +10,8 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from fillwright.listen.report.measures import select_main_strokes
-from fillwright.listen.report.model import PulseLag, StrokeReport
+from fillwright.listen.report.values.strokes import StrokeReport
+from fillwright.listen.report.values.touch import PulseLag
 from fillwright.listen.written import WrittenPhrase
 
 # All ours, not measured.

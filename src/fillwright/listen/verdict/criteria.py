@@ -6,7 +6,9 @@ from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from fillwright.listen.report.schema import CriterionKey, CriterionRecord, ReportRecord
+from fillwright.listen.report.stored.schema import ReportRecord
+from fillwright.listen.report.stored.types import CriterionKey
+from fillwright.listen.report.stored.verdict_records import CriterionRecord
 from fillwright.listen.written import WrittenPhrase
 from fillwright.music.stroke import Level
 

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-from fillwright.listen.report.schema import ReportRecord, StrokeRecord
+from fillwright.listen.report.stored.schema import ReportRecord
+from fillwright.listen.report.stored.stroke_records import StrokeRecord
 from fillwright.listen.verdict.criteria import Tolerance
 
 

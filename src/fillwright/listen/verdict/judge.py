@@ -8,12 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from fillwright.listen.report.schema import (
-    CriterionKey,
-    CriterionRecord,
-    ReportRecord,
-    VerdictRecord,
-)
+from fillwright.listen.report.stored.schema import ReportRecord
+from fillwright.listen.report.stored.types import CriterionKey
+from fillwright.listen.report.stored.verdict_records import CriterionRecord, VerdictRecord
 from fillwright.listen.verdict.criteria import Tolerance, derive_criteria, list_recorded_notes
 from fillwright.listen.verdict.evidence import Evidence, Finding, State, gather_evidence
 from fillwright.listen.verdict.notes import (
@@ -59,7 +56,7 @@ def judge(
     """
     allowed = tolerance or Tolerance()
     if record.refused:
-        return _judge_refused(record, asked)
+        return _judge_refusal(record, asked)
     asked = derive_criteria(list_recorded_notes(record), record.tempo_target, allowed)
     evidence = gather_evidence(record, allowed)
     findings = {criterion.key: _JUDGES[criterion.key](evidence) for criterion in asked}
@@ -97,7 +94,7 @@ def choose_remark(verdict: VerdictRecord) -> str:
     return reasons[0] if reasons and verdict.passed is not True else ""
 
 
-def _judge_refused(record: ReportRecord, asked: tuple[CriterionRecord, ...]) -> VerdictRecord:
+def _judge_refusal(record: ReportRecord, asked: tuple[CriterionRecord, ...]) -> VerdictRecord:
     """Return the verdict on a take that is not scored: wrong only if the tempo is the reason."""
     if record.refused == "tempo":
         wrong = CriterionRecord(key="tempo", words=record.words[0])

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from fillwright.listen.limits import get_limit
-from fillwright.listen.report.schema import StrokeRecord
+from fillwright.listen.report.stored.stroke_records import StrokeRecord
 from fillwright.listen.verdict.evidence import (
     SHOWN,
     Evidence,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fillwright.listen.limits import calculate_noticeable_ms, get_limit
-from fillwright.listen.report.schema import BreakRecord
+from fillwright.listen.report.stored.touch_records import BreakRecord
 from fillwright.listen.verdict.evidence import (
     SHOWN,
     Evidence,

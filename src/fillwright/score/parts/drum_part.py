@@ -205,7 +205,7 @@ def check_density(seconds: Iterable[float], where: str) -> None:
         if end - start < budget.MOMENT_SECONDS:
             raise FillwrightError(
                 f"{where} has more than {budget.MOMENT_STROKES} drum notes within {budget.MOMENT_SECONDS:g} s, "
-                f"at {start:.2f} s; nobody plays so many, so export it again."
+                f"at {start:.2f} s; no one plays so many, so export it again."
             )
 
 

@@ -1,1 +1,1 @@
-"""What answers each page."""
+"""The handlers of all pages."""

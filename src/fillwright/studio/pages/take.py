@@ -11,7 +11,7 @@ from starlette.responses import JSONResponse, Response
 from fillwright import budget
 from fillwright.errors import FillwrightError, NotThereError
 from fillwright.lesson.fills import LessonFill
-from fillwright.listen.report.schema import ReportRecord
+from fillwright.listen.report.stored.schema import ReportRecord
 from fillwright.pack.contents import to_file_fill
 from fillwright.store.accounts import write_audit
 from fillwright.store.criteria import judge_take

@@ -248,7 +248,7 @@ function formQuery(form) {
   return new URLSearchParams(texts);
 }
 
-/** Clear what the page says of the route, and a name that nobody typed: neither holds for a changed fill. */
+/** Clear what the page says of the route, and a name that no one typed: neither holds for a changed fill. */
 function forgetRoute() {
   const place = document.getElementById("place");
   if (place) place.textContent = "The strokes as they are written.";

@@ -24,9 +24,7 @@ _ENVIRONMENT = Environment(
     lstrip_blocks=True,
 )
 
-_UNPROCESSABLE = 422
-"""HTTP status of a form with mistakes (RFC 9110, 15.5.21)."""
-
+_UNPROCESSABLE = 422  # HTTP status of a form with mistakes (RFC 9110, 15.5.21)
 _CONFLICT = 409
 """HTTP status of a form that was made from an older version (RFC 9110, 15.5.10)."""
 
@@ -113,7 +111,6 @@ MESSAGES: Mapping[str, str] = {
     "passed": "Marked as passed.",
     "logged": "Logged.",
     "signed-out": "You are signed out.",
-    "session-ended": "Signed out there.",
     "session-ended": "Signed out there.",
 }
 """Messages on top of a page after a form was sent. The address carries the word, never the sentence."""

@@ -1,7 +1,7 @@
-"""The limits on sign-ins: wrong passwords make a visitor wait, longer each time, and nobody else.
+"""The limits on sign-ins: wrong passwords make a visitor wait, longer each time, and no one else.
 
 Wrong passwords are counted for each pair of login and network address. A device that signed in before is
-counted by itself, so that nobody else makes it wait. Two allowances, far above honest mistakes, stop guesses at
+counted by itself, so that no one else makes it wait. Two allowances, far above honest mistakes, stop guesses at
 many logins from one address, and at one login from many addresses.
 """
 

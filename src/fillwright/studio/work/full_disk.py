@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import errno
 
-from fillwright.store.failures import FullDiskError
+from fillwright.store.files.failures import FullDiskError
 
 FULL_DISK = "The disk of this studio is full, so nothing was saved. Ask the person who runs it to make space."
 FULL_DISK_STATUS = 507

@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 from fillwright.errors import SoundsError
-from fillwright.listen.report.storage import encode_report
+from fillwright.listen.report.stored.storage import encode_report
 from fillwright.music.surfaces import load_surfaces
 from fillwright.pack.build import build_pack
 from fillwright.score.parts.midi_notes import get_default_notes

@@ -12,8 +12,8 @@ from msgspec.structs import replace
 from fillwright import budget
 from fillwright.errors import FillwrightError
 from fillwright.isolation.run import run_isolated
-from fillwright.listen.report.schema import ReportRecord
-from fillwright.listen.report.storage import decode_report
+from fillwright.listen.report.stored.schema import ReportRecord
+from fillwright.listen.report.stored.storage import decode_report
 from fillwright.store.database import Store
 from fillwright.store.quotas import check_storage
 from fillwright.store.settings import read_criteria

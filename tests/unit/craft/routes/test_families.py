@@ -9,7 +9,8 @@ from fillwright.craft.chains.chain import Chain, fill_span, find_fitting_beats, 
 from fillwright.craft.chains.readings import Reading
 from fillwright.craft.player.kits import find_kit, load_kits
 from fillwright.craft.player.players import find_player, load_players
-from fillwright.craft.routes.families import TEACHING_ORDER, find_family_routes, orchestrate, spread_drums
+from fillwright.craft.routes.families import TEACHING_ORDER, find_family_routes, orchestrate
+from fillwright.craft.routes.laying import spread_drums
 from fillwright.craft.routes.route import Family, Orchestration, Setting
 from fillwright.music.figure import Figure
 from fillwright.music.meter import find_meter

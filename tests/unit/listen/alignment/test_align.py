@@ -2,7 +2,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.unit.listen.conftest import written, written_phrase
 
 from fillwright.listen.alignment.align import align_take
 from fillwright.listen.alignment.model import Outcome
@@ -15,6 +14,7 @@ from fillwright.listen.detected_take import DetectedTake, Onset
 from fillwright.listen.written import write_phrase
 from fillwright.music.grooves import find_groove
 from fillwright.music.phrase import build_phrase
+from tests.unit.listen.conftest import written, written_phrase
 
 EXPECTED = write_phrase(written_phrase(), 80.0)
 BAR = EXPECTED.bar_starts[1]

@@ -136,9 +136,7 @@ class TestOrder:
     def test_wrong_drums_and_extra_strokes(self, fault):
         assert fault(surface=lambda stroke: "rim" if stroke.in_fill else stroke.surface) == "wrong_route"
         accents_on_rim = fault(
-            surface=lambda stroke: (
-                "rim" if stroke.in_fill and stroke.level is Level.ACCENT else stroke.surface
-            )
+            surface=lambda stroke: "rim" if stroke.in_fill and stroke.level is Level.ACCENT else stroke.surface
         )
         assert accents_on_rim == "wrong_some"
         assert fault(extra_seconds=(5.0,)) == "extra_one"

@@ -7,7 +7,7 @@ import pytest
 from fillwright.listen.alignment.model import Outcome, SurfaceSource
 from fillwright.listen.report.build import build_report
 from fillwright.listen.report.confidence import rate_confidence
-from fillwright.listen.report.records import TakeOrigin, record_report
+from fillwright.listen.report.stored.records import TakeOrigin, record_report
 from fillwright.listen.verdict.criteria import (
     Tolerance,
     derive_criteria,

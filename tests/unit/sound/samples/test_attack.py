@@ -1,9 +1,9 @@
 import numpy as np
 import pytest
-from tests.soundfonts import stroke
 
 from fillwright.sound.samples.attack import find_attack, soften_peaks, trim_end, trim_to_attack
 from fillwright.sound.signal import SAMPLE_RATE
+from tests.soundfonts import stroke
 
 
 def stereo(samples):

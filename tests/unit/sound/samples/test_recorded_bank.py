@@ -4,7 +4,6 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from tests.soundfonts import stroke
 
 from fillwright.sound.files.loudness import measure_loudness
 from fillwright.sound.files.peak import CEILING_DB, measure_true_peak
@@ -14,6 +13,7 @@ from fillwright.sound.playalong.strikes import Strike
 from fillwright.sound.samples import recorded_bank as recordings
 from fillwright.sound.samples.recorded_bank import RecordedBank, RecordedStroke
 from fillwright.sound.samples.variation import VARIATIONS
+from tests.soundfonts import stroke
 
 SNARE_AND_KICK = {"snare": 250.0, "kick": 60.0}
 

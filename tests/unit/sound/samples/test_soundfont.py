@@ -4,8 +4,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tests.needs import need, need_fluidsynth
-from tests.soundfonts import Drum, soundfont, stroke
 
 from fillwright.errors import SoundsError
 from fillwright.sound.playalong.mix import mix
@@ -13,6 +11,8 @@ from fillwright.sound.playalong.strikes import Strike
 from fillwright.sound.samples.midi_notes import SoundFontNotes, get_general_midi
 from fillwright.sound.samples.recorded_bank import RecordedBank
 from fillwright.sound.samples.soundfont import SoundFontSource, snap_velocity
+from tests.needs import need, need_fluidsynth
+from tests.soundfonts import Drum, soundfont, stroke
 
 HZ = {"kick": 60, "snare": 250, "rim": 800, "hi-hat": 5000, "open hi-hat": 6000, "foot hi-hat": 7000}
 TIMGM = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")

@@ -2,10 +2,10 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from tests.soundfonts import stroke
 
 from fillwright.sound.samples.variation import VARIATIONS, vary_stroke
 from fillwright.sound.signal import SAMPLE_RATE
+from tests.soundfonts import stroke
 
 NOISE = np.random.default_rng(3).normal(0, 0.2, (SAMPLE_RATE // 2, 2)).astype(np.float32)
 NOISE *= np.exp(-np.arange(len(NOISE)) / 4000, dtype=np.float32)[:, None]

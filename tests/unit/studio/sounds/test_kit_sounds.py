@@ -9,7 +9,6 @@ import struct
 
 import pytest
 import soundfile
-from tests.studio import LESSON
 
 from fillwright.craft.player.kits import find_kit, load_kits
 from fillwright.errors import NotThereError
@@ -19,6 +18,7 @@ from fillwright.studio.sounds import kit_sounds as soundkit
 from fillwright.studio.sounds.kit_sounds import _build_phrase, build_player_data, list_layers, load_layer
 from fillwright.studio.sounds.open_sounds import Sounds, get_modelled_kit
 from fillwright.studio.work.lessons import plan_text
+from tests.studio import LESSON
 
 CLICK = list_layers(get_modelled_kit())["layers"]["click"][0][1]
 

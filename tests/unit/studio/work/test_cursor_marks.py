@@ -5,11 +5,11 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from tests.studio import LESSON
 
 from fillwright.score.engraving.cursor import find_cursor_marks
 from fillwright.studio.work.cursor_marks import list_cursor_marks, locate_places
 from fillwright.studio.work.lessons import NARROW_MM, WIDE_MM, draw_fill, plan_text
+from tests.studio import LESSON
 
 
 @pytest.fixture(scope="module", params=[WIDE_MM, NARROW_MM])

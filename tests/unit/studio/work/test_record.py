@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from tests.studio import FILL, LESSON
 
 from fillwright.errors import NotThereError
 from fillwright.store.database import open_store
@@ -18,6 +17,7 @@ from fillwright.store.transaction import begin_writing, ensure_teacher
 from fillwright.studio.work.lessons import plan_text
 from fillwright.studio.work.progress import list_progress
 from fillwright.studio.work.record import MINUTES_A_DAY, read_record
+from tests.studio import FILL, LESSON
 
 START = datetime(2026, 3, 2, 17, 0, tzinfo=UTC)
 

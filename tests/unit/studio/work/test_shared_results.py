@@ -7,11 +7,11 @@ from concurrent.futures import ThreadPoolExecutor
 from threading import Event
 
 import pytest
-from tests.studio import LESSON
 
 from fillwright.score.engraving.engrave import engrave
 from fillwright.studio.work.lessons import WIDE_MM, draw_fill, plan_text
 from fillwright.studio.work.shared_results import share_results
+from tests.studio import LESSON
 
 
 def test_many_who_ask_at_once_get_the_one_that_was_made():

@@ -9,12 +9,12 @@ import pytest
 from fillwright.errors import FillwrightError
 from fillwright.listen.report.build import build_report
 from fillwright.listen.report.confidence import rate_confidence
-from fillwright.listen.report.records import TakeOrigin, record_report
-from fillwright.listen.report.schema import VERSION
 from fillwright.listen.report.sentences import write_sentences
-from fillwright.listen.report.storage import decode_report, encode_report
+from fillwright.listen.report.stored.records import TakeOrigin, record_report
+from fillwright.listen.report.stored.schema import VERSION
+from fillwright.listen.report.stored.storage import decode_report, encode_report
 
-GOLDEN = Path(__file__).parents[3] / "golden" / "reports"
+GOLDEN = Path(__file__).parents[4] / "golden" / "reports"
 OLD = sorted(GOLDEN.glob("*-1.json"))
 
 

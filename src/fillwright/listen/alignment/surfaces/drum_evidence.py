@@ -1,8 +1,8 @@
 """Evidence of the ear for another drum than the written one, without a calibration.
 
 A stroke is held against the take's own strokes: by its class, by its voice print against those of strokes that
-should be on the same drum and on others, and, among toms, by its pitch. Absolute pitches and names of toms can't
-be heard and are never used. A drum that is wrong in every repetition is its own reference; then its class still
+should be on the same drum and on others, and, among toms, by its pitch. Absolute pitches and names of toms are
+never used. A drum that is wrong in every repetition is its own reference; then its class still
 counts.
 """
 
@@ -24,7 +24,7 @@ _CLASS_WEIGHT = 0.81  # per unit of log odds
 _PRINT_WEIGHT, _TOM_PRINT_WEIGHT = 6.88, 7.91  # per unit of cosine, between classes and between toms
 _PITCH_WEIGHT = 3.16  # per octave, between toms
 _NO_REFERENCE, _NO_TOM_REFERENCE = -2.77, 0.72  # if one of the two drums has too few strokes
-_BIAS = -3.03
+_BIAS = -3.03  # log odds without any evidence
 _MOST_ODDS = 8.0  # log odds of a class count up to here; ours, not measured
 _LEAST_STROKES = 2  # of a drum, to be a reference; ours, not measured
 _TINY = 1e-9  # length of a voice print, at least

@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from fillwright.listen.alignment.moments import Moment
-from fillwright.listen.alignment.sound_properties import estimate_latencies, get_latency
+from fillwright.listen.alignment.surfaces.sound_properties import estimate_latencies, get_latency
 
 
 def moment(name):

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from fillwright.listen.alignment.drum_evidence import DrumEvidence
+from fillwright.listen.alignment.surfaces.drum_evidence import DrumEvidence
 from fillwright.listen.onsets.ear.outputs import CLASSES
 
 PRINTS = {"snare": [1.0, 0.0, 0.0], "high tom": [0.0, 1.0, 0.0], "floor tom": [0.0, 0.2, 0.98]}

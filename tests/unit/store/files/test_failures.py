@@ -14,7 +14,7 @@ from fillwright.store.lessons import add_series, list_series
 from fillwright.store.students import Profile, add_student, list_students
 from fillwright.store.transaction import begin_reading, begin_writing, ensure_teacher
 
-OLD = Path(__file__).parents[2] / "golden" / "backups" / "studio-1.db.gz"
+OLD = Path(__file__).parents[3] / "golden" / "backups" / "studio-1.db.gz"
 PRIVATE = ("Pim", "Quinn", "ghost notes", "earplugs")
 
 

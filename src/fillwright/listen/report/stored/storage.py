@@ -8,7 +8,7 @@ from typing import Any
 import msgspec
 
 from fillwright.errors import FillwrightError
-from fillwright.listen.report.schema import VERSION, ReportRecord
+from fillwright.listen.report.stored.schema import VERSION, ReportRecord
 
 _NAMES_1 = {
     "tempo_asked": "tempo_target",

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.listen.alignment.drum_evidence import DrumEvidence
+from fillwright.listen.alignment.surfaces.drum_evidence import DrumEvidence
 from fillwright.listen.calibration import Calibration
 
 Floats = npt.NDArray[np.float64]

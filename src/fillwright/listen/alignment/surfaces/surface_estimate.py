@@ -13,7 +13,7 @@ from itertools import combinations
 import numpy as np
 
 from fillwright.listen.alignment.moments import Moment
-from fillwright.listen.alignment.templates import Surfaces, TimbreModel
+from fillwright.listen.alignment.surfaces.templates import Surfaces, TimbreModel
 
 # All ours, not measured.
 _TAIL, _SIZE = (

@@ -2,8 +2,8 @@ import numpy as np
 import pytest
 
 from fillwright.listen.alignment.moments import Moment
-from fillwright.listen.alignment.surface_estimate import estimate_surfaces
-from fillwright.listen.alignment.templates import learn_timbres
+from fillwright.listen.alignment.surfaces.surface_estimate import estimate_surfaces
+from fillwright.listen.alignment.surfaces.templates import learn_timbres
 from fillwright.listen.calibration import Calibration
 from fillwright.listen.detected_take import Onset
 

@@ -7,7 +7,7 @@ import pytest
 
 from fillwright.cli.main import main
 from fillwright.store.database import open_store
-from fillwright.store.private_files import list_sqlite_files
+from fillwright.store.files.private_files import list_sqlite_files
 from fillwright.store.transaction import ensure_teacher
 from fillwright.studio.serve import set_up
 

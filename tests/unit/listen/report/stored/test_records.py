@@ -12,11 +12,11 @@ from fillwright.listen.detected_take import DetectedTake
 from fillwright.listen.report.build import build_report
 from fillwright.listen.report.confidence import rate_confidence
 from fillwright.listen.report.number_table import list_numbers
-from fillwright.listen.report.records import TakeOrigin, record_report
 from fillwright.listen.report.sentences import write_sentences
-from fillwright.listen.report.storage import encode_report
+from fillwright.listen.report.stored.records import TakeOrigin, record_report
+from fillwright.listen.report.stored.storage import encode_report
 
-PAGE = Path(__file__).parents[4] / "docs" / "listening.md"
+PAGE = Path(__file__).parents[5] / "docs" / "listening.md"
 ORIGIN = TakeOrigin(take="take.wav", against="A fill")
 
 

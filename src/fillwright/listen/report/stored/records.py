@@ -11,40 +11,37 @@ from typing import Any, Literal
 
 from fillwright.listen.alignment.model import Outcome
 from fillwright.listen.report.confidence import ConfidenceNote
-from fillwright.listen.report.model import (
-    BarReport,
-    BreakReport,
-    ExtraReport,
-    GraceReport,
-    HandDifference,
-    HandReport,
-    HandsReport,
-    RepetitionReport,
-    Report,
-    RollReport,
-    Statistics,
-    StrokeReport,
-    Swing,
-)
+from fillwright.listen.report.model import RepetitionReport, Report
 from fillwright.listen.report.number_table import list_numbers
-from fillwright.listen.report.schema import (
+from fillwright.listen.report.sentences import Sentences
+from fillwright.listen.report.stored.schema import ReportRecord
+from fillwright.listen.report.stored.stroke_records import (
     BarRecord,
-    BreakRecord,
-    ConfidenceRecord,
     ExtraRecord,
+    PlaceRecord,
+    RepetitionRecord,
+    StrokeRecord,
+    WrongDrumRecord,
+)
+from fillwright.listen.report.stored.touch_records import (
+    BreakRecord,
     GraceRecord,
     HandDifferenceRecord,
     HandRecord,
     HandsRecord,
-    PlaceRecord,
-    RepetitionRecord,
-    ReportRecord,
     RollRecord,
-    StrokeOutcome,
-    StrokeRecord,
-    WrongDrumRecord,
 )
-from fillwright.listen.report.sentences import Sentences
+from fillwright.listen.report.stored.types import StrokeOutcome
+from fillwright.listen.report.stored.verdict_records import ConfidenceRecord
+from fillwright.listen.report.values.strokes import BarReport, ExtraReport, Statistics, StrokeReport, Swing
+from fillwright.listen.report.values.touch import (
+    BreakReport,
+    GraceReport,
+    HandDifference,
+    HandReport,
+    HandsReport,
+    RollReport,
+)
 
 _OUTCOMES: dict[Outcome, StrokeOutcome] = {
     Outcome.PLAYED: "played",
