@@ -65,7 +65,7 @@ def test_the_single_paradiddle_in_sixteenths_takes_two_beats_for_both_leads() ->
         ("triple paradiddle", "sixteenths"),
         ("flam tap", "sixteenths"),
         ("five stroke roll", "four thirty-seconds and an eighth"),
-        ("single stroke four", "three sixteenth-triplets and an eighth"),
+        ("single stroke four", "a sixteenth-note triplet and an eighth"),
     ],
 )
 def test_the_feel_a_rudiment_is_known_in(figure: str, first: str) -> None:

@@ -12,6 +12,7 @@ from fillwright.craft.brief import Brief, StepKind
 from fillwright.craft.steps import Step, StepPlan, plan_steps
 from fillwright.craft.written_fills import make_step
 from fillwright.lesson.file import Lesson, LessonFigure
+from fillwright.music.figure import Rhythm
 from fillwright.music.notevalue import NUMBERS
 from fillwright.music.phrase import Phrase, build_landing, build_phrase
 from fillwright.music.stroke import Limb
@@ -75,7 +76,7 @@ class LessonFill:
     @property
     def rhythm(self) -> str:
         """Rhythm of the figure, or of the two that answer each other, in words."""
-        return " and ".join(f"in {rhythm.name}" for rhythm in dict.fromkeys(self.step.rhythms))
+        return " and ".join(_describe_rhythm(rhythm) for rhythm in dict.fromkeys(self.step.rhythms))
 
     @property
     def difficulty(self) -> str:
@@ -230,6 +231,11 @@ def _name_step(step: Step) -> str:
     span = " ".join(str(NUMBERS.index(word) + 2) if word in NUMBERS else word for word in span.split())
     on_the_snare = step.kind in (StepKind.LAST_BEAT, StepKind.TWO_BEATS, StepKind.WHOLE_BAR, StepKind.OWN_SPAN)
     return make_slug(span) if on_the_snare else make_slug(f"{span} {step.kind.value}")
+
+
+def _describe_rhythm(rhythm: Rhythm) -> str:
+    """Return a rhythm in words: "in sixteenths", "a sixteenth-note triplet and an eighth"."""
+    return rhythm.name if " " in rhythm.name else f"in {rhythm.name}"
 
 
 def format_tempo(ladder: tuple[int, ...]) -> str:

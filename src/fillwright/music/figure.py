@@ -14,7 +14,7 @@ class Rhythm:
     """One way to play a figure in time.
 
     Attributes:
-        name: as a drummer says it, "sixteenths" or "three sixteenth-triplets and an eighth".
+        name: as a drummer says it, "sixteenths" or "a sixteenth-note triplet and an eighth".
         lengths: length of each place of the figure, in whole notes.
         rebarred: True where it takes the figure out of its own feel (flam accents in sixteenths).
     """

@@ -32,7 +32,7 @@ def parse_rhythm(text: str, places: int, *, rebarred: bool = False) -> Rhythm:
         StickingError: for values that can't be read, or too many or too few of them.
 
     >>> parse_rhythm("16t 16t 16t 8", 4).name
-    'three sixteenth-triplets and an eighth'
+    'a sixteenth-note triplet and an eighth'
     >>> parse_rhythm("8t", 3).name
     'triplets'
     """
@@ -66,7 +66,13 @@ def _name_run(length: Fraction, count: int) -> str:
     base = _BASES.get(value.rstrip("t."))
     if base is None:
         return value if count == 1 else f"{count} times {value}"
+    if value.endswith("t") and count % 3 == 0:
+        return _count_noun(count // 3, f"{base}-note triplet")
     noun = f"{base}-triplet" if value.endswith("t") else f"dotted {base}" if value.endswith(".") else base
+    return _count_noun(count, noun)
+
+
+def _count_noun(count: int, noun: str) -> str:
     if count == 1:
         return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}"
     number = _COUNTS[count] if count < len(_COUNTS) else str(count)

@@ -188,7 +188,7 @@ class TestContents:
 
     def test_titles_are_figure_and_caption(self, demo):
         assert demo[0].title == "Single stroke four: Last beat, all on the snare"
-        assert demo[0].rhythm == "in three sixteenth-triplets and an eighth"
+        assert demo[0].rhythm == "a sixteenth-note triplet and an eighth"
 
     def test_a_half_beat_has_its_place_in_the_name(self, demo):
         assert "32-flam-tap-last-2-5-beats" in [fill.slug for fill in demo]
