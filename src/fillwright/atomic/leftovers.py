@@ -43,13 +43,13 @@ def make_hidden_folder(parent: Path) -> Iterator[Path]:
         close_handle(handle)
 
 
-def _make_held_folder(parent: Path) -> tuple[Path, int | None]:
-    """Make a hidden folder and lock it; in between, another run may take it for a leftover."""
+def _make_held_folder(parent: Path, *, temporary: bool = False) -> tuple[Path, int | None]:
+    """Make a folder and lock it; if another run takes it for a leftover in between, make another."""
     while True:
-        folder = name_part(parent, "part")
-        folder.mkdir()
-        folder.chmod(0o755)
+        folder = parent / f"fillwright-{secrets.token_hex(6)}.tmp" if temporary else name_part(parent, "part")
+        folder.mkdir(0o700)
         with suppress(FileNotFoundError):
+            folder.chmod(0o700 if temporary else 0o755)
             handle = hold_folder(folder)
             if handle is None or is_still(folder, handle):
                 return folder, handle
@@ -86,18 +86,17 @@ def make_temporary_folder() -> Iterator[Path]:
     """
     parent = Path(tempfile.gettempdir())
     sweep_leftovers(parent)
-    folder = parent / f"fillwright-{secrets.token_hex(6)}.tmp"
-    handle = None
+    held: tuple[Path, int | None] | None = None
     try:
-        folder.mkdir(0o700)
-        handle = hold_folder(folder)
-        yield folder
+        held = _make_held_folder(parent, temporary=True)
+        yield held[0]
     except OSError as error:
         reason = describe_reason(error)
         raise OutputError(f'The temporary folder "{parent}" can\'t be used: {reason}.') from error
     finally:
-        shutil.rmtree(folder, ignore_errors=True)
-        close_handle(handle)
+        if held:
+            shutil.rmtree(held[0], ignore_errors=True)
+            close_handle(held[1])
 
 
 def sweep_leftovers(folder: Path) -> None:

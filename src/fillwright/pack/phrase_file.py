@@ -28,6 +28,8 @@ FILLS_FILE = "fills.json"
 VERSION = 1  # of the file; only this one is read
 _FRACTION = re.compile(r"\d{1,6}(/[1-9]\d{0,5})?", re.ASCII)
 
+_LONGEST_REASON = 200  # characters of a reader's own words, which may quote a value of any length; ours
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FileFill:
@@ -137,8 +139,9 @@ def read_fills(content: bytes, where: str) -> tuple[FileFill, ...]:
     try:
         table = msgspec.json.decode(content, type=_File)
     except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
+        reason = str(error)[:_LONGEST_REASON]
         raise FillwrightError(
-            f"{where} is not the list of fills of a pack ({error}); build the pack again."
+            f"{where} is not the list of fills of a pack ({reason}); build the pack again."
         ) from error
     if table.version != VERSION:
         raise FillwrightError(

@@ -84,7 +84,7 @@ def format_chapters(played: Sequence[Demonstration]) -> str:
 def format_clock(seconds: Fraction) -> str:
     """Write whole seconds as `MM:SS`, or `H:MM:SS`.
 
-    >>> clock(Fraction(75)), clock(Fraction(3675))
+    >>> format_clock(Fraction(75)), format_clock(Fraction(3675))
     ('01:15', '1:01:15')
     """
     minutes, rest = divmod(int(seconds), 60)
@@ -95,7 +95,7 @@ def format_clock(seconds: Fraction) -> str:
 def format_precise(seconds: Fraction) -> str:
     """Write seconds to the thousandth as `M:SS.mmm`.
 
-    >>> precise(Fraction(121, 8))
+    >>> format_precise(Fraction(121, 8))
     '0:15.125'
     """
     thousandths = round(seconds * 1000)

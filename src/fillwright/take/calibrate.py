@@ -39,7 +39,7 @@ def parse_surface_names(text: str) -> tuple[str, ...]:
         UnknownNameError: for an unknown surface.
         FillwrightError: for fewer than two, or one named twice.
 
-    >>> surface_names("snare, high tom,floor tom")
+    >>> parse_surface_names("snare, high tom,floor tom")
     ('snare', 'high tom', 'floor tom')
     """
     names = tuple(" ".join(part.split()) for part in text.split(",") if part.strip())

@@ -292,7 +292,7 @@ class TestWorkshop:
         answer = ada.post("/workshop/save", {**sent, "on": "second floor tom"})
         assert answer.status == 422
         assert (
-            "low uses the second floor tom, but the five-piece kit doesn't have one; choose another surface."
+            "Low uses the second floor tom, but the five-piece kit doesn't have one; choose another surface."
             in unescape(answer.text)
         )
         assert "<option selected>Grand</option>" in answer.text
