@@ -13,7 +13,8 @@ from fillwright.listen.alignment.model import Outcome
 from fillwright.listen.limits import calculate_noticeable_ms, get_limit
 from fillwright.listen.report.faults import find_first_fault, is_rush_noticeable
 from fillwright.listen.report.model import RepetitionReport, Report
-from fillwright.listen.report.values.strokes import Statistics, StrokeReport
+from fillwright.listen.report.values.statistics import Statistics
+from fillwright.listen.report.values.strokes import StrokeReport
 from fillwright.music.stroke import Level
 
 BEATS_MS = (250, 300, 400, 500, 750, 1000)

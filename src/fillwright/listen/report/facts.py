@@ -13,7 +13,8 @@ from fillwright.listen.limits import get_limit
 from fillwright.listen.report.measures import select_main_strokes, summarise
 from fillwright.listen.report.mention import select_extra, select_missing
 from fillwright.listen.report.model import Report
-from fillwright.listen.report.values.strokes import Statistics, StrokeReport
+from fillwright.listen.report.values.statistics import Statistics
+from fillwright.listen.report.values.strokes import StrokeReport
 
 _SIDES = {True: ("right", "left"), False: ("left", "right")}
 _SAME_BEAT = 0.02  # parts of a beat: rounding, and far below a 32nd note; ours

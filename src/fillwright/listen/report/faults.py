@@ -17,7 +17,7 @@ from fillwright.listen.report.facts import (
 from fillwright.listen.report.measures import select_main_strokes
 from fillwright.listen.report.mention import select_extra, select_missing
 from fillwright.listen.report.model import Report
-from fillwright.listen.report.values.strokes import Statistics, Swing
+from fillwright.listen.report.values.statistics import Statistics, Swing
 from fillwright.listen.report.values.touch import HandDifference
 
 

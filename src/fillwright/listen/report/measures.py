@@ -9,7 +9,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from statistics import fmean, stdev
 
-from fillwright.listen.report.values.strokes import Statistics, StrokeReport
+from fillwright.listen.report.values.statistics import Statistics
+from fillwright.listen.report.values.strokes import StrokeReport
 
 _SAME_INTERVAL_SECONDS = 0.0005  # written intervals this near are the same; ours: far above rounding
 _LEAST_FILL_STROKES = 4  # fewer don't show a line and the unevenness round it; ours

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from statistics import fmean
 
 from fillwright.listen.alignment.model import Outcome, SurfaceSource
-from fillwright.listen.report.values.strokes import BarReport, ExtraReport, Statistics, StrokeReport, Swing
+from fillwright.listen.report.values.statistics import Statistics, Swing
+from fillwright.listen.report.values.strokes import BarReport, ExtraReport, StrokeReport
 from fillwright.listen.report.values.touch import BreakReport, GraceReport, HandsReport, PulseLag, RollReport
 
 

@@ -10,7 +10,8 @@ from fillwright.listen.report.measures import select_main_strokes, summarise
 from fillwright.listen.report.mention import select_missing
 from fillwright.listen.report.model import Report
 from fillwright.listen.report.stored.types import Row
-from fillwright.listen.report.values.strokes import Statistics, StrokeReport
+from fillwright.listen.report.values.statistics import Statistics
+from fillwright.listen.report.values.strokes import StrokeReport
 from fillwright.listen.report.values.touch import HandDifference, HandsReport
 
 _MOST_PLACES = 3  # missing strokes listed with their place; ours, so that the table stays short

@@ -7,7 +7,7 @@ from fillwright.listen.report.facts import measure_flam_gap
 from fillwright.listen.report.faults import is_rush_noticeable
 from fillwright.listen.report.measures import select_main_strokes
 from fillwright.listen.report.model import Report
-from fillwright.listen.report.values.strokes import Statistics
+from fillwright.listen.report.values.statistics import Statistics
 
 _LEAST_STROKES = 8  # fewer don't show that someone plays evenly, or everything; ours
 _COMPLETE = 0.35  # completeness is the least that is expected, so anything finer comes first; ours

@@ -15,7 +15,8 @@ from statistics import fmean, pstdev
 from fillwright.listen.limits import get_limit
 from fillwright.listen.report.measures import select_main_strokes
 from fillwright.listen.report.model import Report
-from fillwright.listen.report.values.strokes import StrokeReport, Swing
+from fillwright.listen.report.values.statistics import Swing
+from fillwright.listen.report.values.strokes import StrokeReport
 
 # Parts of a beat and shares; ours, from trials with simulated takes.
 _SAME_PLACE = 0.03  # two places this near are the same, in beats

@@ -2,7 +2,7 @@ import pytest
 
 from fillwright.listen.report.confidence import Confidence, rate_confidence
 from fillwright.listen.report.sentences import write_sentences
-from fillwright.listen.report.values.strokes import Swing
+from fillwright.listen.report.values.statistics import Swing
 
 BEAT_MS = 750.0
 

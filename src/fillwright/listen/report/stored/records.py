@@ -33,7 +33,8 @@ from fillwright.listen.report.stored.touch_records import (
 )
 from fillwright.listen.report.stored.types import StrokeOutcome
 from fillwright.listen.report.stored.verdict_records import ConfidenceRecord
-from fillwright.listen.report.values.strokes import BarReport, ExtraReport, Statistics, StrokeReport, Swing
+from fillwright.listen.report.values.statistics import Statistics, Swing
+from fillwright.listen.report.values.strokes import BarReport, ExtraReport, StrokeReport
 from fillwright.listen.report.values.touch import (
     BreakReport,
     GraceReport,

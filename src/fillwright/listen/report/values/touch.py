@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from fillwright.listen.alignment.model import BreakKind
-from fillwright.listen.report.values.strokes import Statistics
+from fillwright.listen.report.values.statistics import Statistics
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
