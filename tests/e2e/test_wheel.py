@@ -10,7 +10,7 @@ import pytest
 
 from tests.wheel import LESSON, ROOT, build_wheel, fetch, make_environment, run_command, serve_studio
 
-PACKAGE_FILES = (".py", ".toml", ".typ", ".html", ".css", ".mjs", ".svg")
+PACKAGE_FILES = (".py", ".toml", ".typ", ".html", ".css", ".mjs", ".svg", ".npz")
 
 
 @pytest.fixture(scope="module")
