@@ -1,4 +1,4 @@
-"""How quickly the command answers: CPU seconds of `fillwright --help`, in a process of its own."""
+"""Start time of the command: CPU seconds of `fillwright --help`, in a process of its own."""
 
 from __future__ import annotations
 

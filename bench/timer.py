@@ -1,4 +1,4 @@
-"""How long something takes: the median of several runs."""
+"""Duration of a call: the median of several runs."""
 
 from __future__ import annotations
 

@@ -128,7 +128,11 @@ def test_no_docstring_opens_with_a_clause(path: Path) -> None:
         for node in ast.walk(ast.parse(path.read_text("utf-8")))
         if isinstance(node, holders)
     ]
-    assert not [f"{path.name}:{line}: {text[:80]}" for line, text in described if OPENINGS.match(text)]
+    assert not [
+        f"{path.name}:{line}: {text[:80]}"
+        for line, text in described
+        if OPENINGS.match(text) or text.startswith(("How ", "Where "))
+    ]
 
 
 @pytest.mark.parametrize("path", [path for path in FILES if path.suffix == ".html"], ids=lambda path: path.name)

@@ -2,7 +2,7 @@
 
     python -m bench.listening.faults --takes 12 --split chosen --conditions "MIDI,dry,room 30 dB,phone"
 
-Kits are split: "chosen" are those that limits may be chosen with, "unseen" those that nobody looks at until the
+Kits are split: "chosen" are those that limits may be chosen with, "unseen" those that stay unseen until the
 end. Half of the takes have one repetition, half have three.
 """
 

@@ -90,7 +90,7 @@ class TakeTruth:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlayingStyle:
-    """How one take is played.
+    """The playing of one take.
 
     Attributes:
         tempo: of the groove, in bpm of the meter's beat.

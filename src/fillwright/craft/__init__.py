@@ -1,1 +1,1 @@
-"""How a fill is made: readings, chains, routes and the teaching order. Standard library only."""
+"""Making of fills: readings, chains, routes and the teaching order. Standard library only."""

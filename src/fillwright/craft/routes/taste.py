@@ -15,7 +15,7 @@ from fillwright.music.surfaces import find_surface
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taste:
-    """How a route should be.
+    """Preferences for a route.
 
     Attributes:
         away: preference for surfaces away from the snare, 0 (stay on it) to 1.

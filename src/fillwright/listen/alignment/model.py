@@ -27,7 +27,7 @@ class AlignmentRefusal(StrEnum):
 
 
 class BreakKind(StrEnum):
-    """How the flow of a repetition differs from the written phrase."""
+    """Difference between the flow of a repetition and the written phrase."""
 
     WAITED = "waited"  # time was added
     CAME_EARLY = "came early"  # time was dropped

@@ -12,7 +12,7 @@ from fillwright.listen.report.model import Report
 
 
 class Confidence(Enum):
-    """How far to trust the numbers, the lowest first; the lowest reason decides."""
+    """Confidence in the numbers, the lowest first; the lowest reason decides."""
 
     NONE = "none"  # nothing is scored
     LOW = "low"

@@ -22,7 +22,7 @@ from fillwright.listen.report.values.touch import HandDifference
 
 
 class Severity(Enum):
-    """How much slower a fault asks the student to play."""
+    """Severity of a fault: the tempo it asks for, the same or slower."""
 
     NONE = "nothing to fix"
     DETAIL = "same tempo"

@@ -28,7 +28,7 @@ _STEP_OFF, _STEP_SPREAD = 0.3, 0.25  # error and deviation of the step, as share
 
 
 class _Likeness(Enum):
-    """How like the written phrase a take is."""
+    """Likeness of a take to the written phrase."""
 
     WRITTEN = "the written phrase"
     DOUBTFUL = "perhaps another phrase"
@@ -37,7 +37,7 @@ class _Likeness(Enum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Eighths:
-    """How a groove's eighths are played.
+    """Feel of a groove's eighths.
 
     Attributes:
         swing: against the notation.

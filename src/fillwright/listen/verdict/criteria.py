@@ -43,7 +43,9 @@ class WrittenNote:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tolerance:
-    """How far a take may be from what is written. The defaults are ours, not measured: a patient teacher's.
+    """Largest differences allowed between a take and what is written.
+
+    The defaults are ours, not measured: a patient teacher's.
 
     Attributes:
         most_missing: strokes of the fill that may be missing, in each repetition.

@@ -80,7 +80,7 @@ def _write_voice(voice: Voice, writer: VoiceWriter) -> str:
 
 
 class VoiceWriter:
-    """How the items of one voice become elements; each gives its grace notes and itself."""
+    """Writer of one voice's items as elements; each gives its grace notes and itself."""
 
     def __init__(
         self, letter: str, words: dict[Fraction, str], avoid: Collection[Fraction] = frozenset()

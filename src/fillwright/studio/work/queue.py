@@ -32,7 +32,7 @@ class WorkKind(Enum):
 
 
 class JobState(Enum):
-    """How far a job is."""
+    """Progress of a job."""
 
     WAITING = "waiting"
     RUNNING = "running"

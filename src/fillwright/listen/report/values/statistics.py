@@ -7,7 +7,7 @@ from enum import Enum
 
 
 class Swing(Enum):
-    """How the groove's eighths are played."""
+    """Feel of the groove's eighths."""
 
     WRITTEN = "as written"
     STRAIGHT = "straight, but the music is a shuffle"

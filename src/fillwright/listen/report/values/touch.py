@@ -115,7 +115,7 @@ class BreakReport:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PulseLag:
-    """How late a landing is against the player's own pulse of the last beats, in ms, with its error."""
+    """Lag of a landing against the player's own pulse of the last beats, in ms, with its error."""
 
     lag_ms: float
     error_ms: float
